@@ -1,0 +1,35 @@
+//! Plane geometry for sheet metal: points, outlines made of lines and circular arcs, and the polygons that stand in
+//! for them where an algorithm wants straight edges.
+//!
+//! All lengths are millimetres in `f64`, areas square millimetres, angles degrees counter-clockwise where a name ends
+//! in `_deg` and radians elsewhere. The y axis points up. The crate knows nothing of steel, money or files.
+//!
+//! | type | what it is |
+//! |---|---|
+//! | [`Outline`] | a closed chain of lines and arcs: one ring |
+//! | [`Shape`] | an exterior outline less its holes, arcs kept |
+//! | [`Polygon`] | the same with straight edges only |
+//! | [`Isometry`] | mirror, turn, move: how a part lies on a sheet |
+//!
+//! # Examples
+//! ```
+//! use dropwise_geometry::{Outline, Point, Shape};
+//! // A 40 x 20 plate with a hole of radius 5 in the middle.
+//! let plate = Shape::new(
+//!     Outline::rectangle(Point::new(0.0, 0.0), 40.0, 20.0),
+//!     vec![Outline::circle(Point::new(20.0, 10.0), 5.0)],
+//! );
+//! assert!((plate.area() - (800.0 - 25.0 * std::f64::consts::PI)).abs() < 1e-9);
+//! ```
+
+mod isometry;
+mod outline;
+mod point;
+mod polygon;
+mod shape;
+
+pub use isometry::{Isometry, sin_cos_deg};
+pub use outline::{Arc, Outline, Segment, Vertex};
+pub use point::{Bounds, Point, Vector};
+pub use polygon::Polygon;
+pub use shape::Shape;

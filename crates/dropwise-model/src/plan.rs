@@ -1,0 +1,64 @@
+//! A layout that was proved.
+
+use crate::{Certificate, Job, Layout, PlanFigures, Violation, certify};
+
+/// A nest that was found and proved valid: layout, figures and certificate.
+///
+/// It can only be made of a layout that passes [`certify`]: no certificate, no plan.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Plan {
+    layout: Layout,
+    figures: PlanFigures,
+    certificate: Certificate,
+    provenance: Provenance,
+}
+
+/// How a plan came about, so that it can be found again. None of it bears on whether the plan is valid.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Provenance {
+    /// Seed of the search.
+    pub seed: u64,
+    /// Rounds of search that were run.
+    pub rounds: u64,
+    /// Independent searches that exchanged their best after each round.
+    pub chains: u32,
+    /// No plan that places all this one places can cost less than this, in the smallest coin; `None` when no bound is
+    /// known.
+    pub lower_bound: Option<i64>,
+}
+
+impl Plan {
+    /// Proves a layout and works out its figures.
+    ///
+    /// # Errors
+    /// All violations found, when the layout is not valid for the job.
+    pub fn new(job: &Job, layout: Layout, provenance: Provenance) -> Result<Self, Vec<Violation>> {
+        let certificate = certify(job, &layout)?;
+        let figures = PlanFigures::of(job, &layout);
+        Ok(Self { layout, figures, certificate, provenance })
+    }
+
+    /// Where everything lies.
+    #[must_use]
+    pub fn layout(&self) -> &Layout {
+        &self.layout
+    }
+
+    /// Yield, scrap, leftovers and cost.
+    #[must_use]
+    pub fn figures(&self) -> &PlanFigures {
+        &self.figures
+    }
+
+    /// The proof.
+    #[must_use]
+    pub fn certificate(&self) -> &Certificate {
+        &self.certificate
+    }
+
+    /// How it was found.
+    #[must_use]
+    pub fn provenance(&self) -> &Provenance {
+        &self.provenance
+    }
+}
