@@ -22,12 +22,14 @@
 //! assert!((plate.area() - (800.0 - 25.0 * std::f64::consts::PI)).abs() < 1e-9);
 //! ```
 
+mod flatten;
 mod isometry;
 mod outline;
 mod point;
 mod polygon;
 mod shape;
 
+pub use flatten::{MIN_TOLERANCE, Side};
 pub use isometry::{Isometry, sin_cos_deg};
 pub use outline::{Arc, Outline, Segment, Vertex};
 pub use point::{Bounds, Point, Vector};
