@@ -22,15 +22,21 @@
 //! assert!((plate.area() - (800.0 - 25.0 * std::f64::consts::PI)).abs() < 1e-9);
 //! ```
 
+mod boolean;
 mod flatten;
+mod hull;
 mod isometry;
+mod offset;
 mod outline;
 mod point;
 mod polygon;
 mod shape;
 
+pub use boolean::{difference, intersection, union};
 pub use flatten::{MIN_TOLERANCE, Side};
+pub use hull::convex_hull;
 pub use isometry::{Isometry, sin_cos_deg};
+pub use offset::offset;
 pub use outline::{Arc, Outline, Segment, Vertex};
 pub use point::{Bounds, Point, Vector};
 pub use polygon::Polygon;
