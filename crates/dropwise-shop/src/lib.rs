@@ -1,1 +1,13 @@
-//! x
+//! What a metal shop knows: materials and their gauges, weights, cutting processes, prices, costs and cautions.
+//!
+//! The figures are published ones, and each carries its [`Source`] as data, so that a report can say where a number
+//! comes from. The crate leaves files, databases and terminals to others, and knows nothing of how a nest is found.
+//!
+//! Lengths are millimetres, weights kilograms, rates of money the smallest coin for each unit named.
+
+mod material;
+mod nearest;
+mod source;
+
+pub use material::{Material, MaterialError};
+pub use source::{Source, Status};
