@@ -23,9 +23,11 @@
 //! ```
 
 mod boolean;
+mod distance;
 mod flatten;
 mod hull;
 mod isometry;
+mod length;
 mod offset;
 mod outline;
 mod point;
@@ -33,9 +35,14 @@ mod polygon;
 mod shape;
 
 pub use boolean::{difference, intersection, union};
+pub use distance::{Boundary, Overlap, Region};
 pub use flatten::{MIN_TOLERANCE, Side};
 pub use hull::convex_hull;
 pub use isometry::{Isometry, sin_cos_deg};
+pub use length::{
+    InchDivision, LengthError, LengthFault, MAX_LENGTH, Unit, UnitError, format_inch_fraction, format_length,
+    parse_length,
+};
 pub use offset::offset;
 pub use outline::{Arc, Outline, Segment, Vertex};
 pub use point::{Bounds, Point, Vector};

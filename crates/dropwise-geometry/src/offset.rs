@@ -118,7 +118,8 @@ impl CornerFan {
             let mut strip = vec![start, start + normal * self.reach, end + normal * self.reach];
             let turn = normal.cross(next).atan2(normal.dot(next));
             // To the left means convex here. A full reversal may come out as -π, and needs its fan too.
-            if turn > 0.0 || turn < 1e-9 - PI {
+            let turns_back = turn < 1e-9 - PI;
+            if turn > 0.0 || turns_back {
                 self.push_fan(&mut strip, end, normal, next, turn.abs());
             }
             strip.push(end);
