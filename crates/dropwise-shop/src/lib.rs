@@ -5,9 +5,17 @@
 //!
 //! Lengths are millimetres, weights kilograms, rates of money the smallest coin for each unit named.
 
+mod gauge;
 mod material;
 mod nearest;
 mod source;
+mod stock_class;
+mod thickness;
+pub mod weight;
 
+pub use gauge::{Gauge, GaugeError, GaugeSystem};
 pub use material::{Material, MaterialError};
 pub use source::{Source, Status};
+pub use stock_class::stock_class;
+pub use thickness::{Thickness, ThicknessError};
+pub use weight::WeightRule;
