@@ -8,6 +8,7 @@
 mod gauge;
 mod material;
 mod nearest;
+mod process;
 mod source;
 mod stock_class;
 mod thickness;
@@ -15,6 +16,7 @@ pub mod weight;
 
 pub use gauge::{Gauge, GaugeError, GaugeSystem};
 pub use material::{Material, MaterialError};
+pub use process::{Figure, Preset, Process, ProcessError};
 pub use source::{Source, Status};
 pub use stock_class::stock_class;
 pub use thickness::{Thickness, ThicknessError};
