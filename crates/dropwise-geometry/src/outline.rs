@@ -308,14 +308,13 @@ impl Outline {
         for segment in self.segments() {
             let (a, b) = (segment.start() - point, segment.end() - point);
             let mut turn = a.cross(b).atan2(a.dot(b));
-            if let Segment::Arc { arc, .. } = segment {
-                // The chord sees the wrong side of a point that lies between it and its arc.
-                let side = (segment.end() - segment.start()).cross(point - segment.start());
-                let within_circle = point.distance(arc.center) < arc.radius;
-                let minor_side = if arc.sweep > 0.0 { side < 0.0 } else { side > 0.0 };
-                if within_circle && minor_side {
-                    turn += if arc.sweep > 0.0 { TAU } else { -TAU };
-                }
+            // From within its circle an arc is seen to turn its own way all along, whatever its chord shows; a point
+            // right on the chord, such as the middle of a half circle, would otherwise see half a turn of either sign.
+            if let Segment::Arc { arc, .. } = segment
+                && point.distance(arc.center) < arc.radius
+                && turn * arc.sweep <= 0.0
+            {
+                turn += if arc.sweep > 0.0 { TAU } else { -TAU };
             }
             winding += turn;
         }
@@ -326,6 +325,18 @@ impl Outline {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn points_on_the_common_chord_of_two_half_circles_are_inside() {
+        for sign in [1.0, -1.0] {
+            let circle = Outline::circle(Point::new(50.0, 50.0), 50.0);
+            let circle = if sign > 0.0 { circle } else { circle.reversed() };
+            for x in 1..100 {
+                assert!(circle.contains(Point::new(f64::from(x), 50.0)), "x = {x}");
+            }
+            assert!(!circle.contains(Point::new(-1.0, 50.0)) && !circle.contains(Point::new(101.0, 50.0)));
+        }
+    }
 
     #[test]
     fn circle_has_its_textbook_measures() {

@@ -8,6 +8,7 @@
 mod gauge;
 mod material;
 mod nearest;
+pub mod pattern;
 mod process;
 mod source;
 mod stock_class;
