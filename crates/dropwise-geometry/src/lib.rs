@@ -26,6 +26,7 @@ mod boolean;
 mod distance;
 mod flatten;
 mod hull;
+mod inscribed;
 mod isometry;
 mod length;
 mod offset;
@@ -38,6 +39,7 @@ pub use boolean::{difference, intersection, union};
 pub use distance::{Boundary, Overlap, Region};
 pub use flatten::{MIN_TOLERANCE, Side};
 pub use hull::convex_hull;
+pub use inscribed::{Circle, OrientedRectangle, largest_circle, largest_rectangle};
 pub use isometry::{Isometry, sin_cos_deg};
 pub use length::{
     InchDivision, LengthError, LengthFault, MAX_LENGTH, Unit, UnitError, format_inch_fraction, format_length,
