@@ -114,10 +114,13 @@ impl Region {
                         previous.filter(|_| gap.is_joined_to_previous).unwrap_or_else(|| two.contains(gap.middle));
                     previous = Some(is_inside);
                     if is_inside {
-                        let depth = two.boundary.distance_to_point(gap.middle);
-                        // A gap as short as a rounding error may lie within the tolerance after all.
-                        if depth > tolerance {
-                            keep(Overlap { at: gap.middle, depth });
+                        // The ends matter for the depth reported: a corner poked in is often the deepest point.
+                        for at in [gap.middle, gap.start, gap.end] {
+                            let depth = two.boundary.distance_to_point(at);
+                            // A gap as short as a rounding error may lie within the tolerance after all.
+                            if depth > tolerance {
+                                keep(Overlap { at, depth });
+                            }
                         }
                     }
                 }
@@ -152,9 +155,18 @@ fn overlap_beside(one: &Region, two: &Region, on_ring: Point, inwards: Vector, t
 
 /// A stretch of a ring farther than the tolerance from another boundary.
 struct Gap {
+    start: Point,
     middle: Point,
+    end: Point,
     /// Whether it begins where the one before it in the list ended.
     is_joined_to_previous: bool,
+}
+
+impl Gap {
+    fn new(segment: &Segment, from: f64, to: f64, is_joined_to_previous: bool) -> Self {
+        let (start, middle, end) = (segment.at(from), segment.at((from + to) / 2.0), segment.at(to));
+        Self { start, middle, end, is_joined_to_previous }
+    }
 }
 
 /// Cuts a ring into the gaps, farther than `tolerance` from `boundary`, and the stretches nearer than that; of the
@@ -183,7 +195,7 @@ fn split_ring(ring: &[Segment], boundary: &Boundary, tolerance: f64) -> (Vec<Gap
         };
         for &(start, end) in &near {
             if start > reached {
-                gaps.push(Gap { middle: segment.at((reached + start) / 2.0), is_joined_to_previous: is_joined });
+                gaps.push(Gap::new(segment, reached, start, is_joined));
                 is_joined = false;
                 close(from, reached);
                 from = start;
@@ -195,7 +207,7 @@ fn split_ring(ring: &[Segment], boundary: &Boundary, tolerance: f64) -> (Vec<Gap
         }
         close(from, reached);
         if reached < 1.0 {
-            gaps.push(Gap { middle: segment.at((reached + 1.0) / 2.0), is_joined_to_previous: is_joined });
+            gaps.push(Gap::new(segment, reached, 1.0, is_joined));
             is_joined = true;
         }
     }
