@@ -9,6 +9,7 @@ mod gauge;
 mod material;
 mod nearest;
 pub mod pattern;
+mod price;
 mod process;
 mod source;
 mod stock_class;
@@ -17,6 +18,7 @@ pub mod weight;
 
 pub use gauge::{Gauge, GaugeError, GaugeSystem};
 pub use material::{Material, MaterialError};
+pub use price::{Basis, Coinage, CoinageError, Price, PriceError, PriceFault, parse_money};
 pub use process::{Figure, Preset, Process, ProcessError};
 pub use source::{Source, Status};
 pub use stock_class::stock_class;
