@@ -1,0 +1,121 @@
+//! A part as the search sees it: straight edges, a cover of inscribed circles, a hull.
+
+use dropwise_geometry::{Bounds, Point, Polygon, Vector, convex_hull};
+
+use crate::circle_cover::circle_cover;
+
+/// The circles of a cover as separate arrays, so that a loop over them compiles to vector instructions. Padded to a
+/// multiple of [`LANES`] with circles that touch nothing.
+///
+/// Single precision: the cover only measures how deep two shapes sink into each other and proves that they do; that
+/// they are apart is decided by their edges in double precision. Radii are reduced by more than the rounding error, so
+/// that circles never claim an overlap that is not there.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Circles {
+    pub(crate) x: Vec<f32>,
+    pub(crate) y: Vec<f32>,
+    pub(crate) r: Vec<f32>,
+}
+
+/// How many circles a vector loop takes at once.
+pub(crate) const LANES: usize = 4;
+
+/// Radius of a padding circle: so negative that no sum with a real one gets near zero, yet finite.
+const NO_RADIUS: f32 = -1e9;
+
+impl Circles {
+    fn padded(circles: &[(Point, f64)]) -> Self {
+        let mut result = Self::default();
+        let count = circles.len().next_multiple_of(LANES);
+        for i in 0..count {
+            let (center, radius) = circles.get(i).map_or((Point::ORIGIN, NO_RADIUS), |&(c, r)| (c, r as f32));
+            result.x.push(center.x as f32);
+            result.y.push(center.y as f32);
+            result.r.push(radius);
+        }
+        result
+    }
+}
+
+/// A polygon prepared for collision tests, in its own frame: its reference point is the origin.
+#[derive(Clone, Debug)]
+pub(crate) struct SearchShape {
+    /// Corners of all rings one after another, each ring's first corner repeated at its end.
+    pub(crate) corners: Vec<Point>,
+    /// The same, pulled in by the touch tolerance. A shape is tested with these against the true corners of others:
+    /// then shapes that merely touch have no crossing edges, and ones whose sides lie in line still cross as soon as
+    /// they overlap (were both pulled in, such sides would stay in line and never cross).
+    pub(crate) inner: Vec<Point>,
+    /// End of each ring in `corners`.
+    pub(crate) ring_ends: Vec<usize>,
+    /// Corners of the convex hull, not pulled in.
+    pub(crate) hull: Vec<Point>,
+    pub(crate) circles: Circles,
+    pub(crate) bounds: Bounds,
+    /// Square root of the hull's area: the size that overlaps are weighed by.
+    pub(crate) size: f64,
+    /// Distance of the farthest corner from the reference point.
+    pub(crate) reach: f64,
+    /// Whether there is a ring beyond the first, in which another part may lie.
+    pub(crate) has_holes: bool,
+}
+
+impl SearchShape {
+    /// Prepares a polygon given in the frame of its reference point.
+    pub(crate) fn new(polygon: &Polygon, touch: f64) -> Self {
+        let mut corners = Vec::new();
+        let mut inner = Vec::new();
+        let mut ring_ends = Vec::new();
+        for ring in polygon.rings() {
+            let start = corners.len();
+            corners.extend_from_slice(ring);
+            corners.push(corners[start]);
+            inner.extend(pulled_in(ring, touch));
+            inner.push(inner[start]);
+            ring_ends.push(corners.len());
+        }
+        let hull = convex_hull(&polygon.exterior);
+        let hull_area = Polygon { exterior: hull.clone(), holes: Vec::new() }.area();
+        let reach = hull.iter().map(|p| p.to_vector().length()).fold(0.0, f64::max);
+        // Single precision keeps about seven digits; positions reach a few times the shape's own size.
+        let slack = touch + reach * 4e-7;
+        let circles: Vec<(Point, f64)> = circle_cover(polygon)
+            .into_iter()
+            .map(|c| (c.center, c.radius - slack))
+            .filter(|&(_, radius)| radius > 0.0)
+            .collect();
+        Self {
+            corners,
+            inner,
+            ring_ends,
+            bounds: Bounds::of(hull.iter().copied()),
+            size: hull_area.sqrt(),
+            reach,
+            has_holes: !polygon.holes.is_empty(),
+            circles: Circles::padded(&circles),
+            hull,
+        }
+    }
+
+    /// Length of the shorter side of the box.
+    pub(crate) fn least_extent(&self) -> f64 {
+        self.bounds.width().min(self.bounds.height())
+    }
+}
+
+/// The corners of a ring, metal to its left, moved into the metal by `by` along both sides.
+fn pulled_in(ring: &[Point], by: f64) -> Vec<Point> {
+    let n = ring.len();
+    (0..n)
+        .map(|i| {
+            let (before, at, after) = (ring[(i + n - 1) % n], ring[i], ring[(i + 1) % n]);
+            let into = (at - before).unit().unwrap_or_default();
+            let out = (after - at).unit().unwrap_or_default();
+            let normals: Vector = into.left() + out.left();
+            // Both normals have length one, so the mitre is their sum over 1 + cos; a needle's mitre would shoot far
+            // out of the shape and is held to a few times the distance.
+            let spread = (1.0 + into.dot(out)).max(0.05);
+            at + normals * (by / spread)
+        })
+        .collect()
+}

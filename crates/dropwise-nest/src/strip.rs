@@ -1,0 +1,274 @@
+//! Makes a strip of open length short.
+
+use std::sync::Arc;
+
+use dropwise_geometry::Point;
+
+use crate::construct::{ConstructSettings, cut_at_x};
+use crate::mover::Found;
+use crate::random::SearchRng;
+use crate::separator::{Outcome, Separator, SeparatorSettings};
+use crate::task::{Container, Pose, Task};
+use crate::working::{Arrangement, Working};
+
+/// How the length is brought down.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct StripSettings {
+    pub(crate) separator: SeparatorSettings,
+    /// Share of the length taken off after each success while exploring. Larger: quick at first, more failures later.
+    pub(crate) explore_step: f64,
+    /// Share of the whole effort after which only compression follows.
+    pub(crate) explore_share: f64,
+    /// Share of the length taken off while compressing, at the start and at the end of that phase.
+    pub(crate) compress_steps: (f64, f64),
+    /// How many failed layouts are remembered to start again from.
+    pub(crate) pool: usize,
+}
+
+impl Default for StripSettings {
+    fn default() -> Self {
+        Self {
+            separator: SeparatorSettings::default(),
+            explore_step: 0.001,
+            explore_share: 0.8,
+            compress_steps: (5e-4, 1e-5),
+            pool: 20,
+        }
+    }
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Phase {
+    Explore,
+    Compress,
+}
+
+/// One chain of the search for a short strip.
+#[derive(Debug)]
+pub(crate) struct StripChain<'t> {
+    pub(crate) working: Working<'t>,
+    rng: SearchRng,
+    settings: StripSettings,
+    separator: Separator,
+    phase: Phase,
+    container: Arc<Container>,
+    /// The shortest layout without overlap.
+    best: Arrangement,
+    pub(crate) best_length: f64,
+    /// The length that is being tried.
+    length: f64,
+    /// Failed layouts at the present length, least loss first.
+    pool: Vec<(f64, Arrangement)>,
+}
+
+impl<'t> StripChain<'t> {
+    /// Lays all items into the one sheet of the task; `None` if some fit at no length.
+    pub(crate) fn new(
+        task: &'t Task,
+        items: Vec<usize>,
+        container: Arc<Container>,
+        settings: StripSettings,
+        mut rng: SearchRng,
+    ) -> Option<Self> {
+        let mut working = Working::new(task, items);
+        let bin = working.open(0, Arc::clone(&container), None);
+        working.fill_open_bin(bin, &ConstructSettings::default(), &mut rng);
+        if (0..working.item_count()).any(|item| working.place_of(item).is_none()) {
+            return None;
+        }
+        let length = extent(&working);
+        let mut chain = Self {
+            best: working.arrangement(),
+            best_length: length,
+            length,
+            separator: Separator::new(settings.separator, &mut working),
+            working,
+            rng,
+            settings,
+            phase: Phase::Explore,
+            container,
+            pool: Vec::new(),
+        };
+        chain.shrink();
+        Some(chain)
+    }
+
+    /// The shortest layout found.
+    pub(crate) fn best(&self) -> &Arrangement {
+        &self.best
+    }
+
+    /// Takes over a layout that another chain found.
+    pub(crate) fn adopt(&mut self, best: &Arrangement, length: f64) {
+        if length < self.best_length {
+            self.best = best.clone();
+            self.best_length = length;
+            self.pool.clear();
+            self.restart_from_best();
+        }
+    }
+
+    /// Sweeps until `evaluations` more placements have been evaluated. `progress` runs from 0 to 1 over the whole
+    /// search.
+    pub(crate) fn run(&mut self, evaluations: u64, progress: f64) {
+        if progress >= self.settings.explore_share && self.phase == Phase::Explore {
+            self.phase = Phase::Compress;
+            self.restart_from_best();
+        }
+        let end = self.working.evaluations + evaluations;
+        while self.working.evaluations < end {
+            let container = Arc::clone(&self.container);
+            let outcome = self.separator.sweep(&mut self.working, &mut self.rng, |_| Arc::clone(&container));
+            match outcome {
+                Outcome::Going => {}
+                Outcome::Separated => {
+                    let length = extent(&self.working);
+                    self.best_length = length;
+                    self.best = self.working.arrangement();
+                    self.length = length;
+                    self.pool.clear();
+                    self.next_try(progress);
+                }
+                Outcome::Stuck => self.give_up(progress),
+            }
+        }
+    }
+
+    fn restart_from_best(&mut self) {
+        self.working.restore(&self.best, |_| Arc::clone(&self.container));
+        self.length = self.best_length;
+        self.next_try(self.settings.explore_share);
+    }
+
+    fn next_try(&mut self, progress: f64) {
+        match self.phase {
+            Phase::Explore => self.shrink(),
+            Phase::Compress => self.squeeze(progress),
+        }
+    }
+
+    fn set_length(&mut self, length: f64) {
+        self.length = length;
+        let left = self.container.bounds.min.x;
+        self.working.set_limit(0, Some(cut_at_x(left + length)));
+    }
+
+    /// Cuts a little off the end: what sticks out then has to find room.
+    fn shrink(&mut self) {
+        let length = self.length * (1.0 - self.settings.explore_step);
+        self.set_length(length);
+        self.separator = Separator::new(self.settings.separator, &mut self.working);
+    }
+
+    /// Takes a sliver out of the middle: everything beyond a random line moves in.
+    fn squeeze(&mut self, progress: f64) {
+        let share = self.settings.explore_share;
+        let through = ((progress - share) / (1.0 - share).max(1e-9)).clamp(0.0, 1.0);
+        let (first, last) = self.settings.compress_steps;
+        let step = self.length * first * (last / first).powf(through);
+        let left = self.container.bounds.min.x;
+        let line = left + self.rng.between(0.0, self.length);
+        for item in 0..self.working.item_count() {
+            let (bin, pose) = self.working.place_of(item).expect("every item lies on the strip");
+            if pose.at.x > line {
+                self.working.put(item, bin, pose.moved(-step, 0.0));
+            }
+        }
+        self.set_length(self.length - step);
+        let settings = SeparatorSettings { patience: 50, strikes: 2, ..self.settings.separator };
+        self.separator = Separator::new(settings, &mut self.working);
+    }
+
+    fn give_up(&mut self, progress: f64) {
+        if self.phase == Phase::Compress {
+            self.working.restore(&self.best, |_| Arc::clone(&self.container));
+            self.length = self.best_length;
+            self.squeeze(progress);
+            return;
+        }
+        let loss = self.separator.best_loss();
+        let position = self.pool.partition_point(|&(l, _)| l <= loss);
+        self.pool.insert(position, (loss, self.working.arrangement()));
+        self.pool.truncate(self.settings.pool);
+        // Mostly one of the best failures, now and then a worse one.
+        let rank = (self.rng.normal().abs() * 0.25 * self.pool.len() as f64) as usize;
+        let chosen = self.pool[rank.min(self.pool.len() - 1)].1.clone();
+        self.working.restore(&chosen, |_| Arc::clone(&self.container));
+        self.swap_large();
+        self.separator = Separator::new(self.settings.separator, &mut self.working);
+    }
+
+    /// Two large parts trade places, and small ones that a swapped part now covers go where it came from.
+    fn swap_large(&mut self) {
+        let n = self.working.item_count();
+        if n < 2 {
+            return;
+        }
+        let mut order: Vec<usize> = (0..n).collect();
+        let size = |item: usize| self.working.shape_of(item, 0).size;
+        order.sort_by(|&a, &b| size(b).total_cmp(&size(a)).then(a.cmp(&b)));
+        // The large ones: those that make up three quarters of the area.
+        let total: f64 = order.iter().map(|&i| size(i).powi(2)).sum();
+        let mut sum = 0.0;
+        let large = order.iter().take_while(|&&i| {
+            let before = sum;
+            sum += size(i).powi(2);
+            before < 0.75 * total
+        });
+        let large: Vec<usize> = large.copied().collect();
+        let first = large[self.rng.index(large.len())];
+        let candidates: Vec<usize> = large
+            .iter()
+            .copied()
+            .filter(|&i| i != first && (size(i) - size(first)).abs() > 1e-3 * size(first))
+            .collect();
+        let candidates = if candidates.is_empty() { order } else { candidates };
+        let second = candidates[self.rng.index(candidates.len())];
+        if first == second {
+            return;
+        }
+        self.trade_places(first, second);
+    }
+
+    fn trade_places(&mut self, first: usize, second: usize) {
+        let place = |item| self.working.place_of(item).expect("every item lies on the strip");
+        let ((bin_a, a), (bin_b, b)) = (place(first), place(second));
+        let center = |item: usize| self.working.bounds_of(item).expect("it lies somewhere").center();
+        let (center_a, center_b) = (center(first), center(second));
+        let (box_a, box_b) = (self.working.bounds_of(first), self.working.bounds_of(second));
+        self.working.put(first, bin_b, Pose { at: a.at + (center_b - center_a), ..a });
+        self.working.put(second, bin_a, Pose { at: b.at + (center_a - center_b), ..b });
+        // Whatever the larger one now sits on moves into the place it left.
+        for (mover, from, to) in [(first, box_a, center_a), (second, box_b, center_b)] {
+            let now = self.working.bounds_of(mover).expect("just put");
+            let covered: Vec<usize> = (0..self.working.item_count())
+                .filter(|&i| i != first && i != second)
+                .filter(|&i| {
+                    let b = self.working.bounds_of(i).expect("every item lies on the strip");
+                    now.contains(b.min) && now.contains(b.max)
+                })
+                .collect();
+            let Some(from) = from else { continue };
+            for item in covered {
+                let (bin, pose) = self.working.place_of(item).expect("every item lies on the strip");
+                let offset = pose.at - now.center();
+                let at = Point::new(
+                    (to.x + offset.x).clamp(from.min.x, from.max.x),
+                    (to.y + offset.y).clamp(from.min.y, from.max.y),
+                );
+                let loss = self.working.evaluate(item, bin, Pose { at, ..pose }, f64::INFINITY);
+                let start = Found { bin, pose: Pose { at, ..pose }, loss };
+                self.working.put(item, start.bin, start.pose);
+            }
+        }
+    }
+}
+
+/// How much of the strip is used.
+fn extent(working: &Working<'_>) -> f64 {
+    let left = working.bins[0].container.bounds.min.x;
+    (0..working.item_count())
+        .filter_map(|item| working.bounds_of(item))
+        .fold(left, |right, bounds| right.max(bounds.max.x))
+        - left
+}

@@ -1,0 +1,305 @@
+//! One class of a job, prepared for the search: parts of one material and thickness and the sheets they may lie on.
+
+use std::ops::Range;
+use std::sync::{Arc, OnceLock};
+
+use dropwise_geometry::{
+    Bounds, Isometry, Point, Polygon, Side, Vector, convex_hull, difference, offset, sin_cos_deg,
+};
+use dropwise_model::{Job, StockClass, Turns};
+
+use crate::search_shape::SearchShape;
+
+/// What is to be nested of one class.
+#[derive(Debug)]
+pub(crate) struct Task {
+    pub(crate) parts: Vec<TaskPart>,
+    pub(crate) sheets: Vec<TaskSheet>,
+    /// Grain directions that occur among the sheets; `grains[0]` is "unknown".
+    grains: Vec<Option<f64>>,
+    /// Overlaps thinner than this are touches.
+    pub(crate) touch: f64,
+}
+
+/// A kind of part.
+#[derive(Debug)]
+pub(crate) struct TaskPart {
+    /// Index in the job.
+    pub(crate) part: usize,
+    pub(crate) quantity: u32,
+    pub(crate) is_required: bool,
+    /// Net area.
+    pub(crate) area: f64,
+    /// Area of the shape with its clearance.
+    pub(crate) grown_area: f64,
+    /// Where the reference point lies in the part's own frame.
+    pub(crate) reference: Point,
+    /// All ways it may lie, face up and face down, at each listed turn.
+    pub(crate) variants: Vec<Variant>,
+    /// Which of the variants are allowed, by grain index of the sheet.
+    allowed: Vec<Range<usize>>,
+}
+
+/// One way a part may lie.
+#[derive(Debug)]
+pub(crate) struct Variant {
+    pub(crate) is_mirrored: bool,
+    /// The fixed turn in degrees, already applied to `shape`; `None` if it may turn freely.
+    pub(crate) turn_deg: Option<f64>,
+    pub(crate) shape: SearchShape,
+}
+
+/// A kind of sheet.
+#[derive(Debug)]
+pub(crate) struct TaskSheet {
+    /// Index in the job.
+    pub(crate) sheet: usize,
+    pub(crate) quantity: Option<u32>,
+    /// Price of one in the smallest coin; of open-length stock, zero: see `price_per_length`.
+    pub(crate) price: f64,
+    pub(crate) grain: usize,
+    /// Price of a millimetre if sold by length.
+    pub(crate) price_per_length: Option<f64>,
+    /// Gross area less holes, mm².
+    pub(crate) area: f64,
+    pub(crate) leftover_worth: f64,
+    container: OnceLock<Arc<Container>>,
+}
+
+/// Where the reference point of a part stands, which way it lies, and how it is turned.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Pose {
+    /// Index into [`TaskPart::variants`].
+    pub(crate) variant: usize,
+    /// Turn in degrees; zero for a variant whose turn is fixed.
+    pub(crate) turn_deg: f64,
+    pub(crate) at: Point,
+}
+
+/// The points p with `normal · p <= limit`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct HalfPlane {
+    pub(crate) normal: Vector,
+    pub(crate) limit: f64,
+}
+
+/// The room on a sheet: a convex region less obstacles. Clearances are already taken off.
+#[derive(Debug)]
+pub(crate) struct Container {
+    pub(crate) half_planes: Vec<HalfPlane>,
+    pub(crate) hull: Vec<Point>,
+    pub(crate) bounds: Bounds,
+    /// Notches, holes and damage, in the sheet's frame.
+    pub(crate) obstacles: Vec<SearchShape>,
+    /// Area of the room, mm².
+    pub(crate) area: f64,
+}
+
+impl Task {
+    /// Prepares the class: all its parts, and its sheets. Outlines are flattened and grown here; rooms on sheets when
+    /// first asked for, because an inventory holds many more sheets than a job uses.
+    pub(crate) fn new(job: &Job, class: &StockClass) -> Self {
+        let clearances = *job.clearances();
+        let extent = job
+            .sheets()
+            .iter()
+            .filter(|s| s.class == *class)
+            .map(|s| {
+                let bounds = s.shape.bounds();
+                bounds.width().max(bounds.height())
+            })
+            .fold(f64::INFINITY, f64::min);
+        // An eighth of what a certificate forgives on the smallest sheet, so that a touch here is a touch there.
+        let touch = if extent.is_finite() { extent * 1.2e-8 } else { 0.0 };
+        let mut grains = vec![None];
+        let sheets = job
+            .sheets()
+            .iter()
+            .enumerate()
+            .filter(|(_, s)| s.class == *class)
+            .map(|(index, sheet)| {
+                let grain = grains.iter().position(|&g| g == sheet.grain_deg).unwrap_or_else(|| {
+                    grains.push(sheet.grain_deg);
+                    grains.len() - 1
+                });
+                TaskSheet {
+                    sheet: index,
+                    quantity: sheet.quantity,
+                    price: sheet.price.coins() as f64,
+                    grain,
+                    price_per_length: sheet.open_length.map(|terms| terms.price_per_length),
+                    area: sheet.shape.area(),
+                    leftover_worth: sheet.leftover_worth,
+                    container: OnceLock::new(),
+                }
+            })
+            .collect();
+        let parts = job
+            .parts()
+            .iter()
+            .enumerate()
+            .filter(|(_, p)| p.class == *class)
+            .map(|(index, part)| {
+                let tolerance = (part.shape.bounds().diagonal() * 3e-4).clamp(0.01, 0.2);
+                let flat = part.shape.flatten(tolerance, Side::Grow);
+                let grown = grown_by(flat, clearances.web() / 2.0, tolerance);
+                let reference = grown.bounds().center();
+                let centred = grown.transformed(Isometry::translation(-reference.x, -reference.y));
+                let mut variants = Vec::new();
+                let allowed = grains
+                    .iter()
+                    .map(|&grain| {
+                        let start = variants.len();
+                        push_variants(&mut variants, &centred, &part.turns, part.may_flip, grain, touch);
+                        // Only parts held to the grain care which way it runs.
+                        start..variants.len()
+                    })
+                    .collect();
+                TaskPart {
+                    part: index,
+                    quantity: part.quantity,
+                    is_required: job.is_required(index),
+                    area: part.shape.area(),
+                    grown_area: grown.area(),
+                    reference,
+                    variants,
+                    allowed,
+                }
+            })
+            .collect();
+        let mut task = Self { parts, sheets, grains, touch };
+        task.share_variants();
+        task
+    }
+
+    /// Parts that do not care about the grain need their variants only once.
+    fn share_variants(&mut self) {
+        for part in &mut self.parts {
+            let first = part.allowed[0].clone();
+            let alike = part.allowed.iter().all(|range| {
+                range.len() == first.len()
+                    && range.clone().zip(first.clone()).all(|(a, b)| {
+                        part.variants[a].turn_deg == part.variants[b].turn_deg
+                            && part.variants[a].is_mirrored == part.variants[b].is_mirrored
+                    })
+            });
+            if alike {
+                part.variants.truncate(first.end);
+                part.allowed.fill(first);
+            }
+        }
+    }
+
+    /// How many grain directions the sheets have, "unknown" included.
+    pub(crate) fn grain_count(&self) -> usize {
+        self.grains.len()
+    }
+
+    /// The room on a sheet.
+    pub(crate) fn container(&self, job: &Job, sheet: usize) -> &Arc<Container> {
+        let entry = &self.sheets[sheet];
+        entry.container.get_or_init(|| Arc::new(Container::new(job, entry.sheet, self.touch)))
+    }
+
+    /// The ways a part may lie on a sheet of this grain.
+    pub(crate) fn allowed(&self, part: usize, grain: usize) -> Range<usize> {
+        self.parts[part].allowed[grain].clone()
+    }
+
+    /// A pose as the plan writes it: mirror and turn about the part's own origin, then move.
+    pub(crate) fn isometry(&self, part: usize, pose: Pose) -> Isometry {
+        let part = &self.parts[part];
+        let variant = &part.variants[pose.variant];
+        let turn = variant.turn_deg.unwrap_or(pose.turn_deg).rem_euclid(360.0);
+        let turned = Isometry::new(variant.is_mirrored, turn, 0.0, 0.0).apply(part.reference);
+        Isometry::new(variant.is_mirrored, turn, pose.at.x - turned.x, pose.at.y - turned.y)
+    }
+}
+
+fn push_variants(
+    variants: &mut Vec<Variant>,
+    centred: &Polygon,
+    turns: &Turns,
+    may_flip: bool,
+    grain: Option<f64>,
+    touch: f64,
+) {
+    for is_mirrored in [false, true] {
+        if is_mirrored && !may_flip {
+            continue;
+        }
+        let turn = |degrees| SearchShape::new(&centred.transformed(Isometry::new(is_mirrored, degrees, 0.0, 0.0)), touch);
+        match turns.on_sheet(grain, is_mirrored) {
+            None => variants.push(Variant { is_mirrored, turn_deg: None, shape: turn(0.0) }),
+            Some(angles) => {
+                for degrees in angles {
+                    variants.push(Variant { is_mirrored, turn_deg: Some(degrees), shape: turn(degrees) });
+                }
+            }
+        }
+    }
+}
+
+/// A part's polygon with its clearance; the polygon itself if there is none, so that exact jigsaws stay exact.
+fn grown_by(polygon: Polygon, clearance: f64, tolerance: f64) -> Polygon {
+    if clearance <= 0.0 {
+        return polygon;
+    }
+    let pieces = offset(std::slice::from_ref(&polygon), clearance, tolerance);
+    // Growing a connected region leaves it connected; the largest piece is all there is.
+    pieces.into_iter().max_by(|a, b| a.area().total_cmp(&b.area())).unwrap_or(polygon)
+}
+
+impl Container {
+    fn new(job: &Job, sheet: usize, touch: f64) -> Self {
+        let sheet = &job.sheets()[sheet];
+        let clearances = job.clearances();
+        let extent = sheet.shape.bounds().diagonal();
+        let tolerance = (extent * 1e-4).clamp(0.01, 0.2);
+        let outline = sheet.shape.flatten(tolerance, Side::Shrink);
+        let damage: Vec<Polygon> = sheet
+            .damage
+            .iter()
+            .map(|zone| dropwise_geometry::Shape::new(zone.clone(), Vec::new()).flatten(tolerance, Side::Grow))
+            .collect();
+        let inset = clearances.margin() - clearances.web() / 2.0;
+        let usable = if damage.is_empty() { vec![outline] } else { difference(&[outline], &damage) };
+        let room = if inset == 0.0 { usable } else { offset(&usable, -inset, tolerance) };
+        Self::of_room(&room, touch)
+    }
+
+    fn of_room(room: &[Polygon], touch: f64) -> Self {
+        let corners: Vec<Point> = room.iter().flat_map(|p| p.exterior.iter().copied()).collect();
+        let hull = convex_hull(&corners);
+        let half_planes = (0..hull.len())
+            .filter_map(|i| {
+                let (a, b) = (hull[i], hull[(i + 1) % hull.len()]);
+                let outward = -(b - a).unit()?.left();
+                Some(HalfPlane { normal: outward, limit: outward.dot(a.to_vector()) })
+            })
+            .collect();
+        let hull_polygon = Polygon::new(hull.clone(), Vec::new());
+        let area: f64 = room.iter().map(Polygon::area).sum();
+        let pockets = difference(std::slice::from_ref(&hull_polygon), room);
+        let least = hull_polygon.area() * 1e-9;
+        let obstacles = pockets
+            .iter()
+            .filter(|pocket| pocket.area() > least)
+            .map(|pocket| SearchShape::new(pocket, touch))
+            .filter(|shape| !shape.circles.x.is_empty())
+            .collect();
+        Self { half_planes, bounds: Bounds::of(hull.iter().copied()), hull, obstacles, area }
+    }
+}
+
+/// Turns a vector by an angle whose sine and cosine are known.
+#[inline]
+pub(crate) fn turned(point: Point, (sin, cos): (f64, f64)) -> Point {
+    Point::new(cos * point.x - sin * point.y, sin * point.x + cos * point.y)
+}
+
+/// Sine and cosine of the pose's free turn.
+#[inline]
+pub(crate) fn sin_cos_of(pose: Pose) -> (f64, f64) {
+    if pose.turn_deg == 0.0 { (0.0, 1.0) } else { sin_cos_deg(pose.turn_deg) }
+}

@@ -1,0 +1,523 @@
+//! The working state of the search: where everything lies now, overlaps included, and what they cost.
+
+use std::sync::Arc;
+
+use dropwise_geometry::{Bounds, Point};
+
+use crate::collision::{EdgeBuffer, Rings, circle_overlap, shapes_overlap};
+use crate::search_shape::{Circles, SearchShape};
+use crate::task::{Container, HalfPlane, Pose, Task, sin_cos_of, turned};
+
+/// A sheet that is in use.
+#[derive(Clone, Debug)]
+pub(crate) struct Bin {
+    /// Index of the sheet in the task.
+    pub(crate) sheet: usize,
+    pub(crate) container: Arc<Container>,
+    /// A cut line that parts must stay behind: it makes an open sheet short, or a leftover large.
+    pub(crate) limit: Option<HalfPlane>,
+    /// Items on it.
+    pub(crate) members: Vec<usize>,
+    /// Their boxes, in the same order.
+    boxes: Boxes,
+}
+
+/// Boxes as separate arrays, for scanning.
+#[derive(Clone, Debug, Default)]
+struct Boxes {
+    min_x: Vec<f64>,
+    min_y: Vec<f64>,
+    max_x: Vec<f64>,
+    max_y: Vec<f64>,
+}
+
+impl Boxes {
+    fn push(&mut self, bounds: Bounds) {
+        self.min_x.push(bounds.min.x);
+        self.min_y.push(bounds.min.y);
+        self.max_x.push(bounds.max.x);
+        self.max_y.push(bounds.max.y);
+    }
+
+    fn swap_remove(&mut self, index: usize) {
+        for side in [&mut self.min_x, &mut self.min_y, &mut self.max_x, &mut self.max_y] {
+            side.swap_remove(index);
+        }
+    }
+}
+
+/// One copy of a part, where it lies, with its shape moved there.
+#[derive(Clone, Debug)]
+struct Body {
+    bin: usize,
+    pose: Pose,
+    bounds: Bounds,
+    corners: Vec<Point>,
+    circles: Circles,
+}
+
+/// Where every item lies: enough to restore a working state. Items that lie nowhere have no entry.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Arrangement {
+    /// Sheet of each bin, an index in the task, and its cut line.
+    pub(crate) bins: Vec<(usize, Option<HalfPlane>)>,
+    /// Bin and pose by item.
+    pub(crate) places: Vec<Option<(usize, Pose)>>,
+}
+
+/// The state itself. Losses are areas: how much two items overlap, or an item sticks out, measured so that the figure
+/// is zero exactly when they are apart and grows as they sink into each other.
+#[derive(Clone, Debug)]
+pub(crate) struct Working<'t> {
+    task: &'t Task,
+    /// Part of each item, an index in the task.
+    parts: Vec<usize>,
+    pub(crate) bins: Vec<Bin>,
+    bodies: Vec<Option<Body>>,
+    /// Loss of each pair of items; item `i` against `j < i` at `i (i - 1) / 2 + j`.
+    pair_loss: Vec<f32>,
+    /// Weight of each pair, same order.
+    pair_weight: Vec<f32>,
+    /// Loss of each item against its sheet: sticking out, obstacles.
+    sheet_loss: Vec<f32>,
+    sheet_weight: Vec<f32>,
+    /// Evaluations of a placement so far.
+    pub(crate) evaluations: u64,
+    scratch: Scratch,
+}
+
+/// Buffers that evaluations reuse.
+#[derive(Clone, Debug, Default)]
+struct Scratch {
+    corners: Vec<Point>,
+    circles: Circles,
+    /// Members that may overlap by their edges only: item and loss if so.
+    pending: Vec<(Against, f64)>,
+    edges: EdgeBuffer,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Against {
+    Item(usize),
+    Obstacle(usize),
+}
+
+#[inline]
+fn pair_index(a: usize, b: usize) -> usize {
+    let (low, high) = if a < b { (a, b) } else { (b, a) };
+    high * (high - 1) / 2 + low
+}
+
+impl<'t> Working<'t> {
+    /// No bins, and every item nowhere. `parts` gives the part of each item.
+    pub(crate) fn new(task: &'t Task, parts: Vec<usize>) -> Self {
+        let n = parts.len();
+        let pairs = n * n.saturating_sub(1) / 2;
+        Self {
+            task,
+            parts,
+            bins: Vec::new(),
+            bodies: vec![None; n],
+            pair_loss: vec![0.0; pairs],
+            pair_weight: vec![1.0; pairs],
+            sheet_loss: vec![0.0; n],
+            sheet_weight: vec![1.0; n],
+            evaluations: 0,
+            scratch: Scratch::default(),
+        }
+    }
+
+    pub(crate) fn task(&self) -> &'t Task {
+        self.task
+    }
+
+    pub(crate) fn item_count(&self) -> usize {
+        self.parts.len()
+    }
+
+    /// Part of an item, an index in the task.
+    pub(crate) fn part_of(&self, item: usize) -> usize {
+        self.parts[item]
+    }
+
+    /// Opens a sheet and returns its bin.
+    pub(crate) fn open(&mut self, sheet: usize, container: Arc<Container>, limit: Option<HalfPlane>) -> usize {
+        self.bins.push(Bin { sheet, container, limit, members: Vec::new(), boxes: Boxes::default() });
+        self.bins.len() - 1
+    }
+
+    pub(crate) fn place_of(&self, item: usize) -> Option<(usize, Pose)> {
+        self.bodies[item].as_ref().map(|body| (body.bin, body.pose))
+    }
+
+    pub(crate) fn bounds_of(&self, item: usize) -> Option<Bounds> {
+        self.bodies[item].as_ref().map(|body| body.bounds)
+    }
+
+    pub(crate) fn shape_of(&self, item: usize, variant: usize) -> &'t SearchShape {
+        &self.task.parts[self.parts[item]].variants[variant].shape
+    }
+
+    /// Takes an item off its sheet, if it lies on one.
+    pub(crate) fn remove(&mut self, item: usize) {
+        let Some(body) = self.bodies[item].take() else { return };
+        let bin = &mut self.bins[body.bin];
+        let position = bin.members.iter().position(|&m| m == item).expect("a body's bin lists it");
+        bin.members.swap_remove(position);
+        bin.boxes.swap_remove(position);
+        for other in 0..self.bin_len(body.bin) {
+            let other = self.bins[body.bin].members[other];
+            self.pair_loss[pair_index(item, other)] = 0.0;
+        }
+        self.sheet_loss[item] = 0.0;
+    }
+
+    fn bin_len(&self, bin: usize) -> usize {
+        self.bins[bin].members.len()
+    }
+
+    /// Lays an item down, off wherever it lay, and works out what it overlaps.
+    pub(crate) fn put(&mut self, item: usize, bin: usize, pose: Pose) {
+        self.remove(item);
+        let shape = self.shape_of(item, pose.variant);
+        let rotation = sin_cos_of(pose);
+        let mut circles = Circles::default();
+        move_circles(&shape.circles, rotation, pose.at, &mut circles);
+        let mut corners = Vec::with_capacity(shape.corners.len());
+        move_corners(&shape.corners, rotation, pose.at, &mut corners);
+        let bounds = moved_bounds(shape, rotation, pose.at);
+        self.bodies[item] = Some(Body { bin, pose, bounds, corners, circles });
+        self.refresh(item);
+        self.bins[bin].members.push(item);
+        self.bins[bin].boxes.push(bounds);
+    }
+
+    /// Works out the losses of an item that is not yet listed in its bin.
+    fn refresh(&mut self, item: usize) {
+        self.refresh_sheet_loss(item);
+        let mut scratch = std::mem::take(&mut self.scratch);
+        let body = self.bodies[item].as_ref().expect("called for items that lie somewhere");
+        let shape = self.shape_of(item, body.pose.variant);
+        move_corners(&shape.inner, sin_cos_of(body.pose), body.pose.at, &mut scratch.corners);
+        let rings = Rings { corners: &scratch.corners, ring_ends: &shape.ring_ends, bounds: body.bounds };
+        for &other in &self.bins[body.bin].members {
+            let other_body = self.bodies[other].as_ref().expect("members lie somewhere");
+            let mut loss = 0.0;
+            if other_body.bounds.intersects(body.bounds) {
+                let other_shape = self.shape_of(other, other_body.pose.variant);
+                let depth = circle_overlap(&body.circles, &other_body.circles, decay(shape, other_shape));
+                let others = Rings {
+                    corners: &other_body.corners,
+                    ring_ends: &other_shape.ring_ends,
+                    bounds: other_body.bounds,
+                };
+                if depth.deepest > 0.0 || shapes_overlap(rings, others, &mut scratch.edges) {
+                    loss = pair_loss(depth.sum, shape, other_shape);
+                }
+            }
+            self.pair_loss[pair_index(item, other)] = loss as f32;
+        }
+        self.scratch = scratch;
+    }
+
+    /// Works out how far an item sticks out of its sheet and into obstacles.
+    fn refresh_sheet_loss(&mut self, item: usize) {
+        let mut scratch = std::mem::take(&mut self.scratch);
+        let body = self.bodies[item].as_ref().expect("called for items that lie somewhere");
+        let bin = &self.bins[body.bin];
+        let shape = self.shape_of(item, body.pose.variant);
+        let mut loss = outside_loss(bin, shape, body.pose, body.bounds, self.task.touch);
+        if !bin.container.obstacles.is_empty() {
+            move_corners(&shape.inner, sin_cos_of(body.pose), body.pose.at, &mut scratch.corners);
+        }
+        for obstacle in &bin.container.obstacles {
+            if !obstacle.bounds.intersects(body.bounds) {
+                continue;
+            }
+            let depth = circle_overlap(&body.circles, &obstacle.circles, decay(shape, obstacle));
+            let rings = Rings { corners: &scratch.corners, ring_ends: &shape.ring_ends, bounds: body.bounds };
+            let others =
+                Rings { corners: &obstacle.corners, ring_ends: &obstacle.ring_ends, bounds: obstacle.bounds };
+            if depth.deepest > 0.0 || shapes_overlap(rings, others, &mut scratch.edges) {
+                loss += pair_loss(depth.sum, shape, obstacle);
+            }
+        }
+        self.sheet_loss[item] = loss as f32;
+        self.scratch = scratch;
+    }
+
+    /// What an item would cost if it lay so: the weighted sum of its losses, or infinity as soon as that is certain to
+    /// exceed `bound`. Changes nothing. Zero means that it lies free.
+    pub(crate) fn evaluate(&mut self, item: usize, bin: usize, pose: Pose, bound: f64) -> f64 {
+        self.evaluations += 1;
+        let shape = self.shape_of(item, pose.variant);
+        let rotation = sin_cos_of(pose);
+        let bounds = moved_bounds(shape, rotation, pose.at);
+        let scratch = &mut self.scratch;
+        let room = &self.bins[bin];
+        let sheet_weight = f64::from(self.sheet_weight[item]);
+        let mut loss = sheet_weight * outside_loss(room, shape, pose, bounds, self.task.touch);
+        if loss > bound {
+            return f64::INFINITY;
+        }
+        move_circles(&shape.circles, rotation, pose.at, &mut scratch.circles);
+        scratch.pending.clear();
+        for (index, obstacle) in room.container.obstacles.iter().enumerate() {
+            if !obstacle.bounds.intersects(bounds) {
+                continue;
+            }
+            let depth = circle_overlap(&scratch.circles, &obstacle.circles, decay(shape, obstacle));
+            let cost = sheet_weight * pair_loss(depth.sum, shape, obstacle);
+            if depth.deepest > 0.0 {
+                loss += cost;
+            } else {
+                scratch.pending.push((Against::Obstacle(index), cost));
+            }
+        }
+        let boxes = &room.boxes;
+        for (index, &other) in room.members.iter().enumerate() {
+            let meets = (boxes.min_x[index] <= bounds.max.x)
+                & (boxes.max_x[index] >= bounds.min.x)
+                & (boxes.min_y[index] <= bounds.max.y)
+                & (boxes.max_y[index] >= bounds.min.y);
+            if !meets || other == item {
+                continue;
+            }
+            let other_body = self.bodies[other].as_ref().expect("members lie somewhere");
+            let other_shape = &self.task.parts[self.parts[other]].variants[other_body.pose.variant].shape;
+            let depth = circle_overlap(&scratch.circles, &other_body.circles, decay(shape, other_shape));
+            let weight = f64::from(self.pair_weight[pair_index(item, other)]);
+            let cost = weight * pair_loss(depth.sum, shape, other_shape);
+            if depth.deepest > 0.0 {
+                loss += cost;
+                if loss > bound {
+                    return f64::INFINITY;
+                }
+            } else {
+                scratch.pending.push((Against::Item(other), cost));
+            }
+        }
+        if loss > bound {
+            return f64::INFINITY;
+        }
+        if scratch.pending.is_empty() {
+            return loss;
+        }
+        move_corners(&shape.inner, rotation, pose.at, &mut scratch.corners);
+        let rings = Rings { corners: &scratch.corners, ring_ends: &shape.ring_ends, bounds };
+        for &(against, cost) in &scratch.pending {
+            let other = match against {
+                Against::Obstacle(index) => {
+                    let obstacle = &room.container.obstacles[index];
+                    Rings { corners: &obstacle.corners, ring_ends: &obstacle.ring_ends, bounds: obstacle.bounds }
+                }
+                Against::Item(other) => {
+                    let body = self.bodies[other].as_ref().expect("members lie somewhere");
+                    let shape = &self.task.parts[self.parts[other]].variants[body.pose.variant].shape;
+                    Rings { corners: &body.corners, ring_ends: &shape.ring_ends, bounds: body.bounds }
+                }
+            };
+            if shapes_overlap(rings, other, &mut scratch.edges) {
+                loss += cost;
+                if loss > bound {
+                    return f64::INFINITY;
+                }
+            }
+        }
+        loss
+    }
+
+    /// Unweighted loss of one item.
+    pub(crate) fn item_loss(&self, item: usize) -> f64 {
+        let Some(body) = &self.bodies[item] else { return 0.0 };
+        let pairs: f64 = self.bins[body.bin]
+            .members
+            .iter()
+            .filter(|&&other| other != item)
+            .map(|&other| f64::from(self.pair_loss[pair_index(item, other)]))
+            .sum();
+        pairs + f64::from(self.sheet_loss[item])
+    }
+
+    /// Weighted loss of one item.
+    pub(crate) fn weighted_item_loss(&self, item: usize) -> f64 {
+        let Some(body) = &self.bodies[item] else { return 0.0 };
+        let pairs: f64 = self.bins[body.bin]
+            .members
+            .iter()
+            .filter(|&&other| other != item)
+            .map(|&other| {
+                let index = pair_index(item, other);
+                f64::from(self.pair_loss[index]) * f64::from(self.pair_weight[index])
+            })
+            .sum();
+        pairs + f64::from(self.sheet_loss[item]) * f64::from(self.sheet_weight[item])
+    }
+
+    /// Unweighted loss of the whole state, each pair once.
+    pub(crate) fn total_loss(&self) -> f64 {
+        let mut total: f64 = self.sheet_loss.iter().map(|&loss| f64::from(loss)).sum();
+        for bin in &self.bins {
+            for (k, &a) in bin.members.iter().enumerate() {
+                total += bin.members[..k]
+                    .iter()
+                    .map(|&b| f64::from(self.pair_loss[pair_index(a, b)]))
+                    .sum::<f64>();
+            }
+        }
+        total
+    }
+
+    /// Items that overlap something or stick out, by index.
+    pub(crate) fn items_in_conflict(&self, into: &mut Vec<usize>) {
+        into.clear();
+        into.extend((0..self.parts.len()).filter(|&item| self.item_loss(item) > 0.0));
+    }
+
+    /// Makes what is in conflict now weigh more, and what is not a little less.
+    pub(crate) fn learn_weights(&mut self, rule: crate::weights::WeightRule) {
+        let largest = self
+            .pair_loss
+            .iter()
+            .chain(&self.sheet_loss)
+            .fold(0.0_f32, |most, &loss| most.max(loss));
+        if largest <= 0.0 {
+            return;
+        }
+        for (weight, &loss) in self.pair_weight.iter_mut().zip(&self.pair_loss) {
+            *weight = rule.updated(*weight, loss / largest);
+        }
+        for (weight, &loss) in self.sheet_weight.iter_mut().zip(&self.sheet_loss) {
+            *weight = rule.updated(*weight, loss / largest);
+        }
+    }
+
+    /// Forgets what the weights have learned.
+    pub(crate) fn reset_weights(&mut self) {
+        self.pair_weight.fill(1.0);
+        self.sheet_weight.fill(1.0);
+    }
+
+    /// Moves the cut line of a bin; losses of its items against the sheet change with it.
+    pub(crate) fn set_limit(&mut self, bin: usize, limit: Option<HalfPlane>) {
+        self.bins[bin].limit = limit;
+        for index in 0..self.bin_len(bin) {
+            let item = self.bins[bin].members[index];
+            self.refresh_sheet_loss(item);
+        }
+    }
+
+    /// Where everything lies now.
+    pub(crate) fn arrangement(&self) -> Arrangement {
+        Arrangement {
+            bins: self.bins.iter().map(|bin| (bin.sheet, bin.limit)).collect(),
+            places: (0..self.parts.len()).map(|item| self.place_of(item)).collect(),
+        }
+    }
+
+    /// Lays everything as it was; weights stay as they are. `container` gives the room of a sheet.
+    pub(crate) fn restore(&mut self, saved: &Arrangement, container: impl Fn(usize) -> Arc<Container>) {
+        let same_bins = self.bins.len() == saved.bins.len()
+            && self.bins.iter().zip(&saved.bins).all(|(bin, &(sheet, _))| bin.sheet == sheet);
+        if same_bins {
+            for (bin, &(_, limit)) in saved.bins.iter().enumerate() {
+                if self.bins[bin].limit != limit {
+                    self.set_limit(bin, limit);
+                }
+            }
+        } else {
+            for item in 0..self.parts.len() {
+                self.remove(item);
+            }
+            self.bins.clear();
+            for &(sheet, limit) in &saved.bins {
+                self.open(sheet, container(sheet), limit);
+            }
+        }
+        for item in 0..self.parts.len() {
+            if self.place_of(item) != saved.places[item] {
+                match saved.places[item] {
+                    Some((bin, pose)) => self.put(item, bin, pose),
+                    None => self.remove(item),
+                }
+            }
+        }
+    }
+}
+
+/// A pair's loss: a length times a length, whatever the sizes, so that weights start level. The square root makes the
+/// last hair of an overlap as steep as the first.
+#[inline]
+fn pair_loss(circle_sum: f32, a: &SearchShape, b: &SearchShape) -> f64 {
+    // Never zero for shapes that overlap, even where no circle is near.
+    let sum = f64::from(circle_sum) + 1e-6 * a.size * b.size;
+    (sum * std::f64::consts::PI * a.size * b.size).sqrt()
+}
+
+/// Depth below which the measure decays: one percent of the larger shape.
+#[inline]
+fn decay(a: &SearchShape, b: &SearchShape) -> f32 {
+    (0.01 * a.reach.max(b.reach)) as f32
+}
+
+/// How far an item sticks out of its room or over the cut line, as a loss.
+#[inline]
+fn outside_loss(bin: &Bin, shape: &SearchShape, pose: Pose, bounds: Bounds, touch: f64) -> f64 {
+    let mut depth = 0.0;
+    let rotation = sin_cos_of(pose);
+    for plane in bin.container.half_planes.iter().chain(&bin.limit) {
+        let farthest = if plane.normal.y == 0.0 {
+            if plane.normal.x > 0.0 { bounds.max.x } else { -bounds.min.x }
+        } else if plane.normal.x == 0.0 {
+            if plane.normal.y > 0.0 { bounds.max.y } else { -bounds.min.y }
+        } else {
+            // The reference point lies inside the shape's box: far from the edge nothing sticks out.
+            let center = plane.normal.dot(pose.at.to_vector());
+            if center + shape.reach <= plane.limit {
+                continue;
+            }
+            // The normal is turned back instead of every corner forward.
+            let (sin, cos) = rotation;
+            let normal = turned(Point::new(plane.normal.x, plane.normal.y), (-sin, cos)).to_vector();
+            center + shape.hull.iter().map(|p| normal.dot(p.to_vector())).fold(f64::NEG_INFINITY, f64::max)
+        };
+        let beyond = farthest - plane.limit;
+        if beyond > touch {
+            depth += beyond;
+        }
+    }
+    if depth > 0.0 { 2.0 * (depth * shape.size).sqrt() * shape.size + depth * shape.size } else { 0.0 }
+}
+
+#[inline]
+fn moved_bounds(shape: &SearchShape, rotation: (f64, f64), by: Point) -> Bounds {
+    if rotation == (0.0, 1.0) {
+        let shift = by.to_vector();
+        return Bounds { min: shape.bounds.min + shift, max: shape.bounds.max + shift };
+    }
+    let bounds = Bounds::of(shape.hull.iter().map(|&p| turned(p, rotation)));
+    let shift = by.to_vector();
+    Bounds { min: bounds.min + shift, max: bounds.max + shift }
+}
+
+#[inline]
+fn move_corners(corners: &[Point], rotation: (f64, f64), by: Point, into: &mut Vec<Point>) {
+    into.clear();
+    let shift = by.to_vector();
+    if rotation == (0.0, 1.0) {
+        into.extend(corners.iter().map(|&p| p + shift));
+    } else {
+        into.extend(corners.iter().map(|&p| turned(p, rotation) + shift));
+    }
+}
+
+#[inline]
+fn move_circles(circles: &Circles, (sin, cos): (f64, f64), by: Point, into: &mut Circles) {
+    let (sin, cos, dx, dy) = (sin as f32, cos as f32, by.x as f32, by.y as f32);
+    into.x.clear();
+    into.y.clear();
+    into.x.extend(circles.x.iter().zip(&circles.y).map(|(&x, &y)| cos * x - sin * y + dx));
+    into.y.extend(circles.x.iter().zip(&circles.y).map(|(&x, &y)| sin * x + cos * y + dy));
+    into.r.clear();
+    into.r.extend_from_slice(&circles.r);
+}
