@@ -7,6 +7,8 @@ mod checks;
 mod violation;
 
 #[cfg(test)]
+mod referee_tests;
+#[cfg(test)]
 mod tests;
 
 use crate::{Job, Layout};
