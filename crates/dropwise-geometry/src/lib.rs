@@ -25,6 +25,8 @@
 mod boolean;
 mod distance;
 mod flatten;
+#[cfg(test)]
+mod generators;
 mod hull;
 mod inscribed;
 mod isometry;
@@ -33,7 +35,10 @@ mod offset;
 mod outline;
 mod point;
 mod polygon;
+#[cfg(test)]
+mod properties;
 mod shape;
+mod validity;
 
 pub use boolean::{difference, intersection, union};
 pub use distance::{Boundary, Overlap, Region};
@@ -50,3 +55,4 @@ pub use outline::{Arc, Outline, Segment, Vertex};
 pub use point::{Bounds, Point, Vector};
 pub use polygon::Polygon;
 pub use shape::Shape;
+pub use validity::Fault;
