@@ -4,7 +4,34 @@
 //! comes from. The crate leaves files, databases and terminals to others, and knows nothing of how a nest is found.
 //!
 //! Lengths are millimetres, weights kilograms, rates of money the smallest coin for each unit named.
+//!
+//! | to know | see |
+//! |---|---|
+//! | which metal, how heavy | [`Material`], [`WeightRule`] |
+//! | how thick, and which stock that is | [`Gauge`], [`Thickness`], [`stock_class`] |
+//! | how far apart parts must lie | [`Process`], [`Preset`] |
+//! | what it costs | [`Price`], [`PlanCost`] |
+//! | what can hurt | [`cautions`] |
+//! | what shape a part is | [`pattern`] |
+//!
+//! # Examples
+//! A drop of 1/8 in steel, 33 1/2 × 19 1/2 in, as a yard sells it:
+//! ```
+//! use dropwise_geometry::Unit;
+//! use dropwise_shop::{Basis, Coinage, Material, Price, Thickness, WeightRule, parse_money, weight};
+//! let steel: Material = "mild steel".parse()?;
+//! let thickness = Thickness::parse("1/8 in", steel, Unit::Inch)?;
+//! let area = 33.5 * 19.5 * 25.4 * 25.4;
+//! let drop = WeightRule::TrueDensity.weight_per_area(steel, thickness) * area;
+//! assert_eq!(weight::to_pounds(drop).round(), 23.0);
+//! let paid = parse_money("8.00", Coinage::default())?;
+//! let rate = Price::implied(paid, drop, Basis::Pound).expect("it weighs something");
+//! assert_eq!(rate.coins().round(), 35.0); // cents a pound
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
+mod caution;
+mod cost;
 mod gauge;
 mod material;
 mod nearest;
@@ -16,6 +43,8 @@ mod stock_class;
 mod thickness;
 pub mod weight;
 
+pub use caution::{Caution, Undertaking, WHO_DECIDES, cautions};
+pub use cost::{Comparison, Cost, CostError, CuttingRate, PartCost, PartWork, PlanCost, Rates};
 pub use gauge::{Gauge, GaugeError, GaugeSystem};
 pub use material::{Material, MaterialError};
 pub use price::{Basis, Coinage, CoinageError, Price, PriceError, PriceFault, parse_money};

@@ -60,6 +60,18 @@ pub enum ThicknessError {
     },
 }
 
+impl ThicknessError {
+    /// Where in the text the fault is, counted in characters from zero; `None` when it is the text as a whole.
+    #[must_use]
+    pub const fn column(&self) -> Option<usize> {
+        match self {
+            Self::NotAGauge { column, .. } => Some(*column),
+            Self::Length(error) => Some(error.column),
+            Self::Empty | Self::Gauge(_) | Self::OutOfRange { .. } => None,
+        }
+    }
+}
+
 impl Thickness {
     /// A thickness in millimetres.
     ///
@@ -167,6 +179,8 @@ fn gauge_number(text: &str) -> Result<Option<u32>, ThicknessError> {
 
 #[cfg(test)]
 mod tests {
+    use proptest::prelude::*;
+
     use super::*;
 
     fn parse(text: &str, material: Material) -> Result<Thickness, ThicknessError> {
@@ -288,5 +302,29 @@ mod tests {
         assert_eq!(eleven_of_stainless.nominal_gauge(Material::MildSteel), None); // 1/8 in
         let nominal = eleven_of_stainless.nominal_gauge(Material::Stainless304).unwrap();
         assert_eq!(nominal.number(), 11);
+    }
+
+    proptest! {
+        /// Whatever is typed, the answer is a thickness of sheet or an error inside the text.
+        #[test]
+        fn any_text_is_a_thickness_or_an_error_inside_it(text in "[0-9#./ \\-agueNO'\"minß\u{2009}İ]{0,10}") {
+            for material in Material::ALL {
+                match parse(&text, material) {
+                    Ok(thickness) => prop_assert!((THINNEST..=THICKEST).contains(&thickness.millimetres())),
+                    Err(error) => prop_assert!(error.column().is_none_or(|column| column <= text.chars().count())),
+                }
+            }
+        }
+
+        /// Two thicknesses of one nominal gauge are never further apart than the trade's thousandth of an inch.
+        #[test]
+        fn one_nominal_gauge_spans_a_thousandth_of_an_inch(a in 0.1_f64..6.5, step in 0.0_f64..0.1) {
+            for material in Material::ALL {
+                let gauge = |millimetres| Thickness::new(millimetres).unwrap().nominal_gauge(material);
+                if gauge(a).is_some() && gauge(a) == gauge(a + step) {
+                    prop_assert!(step <= 2.0 * GAUGE_AGREEMENT + 1e-6, "{} mm and {} mm", a, a + step);
+                }
+            }
+        }
     }
 }
