@@ -12,7 +12,7 @@
 //!   no point repeated, no corner between collinear edges. No polygons means nothing is left. Touching along an edge
 //!   joins polygons; touching in a point does not.
 //! - Accuracy: a corner may move by a few times 2⁻²⁹ of the larger extent of all operands together: some 10⁻⁵ mm on a
-//!   sheet of 4 m. Slivers of that width may be left where edges nearly coincide; drop what is too small to matter.
+//!   sheet of 4 m. Pieces and holes thinner than that, which appear where edges nearly coincide, are left out.
 //! - Polygons with coordinates that are not finite, or absurd (over 10¹⁰⁰ mm), count as empty.
 //!
 //! # Source
@@ -52,15 +52,43 @@ pub fn difference(a: &[Polygon], b: &[Polygon]) -> Vec<Polygon> {
     overlay(a, b, OpType::Difference)
 }
 
+/// [`union`] of polygons of which none has holes that overlap each other. Offsets need it: cleaning a polygon by itself
+/// would part it from the strips along its edges.
+pub(crate) fn union_of_clean(polygons: &[Polygon]) -> Vec<Polygon> {
+    finish(to_geo(polygons, Holes::Apart), geo::MultiPolygon::new(vec![]), OpType::Union)
+}
+
+/// [`difference`] of polygons of which none has holes that overlap each other.
+pub(crate) fn difference_of_clean(a: &[Polygon], b: &[Polygon]) -> Vec<Polygon> {
+    finish(to_geo(a, Holes::Apart), to_geo(b, Holes::Apart), OpType::Difference)
+}
+
 fn overlay(subject: &[Polygon], clip: &[Polygon], operation: OpType) -> Vec<Polygon> {
-    let result = to_geo(subject).boolean_op_with_fill_rule(&to_geo(clip), operation, FillRule::Positive);
-    result.0.into_iter().map(from_geo).filter(|polygon| polygon.exterior.len() >= 3).collect()
+    finish(to_geo(subject, Holes::MayOverlap), to_geo(clip, Holes::MayOverlap), operation)
+}
+
+/// Steps of the grid, as a part of the operands' extent: see the module.
+const GRID_STEP: f64 = 1.0 / (1_u64 << 29) as f64;
+
+fn finish(subject: geo::MultiPolygon, clip: geo::MultiPolygon, operation: OpType) -> Vec<Polygon> {
+    let corners = subject.0.iter().chain(&clip.0).flat_map(|polygon| &polygon.exterior().0);
+    let bounds = Bounds::of(corners.map(|corner| Point::new(corner.x, corner.y)));
+    let thinnest = 4.0 * GRID_STEP * bounds.width().max(bounds.height());
+    let result = subject.boolean_op_with_fill_rule(&clip, operation, FillRule::Positive);
+    result.0.into_iter().filter_map(|polygon| from_geo(polygon, thinnest)).collect()
 }
 
 /// Coordinates beyond this are taken for rubbish, before squares of them overflow.
 const ABSURD: f64 = 1e100;
 
-fn to_geo(polygons: &[Polygon]) -> geo::MultiPolygon {
+/// What is known of a polygon's holes.
+#[derive(Clone, Copy, PartialEq)]
+enum Holes {
+    Apart,
+    MayOverlap,
+}
+
+fn to_geo(polygons: &[Polygon], holes: Holes) -> geo::MultiPolygon {
     let mut converted = Vec::with_capacity(polygons.len());
     for polygon in polygons {
         // NaN fails the comparison too.
@@ -68,7 +96,7 @@ fn to_geo(polygons: &[Polygon]) -> geo::MultiPolygon {
             continue;
         }
         let one = oriented(polygon);
-        if polygons.len() > 1 && holes_may_overlap(&polygon.holes) {
+        if holes == Holes::MayOverlap && polygons.len() > 1 && holes_may_overlap(&polygon.holes) {
             // Where two holes overlap the winding is -1 and would hide what another polygon covers there. Only then
             // is a polygon cleaned by itself: its own grid might part it from a neighbour that shares an edge.
             let nothing = geo::MultiPolygon::<f64>(Vec::new());
@@ -107,16 +135,18 @@ fn oriented(polygon: &Polygon) -> geo::Polygon {
     geo::Polygon::new(exterior, polygon.holes.iter().map(|hole| ring(hole, true)).collect())
 }
 
-fn from_geo(polygon: geo::Polygon) -> Polygon {
+/// `None` for a polygon thinner than `thinnest`; such holes are left out.
+fn from_geo(polygon: geo::Polygon, thinnest: f64) -> Option<Polygon> {
     let ring = |line: geo::LineString| {
         let mut points: Vec<Point> = line.0.into_iter().map(|c| Point::new(c.x, c.y)).collect();
         // geo repeats the first point at the end of a ring.
         points.pop();
-        points
+        let around: f64 = (0..points.len()).map(|i| points[i].distance(points[(i + 1) % points.len()])).sum();
+        // A strip of width w and length l has the area w l and the perimeter 2 l.
+        (2.0 * signed_area(&points).abs() > thinnest * around).then_some(points)
     };
     let (exterior, holes) = polygon.into_inner();
-    let holes = holes.into_iter().map(ring).filter(|hole| hole.len() >= 3).collect();
-    Polygon { exterior: ring(exterior), holes }
+    Some(Polygon { exterior: ring(exterior)?, holes: holes.into_iter().filter_map(ring).collect() })
 }
 
 #[cfg(test)]

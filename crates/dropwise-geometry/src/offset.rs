@@ -2,7 +2,12 @@
 
 use std::f64::consts::{FRAC_PI_2, PI};
 
-use crate::{Bounds, MIN_TOLERANCE, Point, Polygon, Vector, difference, polygon::signed_area, union};
+use crate::{
+    Bounds, MIN_TOLERANCE, Point, Polygon, Vector,
+    boolean::{difference_of_clean, union_of_clean},
+    polygon::signed_area,
+    union,
+};
 
 /// The polygons grown (`distance` > 0) or shrunk (`distance` < 0) by a distance, in millimetres.
 ///
@@ -75,9 +80,9 @@ pub fn offset(polygons: &[Polygon], distance: f64, tolerance: f64) -> Vec<Polygo
     }
     if distance > 0.0 {
         strips.extend(clean);
-        union(&strips)
+        union_of_clean(&strips)
     } else {
-        difference(&clean, &strips)
+        difference_of_clean(&clean, &strips)
     }
 }
 
