@@ -1,1 +1,18 @@
-//! x
+//! Files of a nesting job, read and written: the job file, drawings in DXF and SVG, lists of stock in CSV, and the
+//! plan as JSON.
+//!
+//! Everything a file holds is checked here, and every fault is told with its place and its cure; what comes out is a
+//! [`dropwise_model::Job`] that can be nested as it is. Nothing here searches or draws.
+
+pub mod job_file;
+
+pub mod drawing;
+pub mod dxf;
+
+mod chain;
+mod curves;
+
+pub use job_file::{
+    Fault, JobFileError, LoadedJob, Note, PartDetail, Place, SheetDetail, WorkRates, job_reference, job_schema,
+    load_job, parse_job,
+};

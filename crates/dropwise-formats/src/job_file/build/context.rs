@@ -1,0 +1,244 @@
+//! Reading values at a place: a cursor that knows its path, and the faults found so far.
+
+use std::cell::RefCell;
+use std::fmt;
+use std::path::PathBuf;
+
+use dropwise_geometry::{Unit, format_length, parse_length};
+use dropwise_shop::{Coinage, Material, Thickness, ThicknessError};
+
+use crate::job_file::error::{Fault, JobFileError, Note, Place};
+use crate::job_file::tree::{Document, Step, shortened};
+use crate::job_file::types::{Length, Thick};
+
+/// No length of a part or sheet is longer, mm: 100 m.
+const LONGEST: f64 = 100_000.0;
+
+/// What all steps share.
+pub(super) struct Context<'d> {
+    pub(super) document: &'d Document,
+    /// Folder that names of files start from.
+    pub(super) folder: PathBuf,
+    /// Unit of bare numbers.
+    pub(super) unit: Unit,
+    /// Decimals of the currency.
+    pub(super) coinage: Coinage,
+    errors: RefCell<Vec<JobFileError>>,
+    notes: RefCell<Vec<Note>>,
+}
+
+impl<'d> Context<'d> {
+    pub(super) fn new(document: &'d Document, folder: PathBuf) -> Self {
+        let (errors, notes) = (RefCell::default(), RefCell::default());
+        Self { document, folder, unit: Unit::Millimetre, coinage: Coinage::default(), errors, notes }
+    }
+
+    /// The cursor at the top of the file.
+    pub(super) fn top(&self) -> At<'_> {
+        At { context: self, path: Vec::new() }
+    }
+
+    /// Keeps a fault found in another file.
+    pub(super) fn push(&self, error: JobFileError) {
+        self.errors.borrow_mut().push(error);
+    }
+
+    pub(super) fn push_note(&self, note: Note) {
+        self.notes.borrow_mut().push(note);
+    }
+
+    pub(super) fn has_errors(&self) -> bool {
+        !self.errors.borrow().is_empty()
+    }
+
+    pub(super) fn finish(self) -> (Vec<JobFileError>, Vec<Note>) {
+        (self.errors.into_inner(), self.notes.into_inner())
+    }
+
+    /// A length in the job's unit, for messages.
+    pub(super) fn show(&self, millimetres: f64) -> String {
+        format_length(millimetres, self.unit)
+    }
+}
+
+/// A place in the job file.
+#[derive(Clone)]
+pub(super) struct At<'c> {
+    pub(super) context: &'c Context<'c>,
+    path: Vec<Step>,
+}
+
+impl At<'_> {
+    pub(super) fn key(&self, key: &str) -> Self {
+        self.step(Step::Key(key.to_owned()))
+    }
+
+    pub(super) fn index(&self, index: usize) -> Self {
+        self.step(Step::Index(index))
+    }
+
+    fn step(&self, step: Step) -> Self {
+        let mut below = self.clone();
+        below.path.push(step);
+        below
+    }
+
+    /// The last key or index, as it is written in a path: `holes[2]`.
+    pub(super) fn tail(&self) -> String {
+        match self.path.as_slice() {
+            [.., Step::Key(key), Step::Index(index)] => format!("{key}[{}]", index + 1),
+            [.., Step::Key(key)] => key.clone(),
+            _ => String::new(),
+        }
+    }
+
+    /// Whether it is a sheet that is read here, not a part.
+    pub(super) fn is_in_sheet(&self) -> bool {
+        matches!(self.path.first(), Some(Step::Key(key)) if key == "sheets")
+    }
+
+    pub(super) fn place(&self) -> Place {
+        self.context.document.place(&self.path)
+    }
+
+    /// Reports a problem (without a full stop) and its cure (likewise).
+    pub(super) fn fault(&self, problem: impl Into<String>, cure: impl Into<String>) {
+        self.context.push(JobFileError::new(self.place(), Fault::value(problem, cure)));
+    }
+
+    /// Reports a message that says everything already; `character` counts from 0 in the text value here.
+    pub(super) fn message(&self, character: usize, message: impl fmt::Display) {
+        let place = self.context.document.place_within(&self.path, character);
+        self.context.push(JobFileError::new(place, Fault::Refused { message: message.to_string() }));
+    }
+
+    pub(super) fn note(&self, text: impl Into<String>) {
+        self.context.push_note(Note { place: self.place(), text: text.into() });
+    }
+
+    /// Any length, in mm; reported when it is none.
+    pub(super) fn length(&self, length: &Length) -> Option<f64> {
+        let millimetres = match length {
+            Length::Number(number) => number * self.context.unit.millimetres(),
+            Length::Text(text) => match parse_length(text, self.context.unit) {
+                Ok(millimetres) => millimetres,
+                Err(error) => {
+                    self.message(error.column, format!("\"{}\": {error}", shortened(text)));
+                    return None;
+                }
+            },
+        };
+        if millimetres.is_finite() && millimetres.abs() <= LONGEST {
+            return Some(millimetres);
+        }
+        self.fault(
+            format!("is {}, longer than 100 m", self.in_words(length)),
+            "Check the number and its unit; bare numbers are in the job's unit",
+        );
+        None
+    }
+
+    /// A length above zero.
+    pub(super) fn size(&self, length: &Length) -> Option<f64> {
+        let millimetres = self.length(length)?;
+        if millimetres > 0.0 {
+            return Some(millimetres);
+        }
+        self.fault(format!("is {}", self.in_words(length)), "It must be more than zero");
+        None
+    }
+
+    /// A length of zero or more.
+    pub(super) fn distance(&self, length: &Length) -> Option<f64> {
+        let millimetres = self.length(length)?;
+        if millimetres >= 0.0 {
+            return Some(millimetres);
+        }
+        self.fault(format!("is {}", self.in_words(length)), "It must be zero or more");
+        None
+    }
+
+    /// The length of an optional key, if it is given; `Some(None)` when it is not, `None` when it is wrong.
+    pub(super) fn optional<T>(
+        &self,
+        length: Option<&Length>,
+        read: impl Fn(&Self, &Length) -> Option<T>,
+    ) -> Option<Option<T>> {
+        match length {
+            None => Some(None),
+            Some(length) => read(self, length).map(Some),
+        }
+    }
+
+    /// An angle in degrees.
+    pub(super) fn angle(&self, degrees: f64) -> Option<f64> {
+        if degrees.abs() <= 3600.0 {
+            return Some(degrees);
+        }
+        self.fault(format!("is {} degrees", number_in_words(degrees)), "An angle is from -3600 to 3600 degrees");
+        None
+    }
+
+    /// A unit of length by name.
+    pub(super) fn unit(&self, name: &str) -> Option<Unit> {
+        match name.parse() {
+            Ok(unit) => Some(unit),
+            Err(_) => {
+                self.fault(format!("\"{}\" is no unit of length", shortened(name)), "Write mm, cm, m, in or ft");
+                None
+            }
+        }
+    }
+
+    pub(super) fn material(&self, name: &str) -> Option<Material> {
+        match name.parse() {
+            Ok(material) => Some(material),
+            Err(error) => {
+                self.message(0, format!("{error}"));
+                None
+            }
+        }
+    }
+
+    pub(super) fn thickness(&self, thickness: &Thick, material: Material) -> Option<Thickness> {
+        let read = match thickness {
+            Thick::Number(number) => Thickness::new(number * self.context.unit.millimetres()),
+            Thick::Text(text) => Thickness::parse(text, material, self.context.unit),
+        };
+        read.map_err(|error| {
+            let character = match &error {
+                ThicknessError::Length(error) => error.column,
+                ThicknessError::NotAGauge { column, .. } => *column,
+                _ => 0,
+            };
+            self.message(character, &error);
+        })
+        .ok()
+    }
+
+    /// A name: not blank, not endless.
+    pub(super) fn name(&self, name: &str) -> Option<String> {
+        let trimmed = name.trim();
+        if trimmed.is_empty() {
+            self.fault("is blank", "Give it a name, which labels it in the report and the drawings");
+            return None;
+        }
+        if trimmed.chars().count() > 100 || trimmed.chars().any(char::is_control) {
+            self.fault(format!("\"{}\" is no usable name", shortened(name)), "Use at most 100 characters, on one line");
+            return None;
+        }
+        Some(trimmed.to_owned())
+    }
+
+    fn in_words(&self, length: &Length) -> String {
+        match length {
+            Length::Number(number) => format!("{} {}", number_in_words(*number), self.context.unit),
+            Length::Text(text) => format!("\"{}\"", shortened(text)),
+        }
+    }
+}
+
+/// A number as a message may show it: 1e308 has more zeros than a line holds.
+pub(super) fn number_in_words(number: f64) -> String {
+    if number != 0.0 && !(1e-4..1e9).contains(&number.abs()) { format!("{number:e}") } else { number.to_string() }
+}

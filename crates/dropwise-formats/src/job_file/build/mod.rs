@@ -1,0 +1,214 @@
+//! From the keys of a job file to a job.
+
+mod context;
+mod drawing;
+mod money;
+mod openings;
+mod outline;
+mod part;
+mod rules;
+mod sheet;
+mod tape;
+
+use std::collections::HashMap;
+use std::path::Path;
+
+use dropwise_geometry::Unit;
+use dropwise_model::{Job, Part, Sheet};
+use dropwise_shop::{Coinage, Price, Process, Thickness, WeightRule};
+
+use context::{At, Context};
+pub use part::PartDetail;
+pub use sheet::SheetDetail;
+
+use super::error::{Fault, JobFileError, Note, Place};
+use super::tree::Document;
+use super::types::{Defaults, JobFile, RateKeys, WeightWord};
+
+/// A job file, read: the job and what else the file says.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct LoadedJob {
+    /// What the job is called.
+    pub name: String,
+    /// The unit that the report should speak in.
+    pub unit: Unit,
+    /// What amounts are counted in, such as "USD"; empty when the file does not say.
+    pub currency: String,
+    /// Decimals of the currency.
+    pub coinage: Coinage,
+    /// The job itself.
+    pub job: Job,
+    /// More on each part of the job, in its order.
+    pub parts: Vec<PartDetail>,
+    /// More on each sheet of the job, in its order.
+    pub sheets: Vec<SheetDetail>,
+    /// How parts are cut, if the file says.
+    pub process: Option<Process>,
+    /// How weights were worked out.
+    pub weight_rule: WeightRule,
+    /// What work costs.
+    pub rates: WorkRates,
+    /// What to tell the user, warnings first.
+    pub notes: Vec<Note>,
+}
+
+/// What work costs, in the smallest coin.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct WorkRates {
+    /// A millimetre of cut.
+    pub cutting: f64,
+    /// A bend.
+    pub bend: f64,
+    /// A hole drilled or punched.
+    pub hole: f64,
+}
+
+/// Builds the job.
+///
+/// # Errors
+/// All faults found, in the order of the file.
+pub(super) fn build(document: &Document, keys: &JobFile) -> Result<LoadedJob, Vec<JobFileError>> {
+    let folder = document.file().parent().unwrap_or(Path::new("")).to_owned();
+    let mut context = Context::new(document, folder);
+    // The unit comes first: every other length may hang on it.
+    if let Some(unit) = keys.unit.as_deref().and_then(|name| context.top().key("unit").unit(name)) {
+        context.unit = unit;
+    }
+    if let Some(coinage) = keys.currency_decimals.and_then(|decimals| Coinage::new(decimals).ok()) {
+        context.coinage = coinage;
+    }
+    let loaded = assemble(&context, keys);
+    let (errors, notes) = context.finish();
+    match loaded {
+        Some(mut loaded) if errors.is_empty() => {
+            loaded.notes = notes;
+            Ok(loaded)
+        }
+        _ => Err(errors),
+    }
+}
+
+fn assemble(context: &Context<'_>, keys: &JobFile) -> Option<LoadedJob> {
+    let top = context.top();
+    let file_stem = || context.document.file().file_stem().map_or_else(|| "job".into(), |s| s.to_string_lossy());
+    let name = match &keys.name {
+        Some(name) => top.key("name").name(name),
+        None => Some(file_stem().into_owned()),
+    };
+    let defaults = keys.defaults.clone().unwrap_or_default();
+    check_defaults(&top.key("defaults"), &defaults);
+    let rates = keys.rates.clone().unwrap_or_default();
+    let weight_rule = match keys.weights.unwrap_or_default() {
+        WeightWord::TrueDensity => WeightRule::TrueDensity,
+        WeightWord::GaugeBook => WeightRule::GaugeBook,
+    };
+    let worth_key = keys.leftovers.as_ref().and_then(|leftovers| leftovers.worth.as_ref());
+    let leftover = worth_key.and_then(|worth| top.key("leftovers").key("worth").worth(worth));
+    let scrap = rates.scrap.as_ref().and_then(|scrap| top.key("rates").key("scrap").worth(scrap));
+    check_order_of_worth(&top, leftover, scrap);
+    let sheet_rates = sheet::Rates { weight_rule, leftover, scrap };
+
+    let parts = all(&keys.parts, |index, part| part::parts(&top.key("parts").index(index), part, &defaults));
+    let listed_sheets = keys.sheets.as_deref().unwrap_or_default();
+    let sheets = all(listed_sheets, |index, sheet| {
+        sheet::sheets(&top.key("sheets").index(index), sheet, &defaults, sheet_rates)
+    });
+    if keys.sheets.is_none() && keys.sheet_lists.is_none() {
+        top.fault("lacks `sheets`", "Say what the parts may be made of, in [[sheets]] tables or with `sheet_lists`");
+    }
+    check_names(&parts, |(part, detail): &(Part, PartDetail)| (&part.name, &detail.place), "part", context);
+    check_names(&sheets, |(sheet, detail): &(Sheet, SheetDetail)| (&sheet.name, &detail.place), "sheet", context);
+
+    let thickest = parts.iter().map(|(_, detail)| detail.thickness).max_by(by_thickness);
+    let clearances = rules::clearances(&top, keys.clearances.as_ref(), thickest);
+    let leftover_rule = rules::leftover_rule(&top, keys.leftovers.as_ref());
+    let rates = work_rates(&top.key("rates"), &rates, context);
+    let (clearances, process) = clearances?;
+    if context.has_errors() {
+        return None;
+    }
+    let (parts, part_details): (Vec<Part>, Vec<PartDetail>) = parts.into_iter().unzip();
+    let (sheets, sheet_details): (Vec<Sheet>, Vec<SheetDetail>) = sheets.into_iter().unzip();
+    let job = match Job::new(parts, sheets, clearances, leftover_rule?) {
+        Ok(job) => job,
+        Err(error) => {
+            // Whatever is left to refuse has no place of its own.
+            top.message(0, error);
+            return None;
+        }
+    };
+    Some(LoadedJob {
+        name: name?,
+        unit: context.unit,
+        currency: keys.currency.clone().unwrap_or_default(),
+        coinage: context.coinage,
+        job,
+        parts: part_details,
+        sheets: sheet_details,
+        process,
+        weight_rule,
+        rates: rates?,
+        notes: Vec::new(),
+    })
+}
+
+/// Everything that could be read of a list; what could not was reported.
+fn all<K, T>(keys: &[K], read: impl Fn(usize, &K) -> Option<Vec<T>>) -> Vec<T> {
+    keys.iter().enumerate().filter_map(|(index, keys)| read(index, keys)).flatten().collect()
+}
+
+/// Whether the job is written in inches and feet.
+fn is_in_inches(unit: Unit) -> bool {
+    matches!(unit, Unit::Inch | Unit::Foot)
+}
+
+fn by_thickness(a: &Thickness, b: &Thickness) -> std::cmp::Ordering {
+    a.millimetres().total_cmp(&b.millimetres())
+}
+
+/// Faults of the defaults, told once however many parts use them.
+fn check_defaults(at: &At<'_>, defaults: &Defaults) {
+    if let Some(material) = &defaults.material {
+        at.key("material").material(material);
+    }
+}
+
+/// Leftovers worth less than scrap would be cut up.
+fn check_order_of_worth(top: &At<'_>, leftover: Option<Price>, scrap: Option<Price>) {
+    if let Some((leftover, scrap)) = leftover.zip(scrap)
+        && leftover.per_area(1.0) < scrap.per_area(1.0)
+    {
+        top.key("leftovers").key("worth").note("leftovers are worth less than scrap, so it pays to scrap them");
+    }
+}
+
+fn check_names<T>(items: &[T], name_of: impl Fn(&T) -> (&String, &Place), kind: &str, context: &Context<'_>) {
+    let mut seen: HashMap<&str, &Place> = HashMap::new();
+    for item in items {
+        let (name, place) = name_of(item);
+        if let Some(first) = seen.insert(name, place) {
+            let line = first.line.map_or_else(String::new, |line| format!(" (line {line})"));
+            let fault = Fault::value(
+                format!("is called \"{name}\" like {}{line}", first.key),
+                format!("No two {kind}s share a name: rename one, or raise the `quantity` of the other"),
+            );
+            context.push(JobFileError::new(place.clone(), fault));
+        }
+    }
+}
+
+fn work_rates(at: &At<'_>, keys: &RateKeys, context: &Context<'_>) -> Option<WorkRates> {
+    let in_one = context.coinage.coins_in_one() as f64;
+    let cutting_length = if is_in_inches(context.unit) { 304.8 } else { 1000.0 };
+    let read = |key: &str, amount: Option<f64>| {
+        let amount = amount.unwrap_or(0.0);
+        if amount.is_finite() && amount >= 0.0 {
+            return Some(amount * in_one);
+        }
+        at.key(key).fault(format!("is {amount}"), "A rate is zero or more");
+        None
+    };
+    let (cutting, bend, hole) = (read("cutting", keys.cutting), read("bend", keys.bend), read("hole", keys.hole));
+    Some(WorkRates { cutting: cutting? / cutting_length, bend: bend?, hole: hole? })
+}

@@ -1,0 +1,177 @@
+//! Parts of the job.
+
+use dropwise_geometry::Shape;
+use dropwise_model::{Money, Need, Part, Turns};
+use dropwise_shop::pattern::RoundHole;
+use dropwise_shop::{Material, Thickness, stock_class};
+
+use super::context::At;
+use super::drawing::{Piece, pieces};
+use super::openings::features;
+use super::outline::{add_openings, base, check_one_form, flat, forms_given};
+use crate::job_file::error::Place;
+use crate::job_file::types::{self, Defaults, PartKeys};
+
+/// What the job file says of a part beyond what nesting needs.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct PartDetail {
+    /// What it is made of.
+    pub material: Material,
+    /// How thick it is.
+    pub thickness: Thickness,
+    /// Holes drilled or punched one by one, for their cost.
+    pub drilled_holes: u32,
+    /// Bends, for their cost.
+    pub bends: u32,
+    /// What one costs ready-made.
+    pub ready_made: Option<Money>,
+    /// Its round holes, for marking out; those of a drawing are not listed.
+    pub holes: Vec<RoundHole>,
+    /// Where it was written down.
+    pub place: Place,
+}
+
+const FORMS: &str = "`rectangle`, `polygon`, `circle`, `ring`, `slot`, `l_shape`, `gusset`, `notched` and `drawing`";
+
+/// A part as it is written; a drawing of several pieces makes several.
+pub(super) fn parts(at: &At<'_>, keys: &PartKeys, defaults: &Defaults) -> Option<Vec<(Part, PartDetail)>> {
+    let name = at.key("name").name(&keys.name);
+    let stock = stock(at, keys.material.as_ref(), keys.thickness.as_ref(), defaults);
+    let turns = turns(at, keys.turns.as_ref(), defaults);
+    let may_flip = may_flip(at, keys, defaults);
+    let ready_made = match keys.ready_made {
+        None => Some(None),
+        Some(amount) => at.key("ready_made").money(amount).map(Some),
+    };
+    let pieces = part_pieces(at, keys);
+    let (name, (material, thickness), turns) = (name?, stock?, turns?);
+    let (may_flip, ready_made, pieces) = (may_flip?, ready_made?, pieces?);
+    let is_alone = pieces.len() == 1;
+    let parts = pieces.into_iter().enumerate().map(|(index, piece)| {
+        let round = piece.round_holes;
+        let part = Part {
+            name: if is_alone { name.clone() } else { format!("{name} {}", index + 1) },
+            shape: piece.shape,
+            quantity: keys.quantity.unwrap_or(1),
+            class: stock_class(material, thickness),
+            turns: turns.clone(),
+            may_flip,
+            need: if keys.filler == Some(true) { Need::Filler } else { Need::Required },
+        };
+        let detail = PartDetail {
+            material,
+            thickness,
+            drilled_holes: keys.drilled_holes.unwrap_or(round),
+            bends: keys.bends.unwrap_or(piece.bends),
+            ready_made,
+            holes: piece.holes,
+            place: at.place(),
+        };
+        (part, detail)
+    });
+    Some(parts.collect())
+}
+
+fn part_pieces(at: &At<'_>, keys: &PartKeys) -> Option<Vec<Piece>> {
+    let features = features(at, &keys.openings);
+    if !check_one_form(at, &forms_given(&keys.outline), "part", FORMS) {
+        return None;
+    }
+    if let Some(drawing) = &keys.outline.drawing {
+        let pieces = pieces(&at.key("drawing"), drawing)?;
+        let features = features?;
+        if features.is_empty() {
+            return Some(pieces);
+        }
+        let [piece] = pieces.as_slice() else {
+            at.fault(
+                format!("has holes by dimensions, but its drawing holds {} pieces", pieces.len()),
+                "Choose one with `piece`",
+            );
+            return None;
+        };
+        let (shape, holes) = add_openings(at, &piece.shape, features)?;
+        let round_holes = piece.round_holes + holes.len() as u32;
+        return Some(vec![Piece { shape, holes, round_holes, bends: piece.bends }]);
+    }
+    let (base, form_key) = base(at, &keys.outline)?;
+    let flat = flat(at, base, form_key, features?)?;
+    // The bore of a ring is cut with its outline, not drilled.
+    let round_holes = flat.holes.iter().filter(|hole| hole.feature.is_some()).count() as u32;
+    Some(vec![Piece { shape: flat.shape, holes: flat.holes, round_holes, bends: 0 }])
+}
+
+/// Material and thickness, from the part or sheet itself or from the defaults.
+pub(super) fn stock(
+    at: &At<'_>,
+    material: Option<&String>,
+    thickness: Option<&types::Thick>,
+    defaults: &Defaults,
+) -> Option<(Material, Thickness)> {
+    let defaults_at = at.context.top().key("defaults");
+    let read_material = match (material, &defaults.material) {
+        (Some(name), _) => at.key("material").material(name),
+        // A wrong default is reported where it stands, once, by whoever reads the defaults.
+        (None, Some(name)) => name.parse().ok(),
+        (None, None) => {
+            at.fault("lacks `material`", "Give it here or in `defaults`, as in `material = \"mild steel\"`");
+            None
+        }
+    };
+    let thickness = match (thickness, &defaults.thickness) {
+        (Some(thickness), _) => Some((at.key("thickness"), thickness)),
+        (None, Some(thickness)) => Some((defaults_at.key("thickness"), thickness)),
+        (None, None) => {
+            at.fault("lacks `thickness`", "Give it here or in `defaults`, as in `thickness = \"16 ga\"`");
+            None
+        }
+    };
+    let material = read_material?;
+    let (at, thickness) = thickness?;
+    at.thickness(thickness, material).map(|thickness| (material, thickness))
+}
+
+fn turns(at: &At<'_>, turns: Option<&types::Turns>, defaults: &Defaults) -> Option<Turns> {
+    let (at, turns) = match (turns, &defaults.turns) {
+        (Some(turns), _) => (at.key("turns"), turns),
+        (None, Some(turns)) => (at.context.top().key("defaults").key("turns"), turns),
+        (None, None) => return Some(Turns::Any),
+    };
+    match turns {
+        types::Turns::Word(types::TurnsWord::Any) => Some(Turns::Any),
+        types::Turns::Word(types::TurnsWord::Grain) => Some(Turns::Grain { along_deg: 0.0 }),
+        types::Turns::Grain(along) => at.key("grain").angle(along.grain).map(|along_deg| Turns::Grain { along_deg }),
+        types::Turns::List(angles) => {
+            let read: Vec<Option<f64>> =
+                angles.iter().enumerate().map(|(index, angle)| at.index(index).angle(*angle)).collect();
+            let mut read: Vec<f64> = read.into_iter().collect::<Option<_>>()?;
+            read.iter_mut().for_each(|angle| *angle = angle.rem_euclid(360.0));
+            read.sort_by(f64::total_cmp);
+            read.dedup();
+            Some(Turns::List(read))
+        }
+    }
+}
+
+fn may_flip(at: &At<'_>, keys: &PartKeys, defaults: &Defaults) -> Option<bool> {
+    let has_good_face = keys.good_face == Some(true);
+    if has_good_face && keys.may_flip == Some(true) {
+        at.fault("has a good face but may be flipped", "Leave out `may_flip` or `good_face`");
+        return None;
+    }
+    Some(!has_good_face && keys.may_flip.or(defaults.may_flip).unwrap_or(true))
+}
+
+/// Full circles among the holes of a shape.
+pub(super) fn count_round(shape: &Shape) -> u32 {
+    let is_round = |ring: &&dropwise_geometry::Outline| {
+        let mut arcs = ring.segments().map(|segment| match segment {
+            dropwise_geometry::Segment::Arc { arc, .. } => Some((arc.center, arc.radius)),
+            dropwise_geometry::Segment::Line { .. } => None,
+        });
+        let Some(Some((center, radius))) = arcs.next() else { return false };
+        arcs.all(|arc| arc.is_some_and(|(c, r)| c.distance(center) < 1e-3 && (r - radius).abs() < 1e-3))
+    };
+    shape.holes().iter().filter(is_round).count() as u32
+}

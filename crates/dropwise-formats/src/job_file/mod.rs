@@ -1,0 +1,124 @@
+//! The job file: what a person writes, read into a [`dropwise_model::Job`].
+//!
+//! Three steps, each reporting all its faults at once: the text becomes a tree of values with their places; the tree is
+//! checked against the structure that the types ask for; the values are read and the job is built.
+//!
+//! # Examples
+//! ```
+//! use std::path::Path;
+//! let text = r#"
+//! unit = "in"
+//! defaults = { material = "mild steel", thickness = "16 ga" }
+//! clearances = { process = "cutoff wheel" }
+//! [[parts]]
+//! name = "cover"
+//! rectangle = { width = "8 1/2", height = 6 }
+//! [[sheets]]
+//! name = "drop"
+//! rectangle = { width = 24, height = 12 }
+//! "#;
+//! let loaded = dropwise_formats::parse_job(Path::new("cover.toml"), text).unwrap();
+//! assert_eq!(loaded.job.parts()[0].name, "cover");
+//! let errors = dropwise_formats::parse_job(Path::new("cover.toml"), &text.replace("8 1/2", "8 1/0")).unwrap_err();
+//! assert_eq!(
+//!     errors[0].to_string(),
+//!     "cover.toml:7:25: parts[1] \"cover\": rectangle.width: \"8 1/0\": a fraction over zero is no length"
+//! );
+//! ```
+
+mod build;
+mod docs;
+mod error;
+mod json_tree;
+mod nearest;
+mod structure;
+mod toml_tree;
+mod tree;
+pub mod types;
+
+use std::path::Path;
+
+pub use build::{LoadedJob, PartDetail, SheetDetail, WorkRates};
+pub use docs::{job_reference, job_schema};
+pub use error::{Fault, JobFileError, Note, Place};
+
+use tree::Document;
+
+/// Bytes of the largest job file that is read. Drawings and long lists of stock stand in files of their own.
+const LARGEST_JOB_FILE: u64 = 4 << 20;
+
+/// Reads a job file, and the drawings and lists that it names, from the folder it lies in.
+///
+/// # Errors
+/// Every fault that can be told apart from the others, in the order of the file.
+pub fn load_job(path: &Path) -> Result<LoadedJob, Vec<JobFileError>> {
+    let bytes = read_file(path, LARGEST_JOB_FILE).map_err(|fault| vec![JobFileError::new(Place::file(path), fault)])?;
+    match std::str::from_utf8(&bytes) {
+        Ok(text) => parse_job(path, text),
+        Err(error) => {
+            let fault = Fault::NotText { offset: error.valid_up_to() };
+            Err(vec![JobFileError::new(Place::file(path), fault)])
+        }
+    }
+}
+
+/// Reads a job from a text that came from `path`, which names it in errors and says where other files lie.
+///
+/// # Errors
+/// As [`load_job`].
+pub fn parse_job(path: &Path, text: &str) -> Result<LoadedJob, Vec<JobFileError>> {
+    let document = Document::parse(path, text)?;
+    let structural = structure::check(&document, job_schema());
+    let keys: types::JobFile = match serde_json::from_value(document.root.to_json()) {
+        Ok(keys) => keys,
+        // The structure check says it better, and with places.
+        Err(_) if !structural.is_empty() => return Err(structural),
+        Err(error) => {
+            let message = format!("this is no job: {error}");
+            return Err(vec![JobFileError::new(Place::file(path), Fault::Syntax { message })]);
+        }
+    };
+    let built = build::build(&document, &keys);
+    if structural.is_empty() {
+        return built;
+    }
+    // What a misspelled key hides must not be reported as missing, so only faults elsewhere are added.
+    let is_local = |error: &JobFileError| ["parts[", "sheets["].iter().any(|list| error.place.key.starts_with(list));
+    let mut errors = structural;
+    if errors.iter().all(is_local) {
+        let elsewhere = built.err().into_iter().flatten().filter(|error| {
+            let key = error.place.key.as_str();
+            errors
+                .iter()
+                .all(|structural| !structural.place.key.starts_with(key) && !key.starts_with(&structural.place.key))
+        });
+        let elsewhere: Vec<JobFileError> = elsewhere.collect();
+        errors.extend(elsewhere);
+        errors.sort_by(|a, b| a.place.cmp(&b.place));
+    }
+    Err(errors)
+}
+
+/// The bytes of a file that is not too large.
+fn read_file(path: &Path, limit: u64) -> Result<Vec<u8>, Fault> {
+    use std::io::Read as _;
+    let unreadable = |error: std::io::Error| {
+        let reason = match error.kind() {
+            std::io::ErrorKind::NotFound => "there is no such file. Check its name and folder".to_owned(),
+            std::io::ErrorKind::PermissionDenied => "it may not be opened. Check its permissions".to_owned(),
+            std::io::ErrorKind::IsADirectory => "it is a folder. Name a file in it".to_owned(),
+            _ => error.to_string(),
+        };
+        Fault::Unreadable { reason }
+    };
+    let file = std::fs::File::open(path).map_err(unreadable)?;
+    let metadata = file.metadata().map_err(unreadable)?;
+    if metadata.is_dir() {
+        return Err(unreadable(std::io::ErrorKind::IsADirectory.into()));
+    }
+    let mut bytes = Vec::new();
+    // Taken one byte beyond the limit, so that devices and growing files are caught too.
+    file.take(limit + 1).read_to_end(&mut bytes).map_err(unreadable)?;
+    let size = bytes.len() as u64;
+    if size > limit { Err(Fault::TooLarge { size: metadata.len().max(size), limit }) } else { Ok(bytes) }
+}

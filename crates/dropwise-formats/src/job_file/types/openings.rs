@@ -1,0 +1,125 @@
+//! What is cut out of a part, or already out of a sheet.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::values::{Length, Placing};
+
+/// Lists of openings.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Openings {
+    /// Round holes.
+    #[schemars(length(min = 1, max = 10000), extend("examples" = [[{"diameter": 9, "at": [20, 15]}]]))]
+    pub holes: Option<Vec<Hole>>,
+    /// Slots with round ends.
+    #[schemars(length(min = 1, max = 10000), extend("examples" = [[{"length": 30, "width": 9, "at": {"right": 25, "bottom": 15}}]]))]
+    pub slots: Option<Vec<SlotHole>>,
+    /// Rectangular openings.
+    #[schemars(length(min = 1, max = 10000), extend("examples" = [[{"width": 40, "height": 20, "at": "center"}]]))]
+    pub cutouts: Option<Vec<Cutout>>,
+    /// Round holes in a straight row.
+    #[schemars(length(min = 1, max = 10000), extend("examples" = [[{"diameter": 5, "count": 6, "pitch": 20, "at": [10, 10]}]]))]
+    pub hole_rows: Option<Vec<HoleRow>>,
+    /// Round holes spaced evenly on a circle.
+    #[schemars(length(min = 1, max = 10000), extend("examples" = [[{"diameter": 7, "count": 6, "circle": 70}]]))]
+    pub bolt_circles: Option<Vec<BoltCircle>>,
+}
+
+/// A round hole.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(extend("additionalProperties" = false))]
+pub struct Hole {
+    /// Its diameter.
+    #[schemars(extend("examples" = ["11/32 in"]))]
+    pub diameter: Length,
+    /// Where its middle is. When left out, in the middle of the part.
+    #[schemars(extend("examples" = [{"left": 20, "top": 15}]))]
+    pub at: Option<Placing>,
+}
+
+/// A slot with round ends.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(extend("additionalProperties" = false))]
+pub struct SlotHole {
+    /// Length over all.
+    #[schemars(extend("examples" = ["30 mm"]))]
+    pub length: Length,
+    /// Width, which is the diameter of the ends.
+    #[schemars(extend("examples" = ["9 mm"]))]
+    pub width: Length,
+    /// Direction of the length, degrees counter-clockwise from the x axis. When left out, 0.
+    #[schemars(extend("examples" = [90]))]
+    pub angle: Option<f64>,
+    /// Where its middle is. When left out, in the middle of the part.
+    #[schemars(extend("examples" = [{"right": 25, "bottom": 15}]))]
+    pub at: Option<Placing>,
+}
+
+/// A rectangular opening.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(extend("additionalProperties" = false))]
+pub struct Cutout {
+    /// Extent in x, before it is turned.
+    #[schemars(extend("examples" = ["40 mm"]))]
+    pub width: Length,
+    /// Extent in y, before it is turned.
+    #[schemars(extend("examples" = ["20 mm"]))]
+    pub height: Length,
+    /// Radius of its four corners. When left out, they are sharp.
+    #[schemars(extend("examples" = ["2 mm"]))]
+    pub corner_radius: Option<Length>,
+    /// Turn about its middle, degrees counter-clockwise. When left out, 0.
+    #[schemars(extend("examples" = [45]))]
+    pub angle: Option<f64>,
+    /// Where its middle is. When left out, in the middle of the part.
+    #[schemars(extend("examples" = ["center"]))]
+    pub at: Option<Placing>,
+}
+
+/// Round holes in a straight row.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(extend("additionalProperties" = false))]
+pub struct HoleRow {
+    /// Diameter of each hole.
+    #[schemars(extend("examples" = ["5 mm"]))]
+    pub diameter: Length,
+    /// How many holes.
+    #[schemars(range(min = 1, max = 10000), extend("examples" = [6]))]
+    pub count: u32,
+    /// From the middle of one hole to the middle of the next. Either this or `overall` is given.
+    #[schemars(extend("examples" = ["20 mm"]))]
+    pub pitch: Option<Length>,
+    /// From the middle of the first hole to the middle of the last.
+    #[schemars(extend("examples" = ["100 mm"]))]
+    pub overall: Option<Length>,
+    /// Direction of the row, degrees counter-clockwise from the x axis. When left out, 0.
+    #[schemars(extend("examples" = [90]))]
+    pub angle: Option<f64>,
+    /// Where the middle of the first hole is.
+    #[schemars(extend("examples" = [[10, 10]]))]
+    pub at: Option<Placing>,
+    /// Where the middle of the whole row is, instead of `at`. When both are left out, the row is centred on the part.
+    #[schemars(extend("examples" = [{"bottom": 10}]))]
+    pub middle: Option<Placing>,
+}
+
+/// Round holes spaced evenly on a circle.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(extend("additionalProperties" = false))]
+pub struct BoltCircle {
+    /// Diameter of each hole.
+    #[schemars(extend("examples" = ["7 mm"]))]
+    pub diameter: Length,
+    /// How many holes.
+    #[schemars(range(min = 1, max = 10000), extend("examples" = [6]))]
+    pub count: u32,
+    /// Diameter of the circle through the middles of the holes.
+    #[schemars(extend("examples" = ["70 mm"]))]
+    pub circle: Length,
+    /// Direction of the first hole from the middle of the circle, degrees from the x axis. When left out, 0.
+    #[schemars(extend("examples" = [30]))]
+    pub start: Option<f64>,
+    /// Where the middle of the circle is. When left out, in the middle of the part.
+    #[schemars(extend("examples" = ["center"]))]
+    pub at: Option<Placing>,
+}

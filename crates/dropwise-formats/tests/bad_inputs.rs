@@ -1,0 +1,270 @@
+//! What people get wrong in a job file, and what they are told. One table for each part of the file; the messages are
+//! snapshots, so that whoever changes one reads the others beside it.
+
+use std::fmt::Write as _;
+use std::path::Path;
+
+use dropwise_formats::{load_job, parse_job};
+
+/// Settings that every case shares unless it brings its own.
+const SETTINGS: &str =
+    "defaults = { material = \"mild steel\", thickness = \"2 mm\" }\nclearances = { process = \"plasma\" }\n";
+const PART: &str = "[[parts]]\nname = \"plate\"\nrectangle = { width = 100, height = 50 }\n";
+const SHEET: &str = "[[sheets]]\nname = \"drop\"\nrectangle = { width = 800, height = 500 }\n";
+
+fn with_part(keys: &str) -> String {
+    format!("{SETTINGS}{SHEET}[[parts]]\nname = \"bracket\"\n{keys}\n")
+}
+
+fn with_sheet(keys: &str) -> String {
+    format!("{SETTINGS}{PART}[[sheets]]\nname = \"drop 7\"\n{keys}\n")
+}
+
+fn with_settings(settings: &str) -> String {
+    format!("{settings}\n{PART}{SHEET}")
+}
+
+/// What is told of each case, under its name. A case that is accepted fails the test.
+fn messages<'a>(file: &str, cases: impl IntoIterator<Item = (&'a str, String)>) -> String {
+    let mut page = String::new();
+    let mut count = 0;
+    for (name, text) in cases {
+        count += 1;
+        let errors = match parse_job(Path::new(file), &text) {
+            Ok(_) => panic!("{name}: this was accepted:\n{text}"),
+            Err(errors) => errors,
+        };
+        assert!(!errors.is_empty(), "{name}: refused without a reason");
+        let _ = writeln!(page, "# {name}");
+        for error in errors {
+            let _ = writeln!(page, "{error}");
+        }
+    }
+    assert!(count > 0, "no case ran");
+    page
+}
+
+#[test]
+fn the_settings_that_the_cases_share_are_sound() {
+    let text = format!("{SETTINGS}{PART}{SHEET}");
+    parse_job(Path::new("job.toml"), &text).expect("the base of all cases is a good job");
+}
+
+#[test]
+fn syntax() {
+    let cases = [
+        ("an empty file", String::new()),
+        ("a quote that is never closed", "name = \"Rack".to_owned()),
+        ("a key without a value", "name =\nunit = \"mm\"\n".to_owned()),
+        ("a key that stands twice", with_part("quantity = 2\nquantity = 3\nrectangle = { width = 1, height = 1 }")),
+        ("an integer beyond all bounds", with_part("quantity = 99999999999999999999")),
+        ("a date for a name", with_settings("name = 2024-05-01")),
+        ("nonsense", "\u{0}\u{1}\u{2} <xml/>".to_owned()),
+    ];
+    insta::assert_snapshot!(messages("job.toml", cases));
+}
+
+#[test]
+fn json_syntax() {
+    let cases = [
+        ("JSON cut off in the middle", "{\"name\": \"Rack\", \"parts\": [".to_owned()),
+        ("a comma too many", "{\"name\": \"Rack\",}".to_owned()),
+        ("a JSON key that stands twice", "{\"name\": \"a\", \"name\": \"b\", \"parts\": []}".to_owned()),
+        ("NaN in JSON", "{\"parts\": NaN}".to_owned()),
+        ("a list instead of a table", "[1, 2]".to_owned()),
+        ("lists nested a thousand deep", "[".repeat(1000)),
+        ("a null part", "{\"parts\": [null]}".to_owned()),
+    ];
+    insta::assert_snapshot!(messages("job.json", cases));
+}
+
+#[test]
+fn structure() {
+    let square = "rectangle = { width = 50, height = 50 }\n";
+    let cases = [
+        ("an unknown key with a near one", with_part(&format!("quantitiy = 2\n{square}"))),
+        ("an unknown key without a near one", with_part("circle = { diameter = 40, colour = \"red\" }")),
+        ("a misspelled form hides nothing else", with_part("rectangel = { width = 50, height = 50 }\nturns = [nan]")),
+        ("two faults in two parts", {
+            format!(
+                "{SETTINGS}{SHEET}[[parts]]\nname = \"a\"\nmterial = \"brass\"\n{square}[[parts]]\nname = \"b\"\n\
+                 rectangle = {{ width = \"5 furlongs\", height = 0 }}\n"
+            )
+        }),
+        ("no parts", format!("{SETTINGS}{SHEET}")),
+        ("an empty list of parts", format!("parts = []\n{SETTINGS}{SHEET}")),
+        ("an empty list of sheets", format!("sheets = []\n{SETTINGS}{PART}")),
+        ("no sheets", format!("{SETTINGS}{PART}")),
+        ("a part without a name", format!("{SETTINGS}{SHEET}[[parts]]\n{square}")),
+        ("a text for a number", with_part(&format!("quantity = \"two\"\n{square}"))),
+        ("a fraction of a part", with_part(&format!("quantity = 2.5\n{square}"))),
+        ("no part at all", with_part(&format!("quantity = 0\n{square}"))),
+        ("a million parts", with_part(&format!("quantity = 1000000\n{square}"))),
+        ("a negative quantity", with_part(&format!("quantity = -4\n{square}"))),
+        ("a number for a yes or no", with_part(&format!("filler = 1\n{square}"))),
+        ("a pair of three", with_part("polygon = { points = [[0, 0], [50, 0, 7], [0, 50]] }")),
+        ("a polygon of two points", with_part("polygon = { points = [[0, 0], [50, 0]] }")),
+        ("an empty list of holes", with_part(&format!("holes = []\n{square}"))),
+        ("an unknown word for turns", with_part(&format!("turns = \"anny\"\n{square}"))),
+        ("an empty list of turns", with_part(&format!("turns = []\n{square}"))),
+        ("a list for a length", with_part("rectangle = { width = [50], height = 50 }")),
+    ];
+    insta::assert_snapshot!(messages("job.toml", cases));
+}
+
+#[test]
+fn lengths() {
+    let width = |width: &str| with_part(&format!("rectangle = {{ width = {width}, height = 50 }}"));
+    let cases = [
+        ("an unknown unit", width("\"12 furlongs\"")),
+        ("a decimal comma", width("\"12,5 mm\"")),
+        ("a fraction over zero", width("\"1/0 in\"")),
+        ("a fraction without a unit in a metric job", width("\"12 3/8\"")),
+        ("fourteen inches after feet", width("\"2' 14\\\"\"")),
+        ("no length in the quotes", width("\"\"")),
+        ("a gauge for a width", width("\"16 ga\"")),
+        ("zero", width("0")),
+        ("less than zero", width("-20")),
+        ("not a number", width("nan")),
+        ("infinity", width("inf")),
+        ("1e308", width("1e308")),
+        ("1e400", width("1e400")),
+        ("longer than any sheet", width("\"2 km\"")),
+        ("101 m", width("\"101 m\"")),
+    ];
+    insta::assert_snapshot!(messages("job.toml", cases));
+}
+
+#[test]
+fn forms() {
+    let cases = [
+        ("no form", with_part("quantity = 2")),
+        ("two forms", with_part("circle = { diameter = 50 }\nrectangle = { width = 50, height = 50 }")),
+        (
+            "a radius and a chamfer",
+            with_part("rectangle = { width = 50, height = 50, corner_radius = 5, chamfer = 5 }"),
+        ),
+        ("corners larger than their side", with_part("rectangle = { width = 50, height = 20, corner_radius = 11 }")),
+        ("a ring inside out", with_part("ring = { outer_diameter = 50, inner_diameter = 60 }")),
+        ("a slot wider than long", with_part("slot = { length = 20, width = 30 }")),
+        ("an L without a foot", with_part("l_shape = { length_x = 50, width_x = 60, length_y = 50 }")),
+        ("a polygon that crosses itself", with_part("polygon = { points = [[0, 0], [50, 50], [50, 0], [0, 50]] }")),
+        ("a point twice", with_part("polygon = { points = [[0, 0], [50, 0], [50, 0], [0, 50]] }")),
+        ("points in a line", with_part("polygon = { points = [[0, 0], [50, 0], [90, 0]] }")),
+        ("a bite larger than its rectangle", {
+            with_sheet(
+                "notched = { width = 500, height = 300, notches = [{ width = 500, height = 100, at = \"top left\" }] }",
+            )
+        }),
+        ("a bite without a start", {
+            with_sheet(
+                "notched = { width = 500, height = 300, notches = [{ width = 50, height = 100, at = \"top\" }] }",
+            )
+        }),
+        ("bites that overlap", {
+            with_sheet(
+                "notched = { width = 500, height = 300, notches = [{ width = 300, height = 200, at = \"top left\" }, \
+                 { width = 300, height = 200, at = \"top right\" }] }",
+            )
+        }),
+    ];
+    insta::assert_snapshot!(messages("job.toml", cases));
+}
+
+#[test]
+fn openings() {
+    let plate = |keys: &str| with_part(&format!("rectangle = {{ width = 120, height = 80 }}\n{keys}"));
+    let cases = [
+        ("a hole larger than its part", plate("holes = [{ diameter = 200 }]")),
+        ("a hole off the part", plate("holes = [{ diameter = 10, at = [300, 20] }]")),
+        ("a hole through the edge", plate("holes = [{ diameter = 10, at = { left = 4 } }]")),
+        ("two holes that overlap", plate("holes = [{ diameter = 30 }, { diameter = 20, at = { center_x = 20 } }]")),
+        ("a hole and a slot that overlap", plate("holes = [{ diameter = 30 }]\nslots = [{ length = 60, width = 8 }]")),
+        ("dimensioned from both edges", plate("holes = [{ diameter = 9, at = { left = 20, right = 100 } }]")),
+        ("an unknown edge", plate("holes = [{ diameter = 9, at = { lft = 20 } }]")),
+        ("a row without spacing", plate("hole_rows = [{ diameter = 5, count = 4 }]")),
+        ("a row spaced twice", plate("hole_rows = [{ diameter = 5, count = 4, pitch = 20, overall = 60 }]")),
+        ("a row longer than its part", plate("hole_rows = [{ diameter = 5, count = 10, pitch = 20 }]")),
+        ("a bolt circle of no holes", plate("bolt_circles = [{ diameter = 5, count = 0, circle = 50 }]")),
+        (
+            "holes of a bolt circle that run together",
+            plate("bolt_circles = [{ diameter = 20, count = 12, circle = 50 }]"),
+        ),
+        ("an angle of a million degrees", plate("slots = [{ length = 30, width = 8, angle = 1e6 }]")),
+    ];
+    insta::assert_snapshot!(messages("job.toml", cases));
+}
+
+#[test]
+fn stock() {
+    let sheet = |keys: &str| with_sheet(&format!("rectangle = {{ width = 600, height = 400 }}\n{keys}"));
+    let cases = [
+        ("an unknown material", sheet("material = \"unobtainium\"")),
+        ("a mistyped material", sheet("material = \"mild stel\"")),
+        ("a material that may be two", sheet("material = \"aluminium\"")),
+        ("a gauge that its metal does not have", sheet("material = \"galvanized\"\nthickness = \"3 ga\"")),
+        ("a thickness beyond all sheet", sheet("thickness = \"16 in\"")),
+        ("a thickness without a number", sheet("thickness = \"thin\"")),
+        ("a price below zero", sheet("price = -8.0")),
+        ("a price with a comma", sheet("price = \"1,250.00\"")),
+        ("a price by the stone", sheet("price = \"3 per stone\"")),
+        ("a price by length for a whole sheet", sheet("price = \"14 per m\"")),
+        ("an infinite price", sheet("price = inf")),
+        ("a worth by the piece", sheet("leftover_worth = \"8 each\"")),
+        ("an unknown grain", sheet("grain = \"up\"")),
+        ("a quantity in words", sheet("quantity = \"many\"")),
+        ("damage off the sheet", sheet("damage = [{ diameter = 50, at = [900, 100] }]")),
+        ("damage of no shape", sheet("damage = [{ width = 50 }]")),
+        ("a hole larger than the sheet", sheet("holes = [{ diameter = 700 }]")),
+        ("a sheet that crosses itself", with_sheet("polygon = { points = [[0, 0], [500, 300], [500, 0], [0, 300]] }")),
+        ("a strip priced by the piece", with_sheet("strip = { width = 500, longest = 3000 }\nprice = 40")),
+        ("a strip with rust", with_sheet("strip = { width = 500, longest = 3000 }\ndamage = [{ diameter = 50 }]")),
+        ("a strip shorter than its increment", with_sheet("strip = { width = 500, longest = 300, increment = 500 }")),
+        ("two sheets of one name", format!("{SETTINGS}{PART}{SHEET}{SHEET}")),
+        ("two parts of one name", format!("{SETTINGS}{PART}{PART}{SHEET}")),
+        ("a blank name", format!("{SETTINGS}{PART}{SHEET}[[parts]]\nname = \" \"\ncircle = {{ diameter = 9 }}\n")),
+    ];
+    insta::assert_snapshot!(messages("job.toml", cases));
+}
+
+#[test]
+fn rules() {
+    let defaults = "defaults = { material = \"mild steel\", thickness = \"2 mm\" }\n";
+    let rules = |keys: &str| with_settings(&format!("{defaults}clearances = {{ process = \"laser\" }}\n{keys}"));
+    let clearances = |keys: &str| with_settings(&format!("{defaults}clearances = {{ {keys} }}"));
+    let cases = [
+        ("an unknown unit", rules("unit = \"furlong\"")),
+        ("no clearances", with_settings(defaults)),
+        ("an unknown process", clearances("process = \"plazma\"")),
+        ("neither process nor margin", clearances("kerf = 1, web = 3")),
+        ("a web narrower than the kerf", clearances("kerf = 3, web = 2, margin = 5")),
+        ("a margin below zero", clearances("process = \"laser\", margin = -1")),
+        ("no material", with_settings("clearances = { process = \"laser\" }\ndefaults = { thickness = \"2 mm\" }")),
+        ("no thickness", with_settings("clearances = { process = \"laser\" }\ndefaults = { material = \"brass\" }")),
+        ("a mistyped default", rules("").replace("mild steel", "mild steal")),
+        ("a leftover wider than long", rules("leftovers = { length = 100, width = 200 }")),
+        ("a neck wider than a leftover", rules("leftovers = { length = 300, width = 200, neck = 250 }")),
+        ("leftovers worth less than nothing", rules("leftovers = { worth = \"-1 per kg\" }")),
+        ("a rate below zero", rules("rates = { cutting = -1 }")),
+        ("a good face that may be flipped", {
+            with_part("good_face = true\nmay_flip = true\ncircle = { diameter = 50 }")
+        }),
+    ];
+    insta::assert_snapshot!(messages("job.toml", cases));
+}
+
+#[test]
+fn files() {
+    let folder = tempfile::tempdir().expect("a folder for the test");
+    let path = |name: &str| folder.path().join(name);
+    std::fs::write(path("latin.toml"), b"name = \"B\xfcgel\"").expect("written");
+    std::fs::write(path("huge.toml"), vec![b'#'; (4 << 20) + 1]).expect("written");
+    let mut page = String::new();
+    for name in ["missing.toml", "latin.toml", "huge.toml", "."] {
+        let errors = load_job(&path(name)).expect_err(name);
+        for error in errors {
+            let _ = writeln!(page, "{}", error.to_string().replace(&*folder.path().to_string_lossy(), "FOLDER"));
+        }
+    }
+    insta::assert_snapshot!(page);
+}
