@@ -1,0 +1,171 @@
+//! What each layer is for.
+
+use std::collections::BTreeMap;
+
+/// What is done with the lines of a layer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum LayerUse {
+    /// Outlines and holes.
+    Cut,
+    /// Bend lines.
+    Bend,
+    /// Lines and words to be marked on the metal.
+    Mark,
+    /// Left out.
+    Ignore,
+}
+
+/// Layers by name.
+///
+/// A caller's entry wins; it must match the whole name, upper and lower case alike. Then come words of the trade found
+/// anywhere in the name ("PART-CUT", "Bend lines", "hole_10"). A layer that neither knows is cut, and named in a note:
+/// many drawings have everything on layer 0 or on a layer called after its author.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct LayerTable {
+    named: BTreeMap<String, LayerUse>,
+}
+
+/// Common practice, no source: names that drawing offices give to layers. Where a name holds several ("bend text"), the
+/// use that keeps the line out of the cut wins: ignore before bend, bend before mark, mark before cut.
+const WORDS: [(LayerUse, &[&str]); 4] = [
+    (
+        LayerUse::Ignore,
+        &[
+            "ignore",
+            "dim",
+            "dims",
+            "dimension",
+            "dimensions",
+            "text",
+            "texts",
+            "note",
+            "notes",
+            "title",
+            "titleblock",
+            "border",
+            "frame",
+            "hidden",
+            "construction",
+            "defpoints",
+            "viewport",
+            "viewports",
+            "vport",
+            "hatch",
+            "hatching",
+            "center",
+            "centre",
+            "centerline",
+            "centreline",
+            "centerlines",
+            "centrelines",
+            "axis",
+            "axes",
+            "phantom",
+            "guide",
+            "guides",
+        ],
+    ),
+    (LayerUse::Bend, &["bend", "bends", "bending", "bendline", "bendlines", "fold", "folds", "brake"]),
+    (
+        LayerUse::Mark,
+        &[
+            "mark",
+            "marks",
+            "marking",
+            "scribe",
+            "scribing",
+            "etch",
+            "etching",
+            "engrave",
+            "engraving",
+            "punch",
+            "label",
+        ],
+    ),
+    (
+        LayerUse::Cut,
+        &[
+            "0",
+            "cut",
+            "cuts",
+            "cutting",
+            "profile",
+            "outline",
+            "outlines",
+            "contour",
+            "contours",
+            "outer",
+            "inner",
+            "outside",
+            "inside",
+            "hole",
+            "holes",
+            "slot",
+            "slots",
+            "perimeter",
+            "part",
+            "parts",
+            "blank",
+            "sheet",
+            "visible",
+        ],
+    ),
+];
+
+impl LayerTable {
+    /// This table with one more entry of the caller's.
+    #[must_use]
+    pub fn with(mut self, layer: &str, layer_use: LayerUse) -> Self {
+        self.named.insert(layer.trim().to_lowercase(), layer_use);
+        self
+    }
+
+    /// What a layer is for; `None` when neither the caller nor the words of the trade know it.
+    #[must_use]
+    pub fn find(&self, layer: &str) -> Option<LayerUse> {
+        let name = layer.trim().to_lowercase();
+        if let Some(&layer_use) = self.named.get(&name) {
+            return Some(layer_use);
+        }
+        let has = |words: &[&str]| {
+            name.split(|c: char| !c.is_alphanumeric()).any(|word| words.contains(&word))
+                // "CUT1", "bend2": a number stuck to the word.
+                || words.contains(&name.trim_end_matches(|c: char| c.is_ascii_digit()))
+        };
+        WORDS.iter().find(|(_, words)| has(words)).map(|&(layer_use, _)| layer_use)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_of_the_trade_are_known() {
+        let table = LayerTable::default();
+        for (name, expected) in [
+            ("0", Some(LayerUse::Cut)),
+            ("CUT", Some(LayerUse::Cut)),
+            ("part-holes", Some(LayerUse::Cut)),
+            ("BEND", Some(LayerUse::Bend)),
+            ("Fold lines (up)", Some(LayerUse::Bend)),
+            ("bend2", Some(LayerUse::Bend)),
+            ("bend text", Some(LayerUse::Ignore)),
+            ("ETCH", Some(LayerUse::Mark)),
+            ("Defpoints", Some(LayerUse::Ignore)),
+            ("unbendable", None),
+            ("Layer1", None),
+            ("", None),
+        ] {
+            assert_eq!(table.find(name), expected, "{name}");
+        }
+    }
+
+    #[test]
+    fn the_caller_wins_over_the_words() {
+        let table = LayerTable::default().with("Bend", LayerUse::Cut).with("LAYER1", LayerUse::Mark);
+        assert_eq!(table.find("BEND"), Some(LayerUse::Cut));
+        assert_eq!(table.find("layer1"), Some(LayerUse::Mark));
+        assert_eq!(table.find("bend lines"), Some(LayerUse::Bend), "the whole name must match");
+    }
+}
