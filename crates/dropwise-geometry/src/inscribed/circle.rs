@@ -2,7 +2,7 @@
 
 use std::{cmp::Ordering, collections::BinaryHeap};
 
-use crate::{MIN_TOLERANCE, Point, Polygon};
+use crate::{MIN_TOLERANCE, Point, Polygon, Vector};
 
 /// A circle.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -58,7 +58,7 @@ pub fn largest_circle(polygon: &Polygon, tolerance: f64) -> Option<Circle> {
             ring.iter().enumerate().map(|(i, &end)| (ring[if i == 0 { ring.len() - 1 } else { i - 1 }], end))
         })
         .collect();
-    let mut search = Search { polygon, edges, best: None, open: BinaryHeap::new() };
+    let mut search = Search { polygon, edges, best: None, open: BinaryHeap::new(), from_edges: Vec::new() };
 
     // Squares as large as the shorter side cover the box with the fewest cells.
     let side = bounds.width().min(bounds.height());
@@ -123,6 +123,8 @@ struct Search<'a> {
     edges: Vec<(Point, Point)>,
     best: Option<Circle>,
     open: BinaryHeap<Cell>,
+    /// From the nearest point of each edge to the middle of the cell that is looked at; kept to spare allocations.
+    from_edges: Vec<Vector>,
 }
 
 impl Search<'_> {
@@ -133,15 +135,14 @@ impl Search<'_> {
     /// Measures a cell's middle, and keeps the cell if it may hold a better centre.
     fn look(&mut self, middle: Point, half: f64, tolerance: f64) {
         let reach = half * std::f64::consts::SQRT_2;
-        let Some(nearest) = self
-            .edges
-            .iter()
-            .map(|&edge| nearest_on(edge, middle))
-            .min_by(|a, b| (*a - middle).length_squared().total_cmp(&(*b - middle).length_squared()))
-        else {
+        self.from_edges.clear();
+        self.from_edges.extend(self.edges.iter().map(|&edge| middle - nearest_on(edge, middle)));
+        let by_length = |a: &&Vector, b: &&Vector| a.length_squared().total_cmp(&b.length_squared());
+        let Some(&from_nearest) = self.from_edges.iter().min_by(by_length) else { return };
+        let distance = from_nearest.length();
+        if distance + reach <= self.best_radius() + tolerance && distance <= self.best_radius() {
             return;
-        };
-        let distance = middle.distance(nearest);
+        }
         if self.polygon.contains(middle) {
             if distance > self.best_radius() {
                 self.best = Some(Circle { center: middle, radius: distance });
@@ -149,18 +150,15 @@ impl Search<'_> {
         } else if distance > reach {
             return;
         }
-        let mut bound = distance + reach;
-        if bound <= self.best_radius() + tolerance {
-            return;
+        let mut squared = (distance + reach) * (distance + reach);
+        for &from_other in &self.from_edges {
+            let mean = (distance * distance + from_other.length_squared()) / 2.0;
+            // What only the far side of the boundary could bring is not worth its root.
+            if mean < squared {
+                squared = squared.min(mean + (from_nearest + from_other).length() * reach + reach * reach);
+            }
         }
-        let to_nearest = middle - nearest;
-        for &edge in &self.edges {
-            let to_other = middle - nearest_on(edge, middle);
-            let squared = (to_nearest.length_squared() + to_other.length_squared()) / 2.0
-                + (to_nearest + to_other).length() * reach
-                + reach * reach;
-            bound = bound.min(squared.sqrt());
-        }
+        let bound = squared.sqrt();
         if bound > self.best_radius() + tolerance {
             self.open.push(Cell { middle, half, bound });
         }

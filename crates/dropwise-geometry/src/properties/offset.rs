@@ -139,3 +139,20 @@ proptest! {
 fn boundary_samples_of(polygons: &[Polygon]) -> Vec<Point> {
     polygons.iter().flat_map(|polygon| boundary_samples(polygon, 6)).collect()
 }
+
+/// Cleaned one by one, polygons whose holes may overlap were once parted from the strips along their edges, and a
+/// hairline stayed open along holes that should have closed.
+#[test]
+fn holes_beside_each_other_close_without_a_hairline() {
+    let ring = |corners: &[(f64, f64)]| corners.iter().map(|&(x, y)| Point::new(x, y)).collect::<Vec<_>>();
+    let plate = ring(&[(0.0, 0.0), (50.0, 0.0), (50.0, 50.0), (0.0, 50.0)]);
+    // The second hole lies in the crook of the first, so that their boxes overlap.
+    let crook = ring(&[(10.1, 10.2), (10.1, 30.3), (12.7, 30.3), (12.7, 12.9), (30.3, 12.9), (30.3, 10.2)]);
+    let inner = ring(&[(20.1, 20.2), (20.1, 22.3), (22.7, 22.3), (22.7, 20.2)]);
+    let plate = Polygon::new(plate, vec![crook, inner]);
+    for angle in [0.0, 10.0, 33.3, 45.0, 77.7] {
+        let turned = plate.transformed(crate::Isometry::new(false, angle, 12.3, -45.6));
+        let grown = offset(&[turned.clone(), turned], 2.0, 0.01);
+        assert_eq!((grown.len(), grown[0].holes.len()), (1, 0), "at {angle}");
+    }
+}
