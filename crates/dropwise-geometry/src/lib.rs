@@ -38,6 +38,7 @@ mod polygon;
 #[cfg(test)]
 mod properties;
 mod shape;
+mod tape;
 mod validity;
 
 pub use boolean::{difference, intersection, union};
@@ -55,4 +56,5 @@ pub use outline::{Arc, Outline, Segment, Vertex};
 pub use point::{Bounds, Point, Vector};
 pub use polygon::Polygon;
 pub use shape::Shape;
+pub use tape::{Adjustment, Diagonal, MAX_TAPED_CORNERS, Measurement, TapeError, TapedOutline, outline_from_tape};
 pub use validity::Fault;
