@@ -27,6 +27,7 @@ mod spline;
 mod structure;
 
 pub use error::DxfError;
+pub(crate) use error::list;
 
 use crate::curves::Affine;
 use crate::drawing::{Drawing, DrawingOptions, NoteKind, Severity, Sketch};

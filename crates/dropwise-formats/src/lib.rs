@@ -8,11 +8,12 @@ pub mod job_file;
 
 pub mod drawing;
 pub mod dxf;
+pub mod svg;
 
 mod chain;
 mod curves;
 
 pub use job_file::{
-    Fault, JobFileError, LoadedJob, Note, PartDetail, Place, SheetDetail, WorkRates, job_reference, job_schema,
-    load_job, parse_job,
+    Fault, JobFileError, LoadedJob, Note, PartDetail, Place, SheetDetail, job_reference, job_schema, load_job,
+    parse_job,
 };
