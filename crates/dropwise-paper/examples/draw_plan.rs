@@ -1,0 +1,27 @@
+//! Draws an invented plan into a folder: one picture a sheet and one of all, in millimetres and in inches.
+//!
+//! `cargo run -p dropwise-paper --example draw_plan -- FOLDER`
+
+use std::{env, error::Error, fs, path::Path};
+
+use dropwise_geometry::Unit;
+use dropwise_paper::{DrawingStyle, draw_overview, draw_sheet};
+
+#[path = "../tests/fixture/mod.rs"]
+mod fixture;
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let folder = env::args().nth(1).ok_or("which folder?")?;
+    let folder = Path::new(&folder);
+    fs::create_dir_all(folder)?;
+    let (job, plan) = fixture::plan();
+    for unit in [Unit::Millimetre, Unit::Inch] {
+        let style = DrawingStyle { unit, ..DrawingStyle::default() };
+        for index in 0..plan.layout().sheets.len() {
+            let name = format!("sheet-{}-{unit}.svg", index + 1);
+            fs::write(folder.join(name), draw_sheet(&job, &plan, index, &style))?;
+        }
+        fs::write(folder.join(format!("all-{unit}.svg")), draw_overview(&job, &plan, &style))?;
+    }
+    Ok(())
+}

@@ -1,0 +1,21 @@
+//! Pictures of nested sheets, as SVG.
+//!
+//! Whatever the size of the sheet, text and lines keep their size on paper: a picture is made for a page, and its
+//! units are millimetres of the sheet.
+
+mod annotate;
+mod copies;
+mod fills;
+mod label;
+mod leader;
+mod legend;
+mod overview;
+mod scene;
+mod sheet;
+mod style;
+mod svg;
+mod text;
+
+pub use overview::draw_overview;
+pub use sheet::draw_sheet;
+pub use style::DrawingStyle;

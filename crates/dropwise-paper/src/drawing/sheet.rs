@@ -1,0 +1,200 @@
+//! The picture of one sheet.
+
+use dropwise_geometry::{Point, Vector, format_length};
+use dropwise_model::{Job, Plan};
+
+use super::annotate::{NOTE, datum, dimension, grain, scale_bar};
+use super::copies::key;
+use super::fills::Fills;
+use super::leader;
+use super::legend::{self, Entry, Mark};
+use super::scene::{Labels, Scene};
+use super::style::DrawingStyle;
+use super::svg::{Anchor, Canvas, Frame, THIN};
+use super::text::{clean, shorten, width};
+
+/// White around everything, mm of paper.
+const EDGE: f64 = 5.0;
+/// Height of the title, mm of paper.
+const TITLE: f64 = 17.0;
+/// Room for a dimension to the left and below, mm of paper.
+const DIMENSION: f64 = 15.0;
+/// Room to the right of a sheet without names led out, mm of paper.
+const RIGHT: f64 = 4.0;
+/// Height of the strip with scale bar and grain, mm of paper.
+const FOOT: f64 = 15.0;
+/// Width of a legend that stands beside a tall sheet, mm of paper.
+const SIDE_LEGEND: f64 = 84.0;
+/// Tallest that a sheet is drawn above its legend, and beside it, as a share of the paper's width.
+const TALLEST: (f64, f64) = (0.5, 0.62);
+
+/// How a page is divided.
+#[derive(Clone, Copy, Debug)]
+struct Arrangement {
+    /// Millimetres of the sheet for one of paper.
+    paper: f64,
+    has_side_legend: bool,
+    has_leaders: bool,
+}
+
+impl Arrangement {
+    /// The one that shows a sheet of this size largest.
+    fn best(size: Vector, page_width: f64, has_leaders: bool) -> Self {
+        let right = if has_leaders { leader::COLUMN + 5.0 } else { RIGHT };
+        let scale = |has_side_legend: bool| {
+            let side = if has_side_legend { SIDE_LEGEND } else { 0.0 };
+            let across = (page_width - 2.0 * EDGE - DIMENSION - right - side).max(30.0);
+            let upright = page_width * if has_side_legend { TALLEST.1 } else { TALLEST.0 };
+            (size.x / across).max(size.y / upright)
+        };
+        let (below, beside) = (scale(false), scale(true));
+        // Below unless that makes the sheet clearly smaller.
+        let has_side_legend = beside < 0.95 * below;
+        Self { paper: if has_side_legend { beside } else { below }, has_side_legend, has_leaders }
+    }
+}
+
+/// A picture of one sheet of a plan as SVG: the sheet as bought with its holes and damage, the parts with their names,
+/// what goes back into the rack, dimensions, scale bar, datum, grain, legend and a title.
+///
+/// One unit of the picture is a millimetre of the sheet. The picture is self-contained, stands on white, and is the
+/// same for the same plan. Kinds of parts differ in colour and hatch; a kind looks the same on all sheets of a job.
+/// Names come from the job and are cleaned of control characters, escaped, and shortened where there is no room; a
+/// name that does not fit its part is led out to the side.
+///
+/// # Panics
+/// If `use_index` is no index of the layout's sheets, or the plan was made for another job.
+#[must_use]
+pub fn draw_sheet(job: &Job, plan: &Plan, use_index: usize, style: &DrawingStyle) -> String {
+    let scene = Scene::of(job, plan, use_index, style.unit);
+    let fills = Fills::new(&style.id_prefix);
+    let page_width = style.usable_paper_width();
+    let size = Vector::new(scene.bounds.width(), scene.bounds.height());
+    let (arrangement, labels) = arrange(&scene, size, page_width);
+    let paper = arrangement.paper;
+    let mut canvas = Canvas::new(paper);
+
+    let left = EDGE + DIMENSION;
+    let top = EDGE + TITLE;
+    let drawn = size / paper;
+    let led_out = if arrangement.has_leaders { labels.homeless().min(leader::MOST) } else { 0 };
+    let height = drawn.y.max(led_out as f64 * leader::ROW);
+    // Where the lower left corner of the sheet's box comes to lie.
+    let corner = Point::new(left * paper, (top + drawn.y) * paper);
+    let frame = Frame { origin: Point::new(corner.x - scene.bounds.min.x, corner.y + scene.bounds.min.y) };
+
+    scene.draw(&mut canvas, frame, &fills, "");
+    let mut leaders = scene.leaders(frame, &labels, led_out);
+    let column = (left + drawn.x + 5.0) * paper;
+    let (first, last) = ((top + leader::ROW / 2.0) * paper, (top + height - leader::ROW / 2.0) * paper);
+    leader::draw(&mut canvas, &mut leaders, column, first, last.max(first));
+    // After the lines, so that none runs through a text.
+    let nameless = scene.draw_labels(&mut canvas, frame, &labels, led_out);
+
+    let lower_right = corner + Vector::new(size.x, 0.0);
+    let upper_left = corner - Vector::new(0.0, size.y);
+    dimension(&mut canvas, corner, lower_right, Vector::new(0.0, 1.0), &format_length(size.x, style.unit));
+    dimension(&mut canvas, corner, upper_left, Vector::new(-1.0, 0.0), &format_length(size.y, style.unit));
+    datum(&mut canvas, corner);
+
+    // Names led out may reach lower than the sheet; the dimension below it needs its room all the same.
+    let foot = top + (drawn.y + DIMENSION).max(height + 3.0);
+    scale_bar(&mut canvas, Point::new(left * paper, (foot + 3.0) * paper), style.unit);
+    if let Some(grain_deg) = scene.sheet.grain_deg {
+        grain(&mut canvas, Point::new((left + 90.0) * paper, (foot + 6.0) * paper), grain_deg);
+    }
+    let entries = entries(job, &scene, nameless);
+    let bottom = if arrangement.has_side_legend {
+        let available = SIDE_LEGEND - 4.0;
+        let at = Point::new((page_width - EDGE - available) * paper, top * paper);
+        legend::draw(&mut canvas, at, &entries, available, &fills);
+        (foot + FOOT).max(top + legend::measure(&entries, available).1)
+    } else {
+        let available = page_width - 2.0 * EDGE;
+        let at = Point::new(EDGE * paper, (foot + FOOT) * paper);
+        legend::draw(&mut canvas, at, &entries, available, &fills);
+        foot + FOOT + legend::measure(&entries, available).1
+    };
+    title(&mut canvas, job, plan, use_index, style);
+
+    let kinds: Vec<usize> = scene.kinds().into_iter().map(|(part, _)| part).collect();
+    let about = format!("Sheet {} of a plan", scene.sheet.name);
+    canvas.finish(page_width * paper, (bottom + EDGE) * paper, &about, &fills.definitions(&kinds, paper))
+}
+
+/// Divides the page: without a column for names if none needs it.
+fn arrange(scene: &Scene<'_>, size: Vector, page_width: f64) -> (Arrangement, Labels) {
+    let without = Arrangement::best(size, page_width, false);
+    let labels = scene.labels(without.paper);
+    if labels.homeless() == 0 {
+        return (without, labels);
+    }
+    let with = Arrangement::best(size, page_width, true);
+    let labels = scene.labels(with.paper);
+    (with, labels)
+}
+
+/// What the legend says.
+fn entries(job: &Job, scene: &Scene<'_>, nameless: usize) -> Vec<Entry> {
+    let mut entries: Vec<Entry> = scene
+        .kinds()
+        .into_iter()
+        .map(|(part, here)| {
+            let wanted = job.parts()[part].quantity;
+            let name = format!("{} · {}", key(part), job.parts()[part].name);
+            Entry { mark: Mark::Part(part), name, rest: format!(": {here} here, {wanted} wanted") }
+        })
+        .collect();
+    let mut say = |mark: Mark, rest: &str| entries.push(Entry { mark, name: String::new(), rest: rest.to_owned() });
+    if scene.has_leftovers() {
+        say(Mark::Leftover, "leftover, back into the rack");
+    }
+    if !scene.sheet.damage.is_empty() {
+        say(Mark::Damage, "damaged, kept clear");
+    }
+    say(Mark::Scrap, "rest of the sheet");
+    say(Mark::Datum, "datum corner");
+    if nameless > 0 {
+        say(Mark::None, &format!("without a name, too small: {nameless}"));
+    }
+    entries
+}
+
+/// Name and yield large, then class, location and what is to be ordered.
+fn title(canvas: &mut Canvas, job: &Job, plan: &Plan, use_index: usize, style: &DrawingStyle) {
+    let paper = canvas.paper;
+    let page_width = style.usable_paper_width();
+    let sheet_use = &plan.layout().sheets[use_index];
+    let sheet = &job.sheets()[sheet_use.sheet];
+    let (left, right) = (EDGE * paper, (page_width - EDGE) * paper);
+    let room = page_width - 2.0 * EDGE;
+
+    let figure = format!("yield {}", percent(plan.figures().sheets[use_index].yield_ratio()));
+    let (large, small) = (5.6, NOTE + 0.4);
+    let bold = r#" font-weight="bold""#;
+    // Bold letters are wider than the table of widths says.
+    let name = shorten(&clean(&sheet.name), (room - width(&figure) * large * 1.1 - 8.0) / (large * 1.12));
+    let first = (EDGE + 6.0) * paper;
+    canvas.text(Point::new(left, first), large, Anchor::Start, 0.0, bold, &name);
+    canvas.text(Point::new(right, first), large, Anchor::End, 0.0, bold, &figure);
+
+    let mut facts = vec![clean(sheet.class.label())];
+    if !clean(&sheet.location).is_empty() {
+        facts.push(format!("at {}", clean(&sheet.location)));
+    }
+    if let Some(length) = sheet_use.length {
+        facts.push(format!("order {}", format_length(length, style.unit)));
+    }
+    let place = format!("sheet {} of {}", use_index + 1, plan.layout().sheets.len());
+    let second = (EDGE + 11.6) * paper;
+    let facts = shorten(&facts.join("  ·  "), (room - width(&place) * small - 6.0) / small);
+    canvas.text(Point::new(left, second), small, Anchor::Start, 0.0, "", &facts);
+    canvas.text(Point::new(right, second), small, Anchor::End, 0.0, "", &place);
+    let rule = (EDGE + 13.6) * paper;
+    canvas.line(&[Point::new(left, rule), Point::new(right, rule)], THIN, "#000");
+}
+
+/// A ratio as per cent to one decimal.
+pub(super) fn percent(ratio: f64) -> String {
+    format!("{:.1} %", ratio * 100.0)
+}

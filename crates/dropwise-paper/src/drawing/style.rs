@@ -1,0 +1,31 @@
+//! How pictures look.
+
+use dropwise_geometry::Unit;
+
+/// What may be chosen about a picture.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DrawingStyle {
+    /// Unit of dimensions and scale bar: the job's own.
+    pub unit: Unit,
+    /// Width of the picture on paper, mm. Text and lines keep their size on paper whatever the size of the sheet.
+    /// Taken as 120 when less, and as 2000 when more.
+    pub paper_width: f64,
+    /// Put before every name inside the picture. Pictures that share a page, as in HTML, need different ones. Letters,
+    /// digits and hyphens; anything else is left out.
+    pub id_prefix: String,
+}
+
+impl Default for DrawingStyle {
+    /// Millimetres, on A4 across with 10 mm to spare at the sides.
+    fn default() -> Self {
+        Self { unit: Unit::Millimetre, paper_width: 277.0, id_prefix: String::new() }
+    }
+}
+
+impl DrawingStyle {
+    /// The width on paper, kept within reason.
+    pub(super) fn usable_paper_width(&self) -> f64 {
+        // f64::max also turns NaN into the minimum.
+        self.paper_width.max(120.0).min(2000.0)
+    }
+}
