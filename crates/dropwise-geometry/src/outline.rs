@@ -140,6 +140,22 @@ impl Segment {
         }
     }
 
+    /// The angle by which a viewer at `point` turns while following the segment, radians, counter-clockwise positive.
+    /// Means little for points on the segment.
+    pub(crate) fn turn_around(&self, point: Point) -> f64 {
+        let (a, b) = (self.start() - point, self.end() - point);
+        let turn = a.cross(b).atan2(a.dot(b));
+        // From within its circle an arc is seen to turn its own way all along, whatever its chord shows; a point
+        // right on the chord, such as the middle of a half circle, would otherwise see half a turn of either sign.
+        if let Self::Arc { arc, .. } = self
+            && point.distance(arc.center) < arc.radius
+            && turn * arc.sweep <= 0.0
+        {
+            return turn + if arc.sweep > 0.0 { TAU } else { -TAU };
+        }
+        turn
+    }
+
     /// The smallest box around it.
     #[must_use]
     pub fn bounds(&self) -> Bounds {
@@ -304,20 +320,7 @@ impl Outline {
     #[must_use]
     pub fn contains(&self, point: Point) -> bool {
         // Winding number: the turn of each segment as seen from the point, summed.
-        let mut winding = 0.0;
-        for segment in self.segments() {
-            let (a, b) = (segment.start() - point, segment.end() - point);
-            let mut turn = a.cross(b).atan2(a.dot(b));
-            // From within its circle an arc is seen to turn its own way all along, whatever its chord shows; a point
-            // right on the chord, such as the middle of a half circle, would otherwise see half a turn of either sign.
-            if let Segment::Arc { arc, .. } = segment
-                && point.distance(arc.center) < arc.radius
-                && turn * arc.sweep <= 0.0
-            {
-                turn += if arc.sweep > 0.0 { TAU } else { -TAU };
-            }
-            winding += turn;
-        }
+        let winding: f64 = self.segments().map(|segment| segment.turn_around(point)).sum();
         winding.abs() > PI
     }
 }

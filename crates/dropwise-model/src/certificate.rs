@@ -93,7 +93,7 @@ impl Certificate {
 /// - every two parts on a sheet are apart by the web. Parts may lie in holes of other parts.
 ///
 /// Parts may touch each other or the edge where web or margin is zero. The outlines of parts and sheets must be free of
-/// faults (see [`dropwise_geometry::Shape`]); that is the reader's business and not checked again.
+/// faults (see [`dropwise_geometry::Shape::faults`]); that is the reader's business and not checked again.
 ///
 /// # Errors
 /// All violations found: first those of the whole layout, then sheet by sheet. A part that cannot be placed at all

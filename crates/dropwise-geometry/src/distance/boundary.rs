@@ -23,30 +23,37 @@ struct Node {
     count: usize,
     /// Index of the right child, the left one being next in the list; zero for a leaf.
     right: usize,
+    /// Whether its sides follow each other on one ring.
+    is_chain: bool,
 }
 
 impl Boundary {
     /// The sides of some rings, in order.
     #[must_use]
     pub fn new<'a>(rings: impl IntoIterator<Item = &'a Outline>) -> Self {
-        let segments: Vec<Segment> = rings.into_iter().flat_map(Outline::segments).collect();
+        let (mut segments, mut ring_of) = (Vec::new(), Vec::new());
+        for (ring, outline) in rings.into_iter().enumerate() {
+            segments.extend(outline.segments());
+            ring_of.resize(segments.len(), ring);
+        }
         let boxes: Vec<Bounds> = segments.iter().map(Segment::bounds).collect();
         let mut boundary = Self { nodes: Vec::with_capacity(segments.len()), segments, boxes };
         if !boundary.segments.is_empty() {
-            boundary.build(0, boundary.segments.len());
+            boundary.build(0, boundary.segments.len(), &ring_of);
         }
         boundary
     }
 
-    fn build(&mut self, first: usize, count: usize) {
+    fn build(&mut self, first: usize, count: usize, ring_of: &[usize]) {
         let bounds = self.boxes[first..first + count].iter().fold(Bounds::EMPTY, |all, &b| all.union(b));
+        let is_chain = ring_of[first] == ring_of[first + count - 1];
         let index = self.nodes.len();
-        self.nodes.push(Node { bounds, first, count, right: 0 });
+        self.nodes.push(Node { bounds, first, count, right: 0, is_chain });
         if count > LEAF {
             let left = count / 2;
-            self.build(first, left);
+            self.build(first, left, ring_of);
             self.nodes[index].right = self.nodes.len();
-            self.build(first + left, count - left);
+            self.build(first + left, count - left, ring_of);
         }
     }
 
@@ -139,6 +146,26 @@ impl Boundary {
         let (first, second) = if is_swapped { (right, left) } else { (left, right) };
         self.nearest_to_point(first, point, best);
         self.nearest_to_point(second, point, best);
+    }
+
+    /// The angle by which a viewer at `point` turns while following all rings, radians: a full turn for each ring
+    /// around the point, positive for those that run counter-clockwise.
+    pub(crate) fn turn_around(&self, point: Point) -> f64 {
+        if self.nodes.is_empty() { 0.0 } else { self.turn_of_node(0, point) }
+    }
+
+    fn turn_of_node(&self, index: usize, point: Point) -> f64 {
+        let node = &self.nodes[index];
+        let sides = &self.segments[node.first..node.first + node.count];
+        // Seen from beyond its box a chain spans less than half a turn, whatever it does within: its ends tell all.
+        if node.is_chain && !node.bounds.contains(point) {
+            let (a, b) = (sides[0].start() - point, sides[node.count - 1].end() - point);
+            return a.cross(b).atan2(a.dot(b));
+        }
+        if node.right == 0 {
+            return sides.iter().map(|side| side.turn_around(point)).sum();
+        }
+        self.turn_of_node(index + 1, point) + self.turn_of_node(node.right, point)
     }
 
     /// Calls `found` with the index of each side whose box touches `bounds`, in order.

@@ -10,18 +10,16 @@
 //! One case has no gaps inside: boundaries that run together, as for two shapes exactly on top of each other. Along
 //! every stretch shared for longer than a few p, a point 2p inside one region is tried in the other.
 
+use std::f64::consts::PI;
 use std::ops::Range;
 
 use super::Boundary;
 use super::pairs::{circle_circle, params_line_circle};
-use crate::{Arc, Bounds, Outline, Point, Segment, Shape, Vector};
+use crate::{Arc, Outline, Point, Segment, Shape, Vector};
 
 /// A region prepared for overlap tests: the metal of a shape, all that a ring encloses, or all that lies outside it.
 #[derive(Clone, Debug)]
 pub struct Region {
-    rings: Vec<Outline>,
-    /// Boxes of the rings.
-    boxes: Vec<Bounds>,
     /// Which sides of the boundary belong to which ring. The region lies to the left of every side.
     sides: Vec<Range<usize>>,
     boundary: Boundary,
@@ -41,22 +39,22 @@ impl Region {
     /// The metal of a shape: its exterior less its holes.
     #[must_use]
     pub fn of_shape(shape: &Shape) -> Self {
-        Self::new(shape.rings().cloned().collect(), false)
+        Self::new(&shape.rings().collect::<Vec<_>>(), false)
     }
 
     /// All that a ring encloses, whichever way it runs.
     #[must_use]
     pub fn inside(ring: &Outline) -> Self {
-        Self::new(vec![ring.clone().into_ccw()], false)
+        Self::new(&[&ring.clone().into_ccw()], false)
     }
 
     /// All that lies outside a ring, whichever way it runs.
     #[must_use]
     pub fn outside(ring: &Outline) -> Self {
-        Self::new(vec![ring.clone().into_ccw().reversed()], true)
+        Self::new(&[&ring.clone().into_ccw().reversed()], true)
     }
 
-    fn new(rings: Vec<Outline>, is_complement: bool) -> Self {
+    fn new(rings: &[&Outline], is_complement: bool) -> Self {
         let mut start = 0;
         let sides = rings
             .iter()
@@ -66,9 +64,8 @@ impl Region {
                 range
             })
             .collect();
-        let boundary = Boundary::new(&rings);
-        let boxes = rings.iter().map(Outline::bounds).collect();
-        Self { rings, boxes, sides, boundary, is_complement }
+        let boundary = Boundary::new(rings.iter().copied());
+        Self { sides, boundary, is_complement }
     }
 
     /// Its rings' sides.
@@ -80,8 +77,7 @@ impl Region {
     /// Whether a point lies in the region. Points on the boundary may fall either way.
     #[must_use]
     pub fn contains(&self, point: Point) -> bool {
-        let around = self.rings.iter().zip(&self.boxes).filter(|(ring, b)| b.contains(point) && ring.contains(point));
-        (around.count() % 2 == 1) != self.is_complement
+        (self.boundary.turn_around(point).abs() > PI) != self.is_complement
     }
 
     /// Whether the regions overlap deeper than `tolerance`, and where: some point of one lies in the other, farther
@@ -174,6 +170,8 @@ impl Gap {
 fn split_ring(ring: &[Segment], boundary: &Boundary, tolerance: f64) -> (Vec<Gap>, Vec<(Point, Vector)>) {
     let (mut gaps, mut shared) = (Vec::new(), Vec::new());
     let mut is_joined = false;
+    // Length of a shared stretch that goes on from the sides before, when they were too short to be tried.
+    let mut carried = 0.0;
     let mut near: Vec<(f64, f64)> = Vec::new();
     let mut breaks: Vec<f64> = Vec::new();
     for segment in ring {
@@ -186,12 +184,12 @@ fn split_ring(ring: &[Segment], boundary: &Boundary, tolerance: f64) -> (Vec<Gap
         let mut reached = 0.0;
         let mut from = f64::NAN;
         let mut close = |from: f64, to: f64| {
-            if (to - from) * length > 16.0 * tolerance {
-                let middle = (from + to) / 2.0;
-                if let Some(left) = direction_at(segment, middle).unit() {
-                    shared.push((segment.at(middle), left.left()));
-                }
+            let run = (to - from) * length + if from == 0.0 { carried } else { 0.0 };
+            let is_long = run > 16.0 * tolerance;
+            if is_long && let Some(along) = direction_at(segment, (from + to) / 2.0).unit() {
+                shared.push((segment.at((from + to) / 2.0), along.left()));
             }
+            carried = if to == 1.0 && !is_long { run } else { 0.0 };
         };
         for &(start, end) in &near {
             if start > reached {

@@ -63,6 +63,25 @@ proptest! {
     }
 
     #[test]
+    fn a_region_holds_the_points_that_its_shape_holds(
+        ring in star(20.0),
+        holes in prop::collection::vec((-8.0..8.0f64, -8.0..8.0f64), 0..3),
+        points in prop::collection::vec(point(), 50),
+    ) {
+        let center = ring.bounds().center();
+        let holes = holes.iter().map(|&(x, y)| Outline::circle(Point::new(center.x + x, center.y + y), 1.0));
+        let shape = Shape::new(ring, holes.collect());
+        // Holes that cross would be counted twice.
+        prop_assume!(shape.faults().is_empty());
+        let (region, outside) = (Region::of_shape(&shape), Region::outside(shape.exterior()));
+        for p in points {
+            let p = Point::new(center.x + 2.0 * p.x, center.y + 2.0 * p.y);
+            prop_assert_eq!(region.contains(p), shape.contains(p));
+            prop_assert_eq!(outside.contains(p), !shape.exterior().contains(p));
+        }
+    }
+
+    #[test]
     fn overlap_does_not_depend_on_order_or_motion(a in star(9.0), b in star(12.0), turn in 0.0..360.0f64, flip: bool) {
         let found = |a: &Outline, b: &Outline| Region::inside(a).overlap(&Region::inside(b), 1e-6).is_some();
         let by = Isometry::new(flip, turn, 3.0, -4.0);
@@ -209,6 +228,18 @@ fn overlaps_without_a_vertex_inside_are_found() {
     let plate = square(-10.0, -10.0, 20.0);
     assert!(Region::inside(&plate).overlap(&Region::inside(&disc), 1e-6).is_some(), "wholly inside");
     assert!(!plate.crosses(&disc, 1e-6));
+}
+
+#[test]
+fn rings_of_sides_shorter_than_the_tolerance_are_found_on_top_of_each_other() {
+    let many = |n: u32| {
+        let angle = |i: u32| f64::from(i) * 2.0 * PI / f64::from(n);
+        Region::inside(&Outline::polygon((0..n).map(|i| Point::new(angle(i).cos(), angle(i).sin()))))
+    };
+    for tolerance in [1e-3, 1e-4] {
+        assert!(many(1000).overlap(&many(1000), tolerance).is_some(), "sides of 0.006, tolerance {tolerance}");
+        assert!(many(1000).overlap(&many(999), tolerance).is_some(), "sides of 0.006, tolerance {tolerance}");
+    }
 }
 
 #[test]

@@ -140,6 +140,10 @@ fn check_permissions(
     if position.is_mirrored && !part.may_flip {
         violations.push(Violation::FlipNotAllowed { on, placement });
     }
+    // A turn that is not a number is reported as that.
+    if !position.rotation_deg.is_finite() {
+        return;
+    }
     let Some(allowed) = part.turns.on_sheet(sheet.grain_deg, position.is_mirrored) else { return };
     let found = position.rotation_deg;
     let difference = |turn: f64| {
