@@ -22,7 +22,7 @@ fn count_cells(size: i32, is_covered: impl Fn(i32, i32) -> bool) -> f64 {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(2000))]
+    #![proptest_config(ProptestConfig::with_cases(5000))]
 
     /// Random corners are in general position with certainty. The tolerance is the coarser grid of the two, a
     /// millionth of a millimetre, along all edges.

@@ -31,7 +31,7 @@ fn points() -> impl Strategy<Value = Vec<Point>> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(1000))]
+    #![proptest_config(ProptestConfig::with_cases(3000))]
 
     /// No slack on the promised side: the allowance for the grid has to be enough.
     #[test]
@@ -123,6 +123,11 @@ proptest! {
         let moved = offset(&[polygon.transformed(by)], distance, 1e-3);
         prop_assert!((area(&still) - area(&moved)).abs() < 1e-3 * (1.0 + perimeter(&still)));
     }
+}
+
+proptest! {
+    // Fewer, since strips along a fan of short edges all cross at its middle.
+    #![proptest_config(ProptestConfig::with_cases(100))]
 
     /// Growing what was shrunk never gives more than there was, and shrinking what was grown never less (opening and
     /// closing of mathematical morphology), up to the tolerances.
@@ -140,19 +145,72 @@ fn boundary_samples_of(polygons: &[Polygon]) -> Vec<Point> {
     polygons.iter().flat_map(|polygon| boundary_samples(polygon, 6)).collect()
 }
 
-/// Cleaned one by one, polygons whose holes may overlap were once parted from the strips along their edges, and a
-/// hairline stayed open along holes that should have closed.
+/// Cleaned one by one before the last union, polygons whose holes' boxes overlap were once parted from the strips along
+/// their edges, and a hairline stayed open that should have closed.
 #[test]
-fn holes_beside_each_other_close_without_a_hairline() {
+fn no_hairline_stays_open_between_holes() {
     let ring = |corners: &[(f64, f64)]| corners.iter().map(|&(x, y)| Point::new(x, y)).collect::<Vec<_>>();
-    let plate = ring(&[(0.0, 0.0), (50.0, 0.0), (50.0, 50.0), (0.0, 50.0)]);
-    // The second hole lies in the crook of the first, so that their boxes overlap.
-    let crook = ring(&[(10.1, 10.2), (10.1, 30.3), (12.7, 30.3), (12.7, 12.9), (30.3, 12.9), (30.3, 10.2)]);
-    let inner = ring(&[(20.1, 20.2), (20.1, 22.3), (22.7, 22.3), (22.7, 20.2)]);
-    let plate = Polygon::new(plate, vec![crook, inner]);
-    for angle in [0.0, 10.0, 33.3, 45.0, 77.7] {
-        let turned = plate.transformed(crate::Isometry::new(false, angle, 12.3, -45.6));
-        let grown = offset(&[turned.clone(), turned], 2.0, 0.01);
-        assert_eq!((grown.len(), grown[0].holes.len()), (1, 0), "at {angle}");
+    let polygons = [
+        Polygon::new(
+            ring(&[
+                (-5.746344135690675, 6.341757860348214),
+                (-1.97556552762354, 11.863969698727608),
+                (-6.897587411322231, 6.945909813124285),
+                (-7.6594043471082225, 6.147274153157864),
+                (-7.576035345268336, 5.537098161824903),
+                (-6.897587411322231, 4.996053988760638),
+                (-6.051576675507183, 5.189150418474432),
+            ]),
+            vec![ring(&[
+                (-6.55036851699417, 5.814615604448855),
+                (-6.71957066415718, 5.775996318506096),
+                (-6.855260250946401, 5.884205153118949),
+                (-6.871934051314378, 6.006240351385542),
+                (-6.71957066415718, 6.165967483378826),
+                (-5.735166287417441, 7.14957946049949),
+                (-6.489322009030868, 6.0451370928236114),
+            ])],
+        ),
+        Polygon::new(
+            ring(&[
+                (1.0, -4.137496846110824),
+                (4.983280841618744, 4.493798759957435),
+                (-0.4999999999999998, -3.271471442326385),
+                (-1.0, -4.137496846110824),
+                (-3.9053777737721576, -10.901809573034425),
+                (0.5000000000000001, -5.003522249895262),
+            ]),
+            vec![],
+        ),
+        Polygon::new(
+            ring(&[
+                (-2.7481660293329218, 4.5278195262392575),
+                (-1.8893270947691654, 10.248737513406518),
+                (-9.969976385662232, 9.04822935129669),
+                (-4.55718302370787, 3.9400342739467846),
+                (-0.7524810368152806, -4.691950857795264),
+            ]),
+            vec![ring(&[
+                (-1.8731912474795267, -1.2427594924897019),
+                (-4.254523161785968, 4.159929535153276),
+                (-7.6423463402566, 7.3571071338464495),
+                (-2.584733914628107, 8.108495392287256),
+                (-3.1222741927290922, 4.5278195262392575),
+            ])],
+        ),
+        Polygon::new(
+            ring(&[
+                (8.709686134659878, 9.73999703357079),
+                (8.165477084388595, 10.169512260285389),
+                (7.047443095638699, 9.806240996282709),
+                (7.047443095638699, 8.630670491697762),
+                (8.165477084388593, 8.267399227695082),
+            ]),
+            vec![],
+        ),
+    ];
+    for point in boundary_samples_of(&offset(&polygons, 0.01, 0.01)) {
+        let reached = distance_to_metal(point, &polygons);
+        assert!((0.01..=0.02).contains(&reached), "{reached} at {point:?}");
     }
 }
