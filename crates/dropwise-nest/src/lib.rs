@@ -1,31 +1,44 @@
-//! Nests.
+//! Nests parts onto irregular sheets by annealing over placements.
+//!
+//! Give [`nest`] a [`dropwise_model::Job`] and it returns a [`dropwise_model::Plan`] that has passed its certificate. The
+//! crate reads no files and knows no materials; `dropwise-shop` and `dropwise-formats` make jobs, and a program that only
+//! wants the nester needs neither.
+//!
+//! # How it works
+//! Parts are grown by half the web, sheets shrunk to match, so that the search knows only touching and overlapping. In a
+//! working state parts may overlap; how deep is measured between covers of inscribed circles, and that they are apart is
+//! decided by their edges. A separator moves parts in conflict one by one to the best place that sampling and coordinate
+//! descent find, and lets conflicts that persist weigh more and more. Around it, chains try cheaper sets of sheets,
+//! shorter strips and larger leftovers; some chains run side by side and exchange their best.
+//!
+//! # Sources
+//! Umetani, Yagiura, Imahori, Imamichi, Nonobe, Ibaraki, "Solving the irregular strip packing problem via guided local
+//! search for overlap minimization", Int. Trans. Oper. Res. 16 (2009): weights that learn. Imamichi, Yagiura, Nagamochi,
+//! "An iterated local search algorithm based on nonlinear programming for the irregular strip packing problem", Discrete
+//! Optimization 6 (2009): separation from an overlapping state. Gomes and Oliveira, "Solving irregular strip packing
+//! problems by hybridising simulated annealing and linear programming", Eur. J. Oper. Res. 171 (2006): annealing outside,
+//! separation and compaction inside.
+
+mod bound;
 mod circle_cover;
+mod class_search;
 mod collision;
 mod construct;
+mod fit;
 mod mover;
+mod nester;
+mod proposal;
 mod random;
+mod score;
 mod search_shape;
 mod separator;
+mod settings;
+mod sheet_chain;
+mod sieve;
 mod strip;
 mod task;
 mod weights;
 mod working;
-pub mod trial {
-    //! x
-    use crate::*;
-    use dropwise_model::Job;
-    /// x
-    pub fn strip(job:&Job, seed:u64, seconds:f64) -> (f64, Vec<(usize, dropwise_geometry::Isometry)>) {
-        let start=std::time::Instant::now();
-        let task = task::Task::new(job, &job.parts()[0].class);
-        let mut items=vec![]; for (i,p) in task.parts.iter().enumerate() { for _ in 0..p.quantity { items.push(i);} }
-        let c = task.container(job,0).clone();
-        let mut ch = strip::StripChain::new(&task, items.clone(), c, strip::StripSettings::default(), random::SearchRng::new(seed,0)).unwrap();
-        eprintln!("start {} in {:?}", ch.best_length, start.elapsed());
-        let mut last=0.0;
-        loop { let t=start.elapsed().as_secs_f64(); if t>seconds {break;} ch.run(50_000, t/seconds);
-          if t-last>seconds/10. { last=t; eprintln!("{t:.1} {} evals/s {:.0}", ch.best_length, ch.working.evaluations as f64/t);} }
-        let b=ch.best();
-        (ch.best_length, items.iter().enumerate().map(|(i,&p)|(task.parts[p].part, task.isometry(p,b.places[i].unwrap().1))).collect())
-    }
-}
+
+pub use nester::{NestError, nest};
+pub use settings::{Progress, Settings};

@@ -1,10 +1,7 @@
 //! Takes overlaps out of a working state, sweep by sweep.
 
-use std::sync::Arc;
-
 use crate::mover::MoveSettings;
 use crate::random::SearchRng;
-use crate::task::Container;
 use crate::weights::WeightRule;
 use crate::working::{Arrangement, Working};
 
@@ -76,12 +73,7 @@ impl Separator {
     }
 
     /// Moves every item in conflict once, in random order, then lets the weights learn.
-    pub(crate) fn sweep(
-        &mut self,
-        working: &mut Working<'_>,
-        rng: &mut SearchRng,
-        container: impl Fn(usize) -> Arc<Container>,
-    ) -> Outcome {
+    pub(crate) fn sweep(&mut self, working: &mut Working<'_>, rng: &mut SearchRng) -> Outcome {
         self.sweeps += 1;
         let mut conflicts = std::mem::take(&mut self.conflicts);
         working.items_in_conflict(&mut conflicts);
@@ -117,7 +109,7 @@ impl Separator {
         self.strikes = if self.best_loss < CLEAR_GAIN * self.loss_at_strike { 0 } else { self.strikes + 1 };
         self.loss_at_strike = self.best_loss;
         if let Some(best) = &self.best {
-            working.restore(best, container);
+            working.restore(best);
         }
         if self.strikes >= self.settings.strikes { Outcome::Stuck } else { Outcome::Going }
     }

@@ -7,6 +7,7 @@ use dropwise_geometry::Point;
 use crate::construct::{ConstructSettings, cut_at_x};
 use crate::mover::Found;
 use crate::random::SearchRng;
+use crate::score::Score;
 use crate::separator::{Outcome, Separator, SeparatorSettings};
 use crate::task::{Container, Pose, Task};
 use crate::working::{Arrangement, Working};
@@ -65,12 +66,11 @@ impl<'t> StripChain<'t> {
     /// Lays all items into the one sheet of the task; `None` if some fit at no length.
     pub(crate) fn new(
         task: &'t Task,
-        items: Vec<usize>,
-        container: Arc<Container>,
         settings: StripSettings,
         mut rng: SearchRng,
     ) -> Option<Self> {
-        let mut working = Working::new(task, items);
+        let mut working = Working::new(task, task.items());
+        let container = task.container(0);
         let bin = working.open(0, Arc::clone(&container), None);
         working.fill_open_bin(bin, &ConstructSettings::default(), &mut rng);
         if (0..working.item_count()).any(|item| working.place_of(item).is_none()) {
@@ -99,7 +99,9 @@ impl<'t> StripChain<'t> {
     }
 
     /// Takes over a layout that another chain found.
-    pub(crate) fn adopt(&mut self, best: &Arrangement, length: f64) {
+    pub(crate) fn adopt(&mut self, best: &Arrangement, score: Score) {
+        // A strip's untidiness is its length.
+        let length = score.untidiness;
         if length < self.best_length {
             self.best = best.clone();
             self.best_length = length;
@@ -117,9 +119,7 @@ impl<'t> StripChain<'t> {
         }
         let end = self.working.evaluations + evaluations;
         while self.working.evaluations < end {
-            let container = Arc::clone(&self.container);
-            let outcome = self.separator.sweep(&mut self.working, &mut self.rng, |_| Arc::clone(&container));
-            match outcome {
+            match self.separator.sweep(&mut self.working, &mut self.rng) {
                 Outcome::Going => {}
                 Outcome::Separated => {
                     let length = extent(&self.working);
@@ -135,7 +135,7 @@ impl<'t> StripChain<'t> {
     }
 
     fn restart_from_best(&mut self) {
-        self.working.restore(&self.best, |_| Arc::clone(&self.container));
+        self.working.restore(&self.best);
         self.length = self.best_length;
         self.next_try(self.settings.explore_share);
     }
@@ -181,7 +181,7 @@ impl<'t> StripChain<'t> {
 
     fn give_up(&mut self, progress: f64) {
         if self.phase == Phase::Compress {
-            self.working.restore(&self.best, |_| Arc::clone(&self.container));
+            self.working.restore(&self.best);
             self.length = self.best_length;
             self.squeeze(progress);
             return;
@@ -193,7 +193,7 @@ impl<'t> StripChain<'t> {
         // Mostly one of the best failures, now and then a worse one.
         let rank = (self.rng.normal().abs() * 0.25 * self.pool.len() as f64) as usize;
         let chosen = self.pool[rank.min(self.pool.len() - 1)].1.clone();
-        self.working.restore(&chosen, |_| Arc::clone(&self.container));
+        self.working.restore(&chosen);
         self.swap_large();
         self.separator = Separator::new(self.settings.separator, &mut self.working);
     }

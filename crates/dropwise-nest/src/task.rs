@@ -6,13 +6,17 @@ use std::sync::{Arc, OnceLock};
 use dropwise_geometry::{
     Bounds, Isometry, Point, Polygon, Side, Vector, convex_hull, difference, offset, sin_cos_deg,
 };
-use dropwise_model::{Job, StockClass, Turns};
+use dropwise_model::{Job, Turns};
+
+use crate::fit::find_fit;
 
 use crate::search_shape::SearchShape;
 
 /// What is to be nested of one class.
 #[derive(Debug)]
 pub(crate) struct Task {
+    /// The job of this class alone: its parts, and the sheets that passed the sieve.
+    pub(crate) job: Job,
     pub(crate) parts: Vec<TaskPart>,
     pub(crate) sheets: Vec<TaskSheet>,
     /// Grain directions that occur among the sheets; `grains[0]` is "unknown".
@@ -24,9 +28,6 @@ pub(crate) struct Task {
 /// A kind of part.
 #[derive(Debug)]
 pub(crate) struct TaskPart {
-    /// Index in the job.
-    pub(crate) part: usize,
-    pub(crate) quantity: u32,
     pub(crate) is_required: bool,
     /// Net area.
     pub(crate) area: f64,
@@ -38,6 +39,8 @@ pub(crate) struct TaskPart {
     pub(crate) variants: Vec<Variant>,
     /// Which of the variants are allowed, by grain index of the sheet.
     allowed: Vec<Range<usize>>,
+    /// A pose in which it fits alone on each sheet, if one was found; by sheet.
+    fits: Vec<OnceLock<Option<Pose>>>,
 }
 
 /// One way a part may lie.
@@ -52,8 +55,6 @@ pub(crate) struct Variant {
 /// A kind of sheet.
 #[derive(Debug)]
 pub(crate) struct TaskSheet {
-    /// Index in the job.
-    pub(crate) sheet: usize,
     pub(crate) quantity: Option<u32>,
     /// Price of one in the smallest coin; of open-length stock, zero: see `price_per_length`.
     pub(crate) price: f64,
@@ -93,17 +94,18 @@ pub(crate) struct Container {
     pub(crate) obstacles: Vec<SearchShape>,
     /// Area of the room, mm².
     pub(crate) area: f64,
+    /// How far the room's edge lies inside the sheet's, mm; negative where half a web may hang over the edge.
+    pub(crate) inset: f64,
 }
 
 impl Task {
-    /// Prepares the class: all its parts, and its sheets. Outlines are flattened and grown here; rooms on sheets when
-    /// first asked for, because an inventory holds many more sheets than a job uses.
-    pub(crate) fn new(job: &Job, class: &StockClass) -> Self {
+    /// Prepares a job whose parts and sheets are all of one class. Outlines are flattened and grown here; rooms on sheets,
+    /// and which part fits on which sheet, are worked out when first asked for.
+    pub(crate) fn new(job: Job) -> Self {
         let clearances = *job.clearances();
         let extent = job
             .sheets()
             .iter()
-            .filter(|s| s.class == *class)
             .map(|s| {
                 let bounds = s.shape.bounds();
                 bounds.width().max(bounds.height())
@@ -115,15 +117,12 @@ impl Task {
         let sheets = job
             .sheets()
             .iter()
-            .enumerate()
-            .filter(|(_, s)| s.class == *class)
-            .map(|(index, sheet)| {
+            .map(|sheet| {
                 let grain = grains.iter().position(|&g| g == sheet.grain_deg).unwrap_or_else(|| {
                     grains.push(sheet.grain_deg);
                     grains.len() - 1
                 });
                 TaskSheet {
-                    sheet: index,
                     quantity: sheet.quantity,
                     price: sheet.price.coins() as f64,
                     grain,
@@ -138,7 +137,6 @@ impl Task {
             .parts()
             .iter()
             .enumerate()
-            .filter(|(_, p)| p.class == *class)
             .map(|(index, part)| {
                 let tolerance = (part.shape.bounds().diagonal() * 3e-4).clamp(0.01, 0.2);
                 let flat = part.shape.flatten(tolerance, Side::Grow);
@@ -156,18 +154,17 @@ impl Task {
                     })
                     .collect();
                 TaskPart {
-                    part: index,
-                    quantity: part.quantity,
                     is_required: job.is_required(index),
                     area: part.shape.area(),
                     grown_area: grown.area(),
                     reference,
                     variants,
                     allowed,
+                    fits: job.sheets().iter().map(|_| OnceLock::new()).collect(),
                 }
             })
             .collect();
-        let mut task = Self { parts, sheets, grains, touch };
+        let mut task = Self { job, parts, sheets, grains, touch };
         task.share_variants();
         task
     }
@@ -190,15 +187,29 @@ impl Task {
         }
     }
 
-    /// How many grain directions the sheets have, "unknown" included.
-    pub(crate) fn grain_count(&self) -> usize {
-        self.grains.len()
+    /// The room on a sheet.
+    pub(crate) fn container(&self, sheet: usize) -> Arc<Container> {
+        let make = || Arc::new(Container::new(&self.job, sheet, self.touch));
+        Arc::clone(self.sheets[sheet].container.get_or_init(make))
     }
 
-    /// The room on a sheet.
-    pub(crate) fn container(&self, job: &Job, sheet: usize) -> &Arc<Container> {
-        let entry = &self.sheets[sheet];
-        entry.container.get_or_init(|| Arc::new(Container::new(job, entry.sheet, self.touch)))
+    /// The part of each item: as many items as copies are asked for.
+    pub(crate) fn items(&self) -> Vec<usize> {
+        let copies = |(index, part): (usize, &dropwise_model::Part)| std::iter::repeat_n(index, part.quantity as usize);
+        self.job.parts().iter().enumerate().flat_map(copies).collect()
+    }
+
+    /// A pose in which a part lies alone on a sheet; `None` if none was found.
+    pub(crate) fn fit(&self, part: usize, sheet: usize) -> Option<Pose> {
+        *self.parts[part].fits[sheet].get_or_init(|| find_fit(self, part, sheet))
+    }
+
+    /// Whether a part fits alone on some sheet.
+    pub(crate) fn fits_somewhere(&self, part: usize) -> bool {
+        // Sheets already looked at first: one yes is enough.
+        let fits = &self.parts[part].fits;
+        fits.iter().any(|fit| matches!(fit.get(), Some(Some(_))))
+            || (0..self.sheets.len()).any(|sheet| self.fit(part, sheet).is_some())
     }
 
     /// The ways a part may lie on a sheet of this grain.
@@ -265,10 +276,10 @@ impl Container {
         let inset = clearances.margin() - clearances.web() / 2.0;
         let usable = if damage.is_empty() { vec![outline] } else { difference(&[outline], &damage) };
         let room = if inset == 0.0 { usable } else { offset(&usable, -inset, tolerance) };
-        Self::of_room(&room, touch)
+        Self::of_room(&room, inset, touch)
     }
 
-    fn of_room(room: &[Polygon], touch: f64) -> Self {
+    fn of_room(room: &[Polygon], inset: f64, touch: f64) -> Self {
         let corners: Vec<Point> = room.iter().flat_map(|p| p.exterior.iter().copied()).collect();
         let hull = convex_hull(&corners);
         let half_planes = (0..hull.len())
@@ -288,7 +299,7 @@ impl Container {
             .map(|pocket| SearchShape::new(pocket, touch))
             .filter(|shape| !shape.circles.x.is_empty())
             .collect();
-        Self { half_planes, bounds: Bounds::of(hull.iter().copied()), hull, obstacles, area }
+        Self { half_planes, bounds: Bounds::of(hull.iter().copied()), hull, obstacles, area, inset }
     }
 }
 

@@ -407,6 +407,32 @@ impl<'t> Working<'t> {
         }
     }
 
+    /// Area of a bin's room that no item lies on, clearances counted as lain on, mm². Negative when items overlap much.
+    pub(crate) fn free_area(&self, bin: usize) -> f64 {
+        let used: f64 = self.bins[bin].members.iter().map(|&item| self.task.parts[self.parts[item]].grown_area).sum();
+        let room = &self.bins[bin];
+        let area = match room.limit {
+            Some(limit) if self.task.sheets[room.sheet].price_per_length.is_some() => {
+                (limit.limit - room.container.bounds.min.x).max(0.0) * room.container.bounds.height()
+            }
+            _ => room.container.area,
+        };
+        area - used
+    }
+
+    /// The right end of what lies in a bin; the left end of its room when nothing does.
+    pub(crate) fn right_end(&self, bin: &Bin) -> f64 {
+        let bodies = bin.members.iter().filter_map(|&item| self.bounds_of(item));
+        bodies.fold(bin.container.bounds.min.x, |right, bounds| right.max(bounds.max.x))
+    }
+
+    /// For stock sold by length, the length to order for what lies in a bin.
+    pub(crate) fn length_used(&self, bin: &Bin) -> Option<f64> {
+        let sheet = &self.task.job.sheets()[bin.sheet];
+        let needed = self.right_end(bin) - sheet.shape.bounds().min.x + bin.container.inset;
+        sheet.open_length.map(|terms| terms.order_length(needed))
+    }
+
     /// Where everything lies now.
     pub(crate) fn arrangement(&self) -> Arrangement {
         Arrangement {
@@ -415,8 +441,8 @@ impl<'t> Working<'t> {
         }
     }
 
-    /// Lays everything as it was; weights stay as they are. `container` gives the room of a sheet.
-    pub(crate) fn restore(&mut self, saved: &Arrangement, container: impl Fn(usize) -> Arc<Container>) {
+    /// Lays everything as it was; weights stay as they are.
+    pub(crate) fn restore(&mut self, saved: &Arrangement) {
         let same_bins = self.bins.len() == saved.bins.len()
             && self.bins.iter().zip(&saved.bins).all(|(bin, &(sheet, _))| bin.sheet == sheet);
         if same_bins {
@@ -431,7 +457,7 @@ impl<'t> Working<'t> {
             }
             self.bins.clear();
             for &(sheet, limit) in &saved.bins {
-                self.open(sheet, container(sheet), limit);
+                self.open(sheet, self.task.container(sheet), limit);
             }
         }
         for item in 0..self.parts.len() {

@@ -1,0 +1,71 @@
+//! How cheap a plan could be at best.
+
+use crate::task::Task;
+
+/// No nest of these items costs less than this, in the smallest coin; `None` if nothing can be said.
+///
+/// `items` are the required items that are to be placed, by part. Two arguments are combined: parts with their clearance
+/// do not overlap and lie in the rooms of their sheets, so the rooms must have at least their area (the cheapest way to
+/// buy that much area, sheets divided at will, is a bound); and each part needs a sheet on which it fits.
+///
+/// # Source
+/// Linear relaxation of the covering knapsack: Martello and Toth, "Knapsack Problems" (1990), chapter 2.
+pub(crate) fn lower_bound(task: &Task, items: &[usize]) -> Option<i64> {
+    if items.is_empty() {
+        return Some(0);
+    }
+    let needed: f64 = items.iter().map(|&part| task.parts[part].grown_area).sum();
+    let net: f64 = items.iter().map(|&part| task.parts[part].area).sum();
+    // Everything that is not part may at best be sold back, as leftover or as scrap.
+    let worth = |sheet: usize| {
+        let sheet = &task.job.sheets()[sheet];
+        sheet.leftover_worth.max(sheet.scrap_worth)
+    };
+    let most_worth = (0..task.sheets.len()).map(worth).fold(0.0, f64::max);
+    let mut offers: Vec<(f64, f64)> = Vec::new();
+    let mut cheapest_for_part = vec![f64::INFINITY; task.parts.len()];
+    for (index, sheet) in task.sheets.iter().enumerate() {
+        let container = task.container(index);
+        let model = &task.job.sheets()[index];
+        let (price, area) = match model.open_length {
+            // By length: the price of a millimetre for the area of one, as much of it as there is.
+            Some(terms) => {
+                let per_area = terms.price_per_length / container.bounds.height().max(f64::MIN_POSITIVE);
+                (per_area * container.area, container.area)
+            }
+            None => (sheet.price - worth(index) * sheet.area, container.area),
+        };
+        if price < 0.0 {
+            // Buying it would pay for itself: no bound by area.
+            return None;
+        }
+        if area > 0.0 {
+            let copies = sheet.quantity.map_or(f64::INFINITY, f64::from);
+            offers.push((price / area, area * copies));
+        }
+        let least = model.open_length.map_or(price, |terms| terms.price_per_length * terms.minimum);
+        for &part in items {
+            if least < cheapest_for_part[part] && task.fit(part, index).is_some() {
+                cheapest_for_part[part] = least;
+            }
+        }
+    }
+    offers.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut lacking = needed;
+    let mut by_area = 0.0;
+    for (rate, area) in offers {
+        let taken = area.min(lacking);
+        by_area += rate * taken;
+        lacking -= taken;
+        if lacking <= 0.0 {
+            break;
+        }
+    }
+    let by_part = items.iter().map(|&part| cheapest_for_part[part]).filter(|p| p.is_finite()).fold(0.0, f64::max);
+    // Net metal is never sold back, though the prices above were lowered as if all were. Sheets of the highest worth
+    // would have given the most of it back; taking the least keeps the bound safe.
+    let least_worth = (0..task.sheets.len()).map(worth).fold(most_worth, f64::min);
+    let bound = by_area.max(by_part) + net * least_worth;
+    // A hair is taken off before rounding up, for sums in floating point; prices are rounded to whole coins.
+    Some((bound - 1e-6 * bound.abs().max(1.0) - if most_worth > 0.0 { 1.0 } else { 0.0 }).ceil().max(0.0) as i64)
+}

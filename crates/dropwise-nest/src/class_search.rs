@@ -1,0 +1,305 @@
+//! The search for one class of stock: some chains, and the best that any of them found and that was certified.
+
+use dropwise_model::{Job, Layout, Placement, Plan, Provenance, Reason, SheetUse, Turns, Unplaced, certify};
+use rayon::prelude::*;
+
+use crate::bound::lower_bound;
+use crate::fit::Girth;
+use crate::random::SearchRng;
+use crate::score::Score;
+use crate::sheet_chain::{SheetChain, SheetSettings};
+use crate::strip::{StripChain, StripSettings};
+use crate::task::Task;
+use crate::working::{Arrangement, Working};
+
+#[derive(Debug)]
+enum Chain<'t> {
+    Sheets(Box<SheetChain<'t>>),
+    Strip(Box<StripChain<'t>>),
+}
+
+impl Chain<'_> {
+    fn best(&self) -> &Arrangement {
+        match self {
+            Self::Sheets(chain) => chain.best(),
+            Self::Strip(chain) => chain.best(),
+        }
+    }
+
+    fn best_score(&self) -> Score {
+        match self {
+            Self::Sheets(chain) => chain.best_score(),
+            Self::Strip(chain) => chain.best_score(),
+        }
+    }
+
+    fn adopt(&mut self, best: &Arrangement, score: Score) {
+        match self {
+            Self::Sheets(chain) => chain.adopt(best, score),
+            Self::Strip(chain) => chain.adopt(best, score),
+        }
+    }
+
+    fn evaluations(&self) -> u64 {
+        match self {
+            Self::Sheets(chain) => chain.working.evaluations,
+            Self::Strip(chain) => chain.working.evaluations,
+        }
+    }
+
+    /// Whether there was anything left to try.
+    fn run(&mut self, evaluations: u64, progress: f64, is_cheapest: bool) -> bool {
+        match self {
+            Self::Sheets(chain) => chain.run(evaluations, progress, is_cheapest),
+            Self::Strip(chain) => {
+                if is_cheapest {
+                    return false;
+                }
+                chain.run(evaluations, progress);
+                true
+            }
+        }
+    }
+}
+
+/// The search for one class.
+#[derive(Debug)]
+pub(crate) struct ClassSearch<'t> {
+    task: &'t Task,
+    chains: Vec<Chain<'t>>,
+    /// The best layout that was certified, in the indices of the task's job.
+    certified: Layout,
+    certified_score: Score,
+    /// Least cost of a nest that places as many parts, in the smallest coin.
+    pub(crate) bound: Option<i64>,
+    is_idle: bool,
+}
+
+impl<'t> ClassSearch<'t> {
+    /// Lays out a first arrangement in every chain.
+    pub(crate) fn new(task: &'t Task, chains: u32, seed: u64, stream: u64) -> Self {
+        let fitting: Vec<usize> = task
+            .items()
+            .into_iter()
+            .filter(|&part| task.parts[part].is_required && task.fits_somewhere(part))
+            .collect();
+        let orders = sheet_orders(task);
+        let is_strip = task.sheets.len() == 1
+            && task.sheets[0].price_per_length.is_some()
+            && task.sheets[0].quantity == Some(1)
+            && fitting.len() == task.items().len();
+        let start = |index: u32| {
+            let rng = SearchRng::new(seed, stream << 16 | u64::from(index));
+            if is_strip && let Some(chain) = StripChain::new(task, StripSettings::default(), rng.clone()) {
+                return Chain::Strip(Box::new(chain));
+            }
+            Chain::Sheets(Box::new(SheetChain::new(task, task.items(), &orders, SheetSettings::default(), rng)))
+        };
+        let chains: Vec<Chain<'t>> = (0..chains.max(1)).into_par_iter().map(start).collect();
+        let nothing = Score { missing: f64::INFINITY, cost: 0.0, unfilled: f64::INFINITY, untidiness: 0.0 };
+        let mut search = Self {
+            task,
+            certified: layout(task, &Arrangement { bins: Vec::new(), places: vec![None; task.items().len()] }),
+            certified_score: nothing,
+            chains,
+            bound: lower_bound(task, &fitting),
+            is_idle: false,
+        };
+        search.meet();
+        search
+    }
+
+    /// Whether nothing is left to try.
+    pub(crate) fn is_idle(&self) -> bool {
+        self.is_idle
+    }
+
+    /// Whether no cheaper nest can exist.
+    fn is_cheapest(&self) -> bool {
+        let score = self.certified_score;
+        score.missing == 0.0 && self.bound.is_some_and(|bound| score.cost < bound as f64 + 0.5)
+    }
+
+    /// Lets every chain work for so many evaluations, then lets them meet.
+    pub(crate) fn round(&mut self, evaluations: u64, progress: f64) {
+        let is_cheapest = self.is_cheapest();
+        let busy: Vec<bool> =
+            self.chains.par_iter_mut().map(|chain| chain.run(evaluations, progress, is_cheapest)).collect();
+        self.is_idle = busy.iter().all(|busy| !busy);
+        self.meet();
+    }
+
+    /// The best of all chains, ties to the first, is certified and handed to the others.
+    fn meet(&mut self) {
+        let Some(first) = self.chains.first() else { return };
+        let (mut winner, mut score) = (0, first.best_score());
+        for (index, chain) in self.chains.iter().enumerate().skip(1) {
+            if chain.best_score().beats(&score) {
+                (winner, score) = (index, chain.best_score());
+            }
+        }
+        if !score.beats(&self.certified_score) {
+            return;
+        }
+        let arrangement = self.chains[winner].best().clone();
+        let candidate = layout(self.task, &arrangement);
+        let certificate = certify(&self.task.job, &candidate);
+        debug_assert!(certificate.is_ok(), "the search took an invalid nest for valid: {certificate:?}");
+        if certificate.is_ok() {
+            self.certified = candidate;
+            self.certified_score = score;
+        }
+        for (index, chain) in self.chains.iter_mut().enumerate() {
+            if index != winner {
+                chain.adopt(&arrangement, score);
+            }
+        }
+    }
+
+    /// The best certified layout. Among the chains' last words the true figures decide, which the search only estimates.
+    pub(crate) fn into_best(self) -> Layout {
+        let mut best = self.certified;
+        let Ok(plan) = Plan::new(&self.task.job, best.clone(), Provenance::default()) else { return best };
+        let mut best_rank = rank(&self.task.job, &plan);
+        for chain in &self.chains {
+            let candidate = layout(self.task, chain.best());
+            if candidate == best {
+                continue;
+            }
+            if let Ok(plan) = Plan::new(&self.task.job, candidate.clone(), Provenance::default()) {
+                let rank = rank(&self.task.job, &plan);
+                if rank < best_rank {
+                    (best, best_rank) = (candidate, rank);
+                }
+            }
+        }
+        best
+    }
+
+    /// Price of the sheets in the best layout less the estimated worth of their leftovers.
+    pub(crate) fn cost(&self) -> f64 {
+        self.certified_score.cost
+    }
+
+    /// Net area placed and gross area used by the best layout, mm².
+    pub(crate) fn areas(&self) -> (f64, f64) {
+        let job = &self.task.job;
+        let net = |used: &SheetUse| -> f64 {
+            used.placements.iter().map(|p| self.task.parts[p.part].area).sum()
+        };
+        let gross = |used: &SheetUse| -> f64 {
+            let sheet = &job.sheets()[used.sheet];
+            used.length.map_or(self.task.sheets[used.sheet].area, |length| length * sheet.shape.bounds().height())
+        };
+        (self.certified.sheets.iter().map(net).sum(), self.certified.sheets.iter().map(gross).sum())
+    }
+
+    /// Required parts that lie nowhere in the best layout.
+    pub(crate) fn missing(&self) -> u32 {
+        let required = |unplaced: &&Unplaced| self.task.parts[unplaced.part].is_required;
+        self.certified.unplaced.iter().filter(required).map(|unplaced| unplaced.count).sum()
+    }
+
+    /// Placements evaluated so far by all chains.
+    pub(crate) fn evaluations(&self) -> u64 {
+        self.chains.iter().map(Chain::evaluations).sum()
+    }
+}
+
+impl StripChain<'_> {
+    fn best_score(&self) -> Score {
+        let task = self.working.task();
+        let rate = task.sheets[0].price_per_length.unwrap_or(0.0);
+        // The length itself, not what it is rounded up to: the search gains by every hair.
+        Score { missing: 0.0, cost: rate * self.best_length, unfilled: 0.0, untidiness: self.best_length }
+    }
+}
+
+/// How a certified plan compares with another of the same class: less is better.
+fn rank(job: &Job, plan: &Plan) -> (u64, i64, u64, i64) {
+    let missing = |required: bool| -> u64 {
+        let of_need = |u: &&Unplaced| job.is_required(u.part) == required;
+        plan.layout().unplaced.iter().filter(of_need).map(|u| u64::from(u.count)).sum()
+    };
+    let largest = plan
+        .figures()
+        .sheets
+        .iter()
+        .flat_map(|sheet| &sheet.leftovers)
+        .map(|leftover| (leftover.largest_rectangle.0 * leftover.largest_rectangle.1) as i64)
+        .max()
+        .unwrap_or(0);
+    (missing(true), plan.figures().material_cost.coins(), missing(false), -largest)
+}
+
+/// Orders in which sheets are opened for a first layout: the cheapest area first, the smallest price first, the largest
+/// room first.
+fn sheet_orders(task: &Task) -> Vec<Vec<usize>> {
+    let sheets: Vec<usize> = (0..task.sheets.len()).collect();
+    let price = |s: usize| match task.sheets[s].price_per_length {
+        Some(rate) => rate / task.container(s).bounds.height().max(f64::MIN_POSITIVE) * task.container(s).area,
+        None => task.sheets[s].price - task.sheets[s].leftover_worth * task.sheets[s].area,
+    };
+    let area = |s: usize| task.container(s).area;
+    let sorted = |key: &dyn Fn(usize) -> f64| {
+        let mut order = sheets.clone();
+        order.sort_by(|&a, &b| key(a).total_cmp(&key(b)).then(a.cmp(&b)));
+        order
+    };
+    vec![sorted(&|s| price(s) / area(s).max(f64::MIN_POSITIVE)), sorted(&price), sorted(&|s| -area(s))]
+}
+
+/// An arrangement as a layout of the task's job, with a reason for all that is missing.
+fn layout(task: &Task, arrangement: &Arrangement) -> Layout {
+    let items = task.items();
+    let mut working = Working::new(task, items.clone());
+    working.restore(arrangement);
+    let mut layout = Layout::default();
+    for bin in &working.bins {
+        if bin.members.is_empty() {
+            continue;
+        }
+        let mut members = bin.members.clone();
+        members.sort_unstable();
+        let placements = members
+            .iter()
+            .filter_map(|&item| {
+                let (_, pose) = working.place_of(item)?;
+                Some(Placement { part: items[item], position: task.isometry(items[item], pose) })
+            })
+            .collect();
+        layout.sheets.push(SheetUse { sheet: bin.sheet, length: working.length_used(bin), placements });
+    }
+    for part in 0..task.parts.len() {
+        let count = (0..items.len()).filter(|&i| items[i] == part && arrangement.places[i].is_none()).count();
+        if count > 0 {
+            layout.unplaced.push(Unplaced { part, count: count as u32, reason: reason(task, part) });
+        }
+    }
+    layout
+}
+
+fn reason(task: &Task, part: usize) -> Reason {
+    if task.sheets.is_empty() {
+        return Reason::NoSuchStock;
+    }
+    if task.fits_somewhere(part) {
+        return Reason::NoRoom;
+    }
+    let is_held_to_grain = matches!(task.job.parts()[part].turns, Turns::Grain { .. });
+    if is_held_to_grain && task.job.sheets().iter().all(|sheet| sheet.grain_deg.is_none()) {
+        return Reason::GrainUnknown;
+    }
+    // How much the girth of the part exceeds that of each room; the least excess is the nearest miss.
+    let girth = Girth::of(&task.parts[part].variants.first().map_or_else(Vec::new, |v| v.shape.hull.clone()));
+    let excess = |sheet: usize| {
+        let room = Girth::of(&task.container(sheet).hull);
+        (girth.diameter - room.diameter).max(girth.width - room.width).max(0.0)
+    };
+    let nearest = (0..task.sheets.len())
+        .min_by(|&a, &b| {
+            excess(a).total_cmp(&excess(b)).then(task.container(b).area.total_cmp(&task.container(a).area))
+        })
+        .unwrap_or(0);
+    Reason::TooLarge { nearest, excess: excess(nearest) }
+}

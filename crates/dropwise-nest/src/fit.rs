@@ -1,0 +1,104 @@
+//! Does a part fit on a sheet at all?
+
+use dropwise_geometry::{Point, Vector};
+
+use crate::mover::MoveSettings;
+use crate::random::SearchRng;
+use crate::separator::{Outcome, Separator, SeparatorSettings};
+use crate::task::{Pose, Task};
+use crate::working::Working;
+
+/// Samples of a room before the separator is asked.
+const SAMPLES: usize = 200;
+/// Places from which the separator tries to slide a part into its room.
+const STARTS: usize = 4;
+/// Sweeps from each; with one part there is little to learn.
+const SWEEPS: usize = 12;
+
+/// Looks for a pose in which a part lies alone on a sheet.
+///
+/// A part that passes the necessary conditions but is not found to fit in a few thousand evaluations is taken not to.
+/// The search has its own stream of chance, so that the answer does not depend on when it is asked.
+pub(crate) fn find_fit(task: &Task, part: usize, sheet: usize) -> Option<Pose> {
+    let container = task.container(sheet);
+    let shapes = &task.parts[part];
+    if container.hull.len() < 3 || shapes.grown_area > container.area * (1.0 + 1e-9) {
+        return None;
+    }
+    let allowed = task.allowed(part, task.sheets[sheet].grain);
+    let room = Girth::of(&container.hull);
+    let slack = 1.0 + 1e-9;
+    let may_fit = allowed.clone().any(|variant| {
+        let variant = &shapes.variants[variant];
+        let shape = &variant.shape;
+        let girth = Girth::of(&shape.hull);
+        let is_slim = girth.diameter <= room.diameter * slack && girth.width <= room.width * slack;
+        let is_boxed = variant.turn_deg.is_none()
+            || shape.bounds.width() <= container.bounds.width() * slack
+                && shape.bounds.height() <= container.bounds.height() * slack;
+        is_slim && is_boxed
+    });
+    if !may_fit {
+        return None;
+    }
+    let mut rng = SearchRng::new(0x00F1_7000, (part as u64) << 32 | sheet as u64);
+    let mut working = Working::new(task, vec![part]);
+    let bin = working.open(sheet, container, None);
+    for _ in 0..SAMPLES {
+        let pose = working.random_pose(0, bin, &mut rng)?;
+        if working.evaluate(0, bin, pose, 0.0) == 0.0 {
+            return Some(pose);
+        }
+    }
+    let settings = SeparatorSettings {
+        moves: MoveSettings { refined: 2, ..MoveSettings::default() },
+        patience: SWEEPS,
+        ..SeparatorSettings::default()
+    };
+    for _ in 0..STARTS {
+        let pose = working.random_pose(0, bin, &mut rng)?;
+        working.put(0, bin, pose);
+        let mut separator = Separator::new(settings, &mut working);
+        for _ in 0..SWEEPS {
+            if separator.sweep(&mut working, &mut rng) == Outcome::Separated {
+                return working.place_of(0).map(|(_, pose)| pose);
+            }
+        }
+    }
+    None
+}
+
+/// Longest chord and least width of a convex ring: a ring fits in another only if neither is larger.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Girth {
+    pub(crate) diameter: f64,
+    pub(crate) width: f64,
+}
+
+impl Girth {
+    pub(crate) fn of(hull: &[Point]) -> Self {
+        let mut diameter = 0.0_f64;
+        let mut width = f64::INFINITY;
+        for (i, &a) in hull.iter().enumerate() {
+            let b = hull[(i + 1) % hull.len()];
+            diameter = hull.iter().fold(diameter, |most, p| most.max(p.distance(a)));
+            if let Some(along) = (b - a).unit() {
+                let across: Vector = along.left();
+                width = width.min(hull.iter().map(|&p| across.dot(p - a)).fold(0.0, f64::max));
+            }
+        }
+        Self { diameter, width: if width.is_finite() { width } else { 0.0 } }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_three_four_five_triangle_is_as_wide_as_its_height_on_the_longest_side() {
+        let girth = Girth::of(&[Point::new(0.0, 0.0), Point::new(4.0, 0.0), Point::new(0.0, 3.0)]);
+        assert!((girth.diameter - 5.0).abs() < 1e-12);
+        assert!((girth.width - 2.4).abs() < 1e-12);
+    }
+}

@@ -1,0 +1,143 @@
+//! The whole search: classes side by side, rounds, and the end.
+
+use std::ops::ControlFlow;
+use std::time::Instant;
+
+use dropwise_model::{Job, Layout, Plan, Provenance, Violation};
+use thiserror::Error;
+
+use crate::class_search::ClassSearch;
+use crate::settings::{Progress, Settings};
+use crate::sieve::{ClassJob, class_jobs};
+use crate::task::Task;
+
+/// Why there is no plan.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum NestError {
+    /// The threads could not be started.
+    #[error("cannot start the threads of the search")]
+    Threads(#[source] rayon::ThreadPoolBuildError),
+    /// What was found did not pass its certificate: a fault in the nester.
+    #[error("the nest found for the job is not valid ({} violations, the first: {})", .0.len(), first(.0))]
+    NotCertified(Vec<Violation>),
+}
+
+fn first(violations: &[Violation]) -> String {
+    violations.first().map_or_else(String::new, ToString::to_string)
+}
+
+/// Evaluations of a placement by each chain between two meetings: some tens of milliseconds, so that a time limit and an
+/// interrupt are met soon, yet long enough that meeting costs nothing.
+const ROUND_EVALUATIONS: u64 = 40_000;
+
+/// Nests a job's parts onto its sheets.
+///
+/// All required parts are placed if the search can; among such plans the cheapest wins, and among equally cheap ones the
+/// one with the better leftovers. Fillers go where sheets that are cut anyway have room. What was not placed is listed
+/// in the plan with a reason.
+///
+/// `observer` is called after every round, and once before the first; when it returns [`ControlFlow::Break`] the search
+/// ends with the best plan so far. The same job, seed, rounds and chains give the same plan on any number of threads,
+/// unless the observer or the time limit ended the run.
+///
+/// # Errors
+/// [`NestError::Threads`] when the system gives no threads; [`NestError::NotCertified`] when, by a fault in the nester,
+/// the best nest is not valid. A job that cannot be nested is no error: its parts are listed as unplaced.
+///
+/// # Examples
+/// ```
+/// # use dropwise_geometry::{Outline, Point, Shape};
+/// # use dropwise_model::*;
+/// use dropwise_nest::{Settings, nest};
+/// # let class = StockClass::new("3 mm");
+/// # let rectangle = |w, h| Shape::new(Outline::rectangle(Point::ORIGIN, w, h), Vec::new());
+/// # let part = Part { name: "plate".into(), shape: rectangle(40.0, 30.0), quantity: 4, class: class.clone(),
+/// #     turns: Turns::Any, may_flip: true, need: Need::Required };
+/// # let sheet = Sheet { name: "drop".into(), shape: rectangle(100.0, 80.0), damage: vec![], class, quantity: Some(1),
+/// #     price: Money::from_coins(800), grain_deg: None, location: String::new(), open_length: None,
+/// #     leftover_worth: 0.0, scrap_worth: 0.0, weight: 2.4e-5 };
+/// # let rule = LeftoverRule { length: 300.0, width: 300.0, neck: 100.0 };
+/// let job = Job::new(vec![part], vec![sheet], Clearances::new(1.0, 2.0, 3.0)?, rule)?;
+/// let plan = nest(&job, &Settings { rounds: Some(20), ..Settings::default() }, |_| std::ops::ControlFlow::Continue(()))?;
+/// assert!(plan.layout().unplaced.is_empty());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+pub fn nest(
+    job: &Job,
+    settings: &Settings,
+    mut observer: impl FnMut(&Progress) -> ControlFlow<()> + Send,
+) -> Result<Plan, NestError> {
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(settings.threads).build().map_err(NestError::Threads)?;
+    pool.install(|| nest_here(job, settings, &mut observer))
+}
+
+fn nest_here(
+    job: &Job,
+    settings: &Settings,
+    observer: &mut (impl FnMut(&Progress) -> ControlFlow<()> + Send),
+) -> Result<Plan, NestError> {
+    let start = Instant::now();
+    let class_jobs = class_jobs(job);
+    let tasks: Vec<Task> = class_jobs.iter().map(|class| Task::new(class.job.clone())).collect();
+    let mut searches: Vec<ClassSearch<'_>> = tasks
+        .iter()
+        .enumerate()
+        .map(|(index, task)| ClassSearch::new(task, settings.chains, settings.seed, index as u64))
+        .collect();
+    let mut rounds = 0_u64;
+    loop {
+        let elapsed = start.elapsed();
+        let by_time = settings.time_limit.map(|limit| elapsed.as_secs_f64() / limit.as_secs_f64().max(1e-9));
+        let by_rounds = settings.rounds.map(|limit| rounds as f64 / (limit as f64).max(1e-9));
+        // A run that is to be repeatable must not let the clock into its schedule.
+        let fraction = by_rounds.or(by_time).unwrap_or(0.0).min(1.0);
+        let (net, gross) =
+            searches.iter().map(|s| s.areas()).fold((0.0, 0.0), |sum, areas| (sum.0 + areas.0, sum.1 + areas.1));
+        let progress = Progress {
+            rounds,
+            fraction,
+            elapsed,
+            cost: searches.iter().map(|s| s.cost()).sum(),
+            yield_ratio: if gross > 0.0 { net / gross } else { 0.0 },
+            missing: searches.iter().map(|s| s.missing()).sum(),
+            evaluations: searches.iter().map(|s| s.evaluations()).sum(),
+        };
+        let is_stopped = observer(&progress).is_break();
+        let is_over = fraction >= 1.0 || by_time.is_some_and(|share| share >= 1.0);
+        if is_stopped || is_over || searches.iter().all(|s| s.is_idle()) {
+            break;
+        }
+        for search in searches.iter_mut().filter(|s| !s.is_idle()) {
+            search.round(ROUND_EVALUATIONS, fraction);
+        }
+        rounds += 1;
+    }
+    let lower_bound = searches.iter().map(|search| search.bound).sum::<Option<i64>>();
+    let provenance = Provenance { seed: settings.seed, rounds, chains: settings.chains.max(1), lower_bound };
+    let layouts = searches.into_iter().map(ClassSearch::into_best);
+    Plan::new(job, merged(&class_jobs, layouts), provenance).map_err(NestError::NotCertified)
+}
+
+/// The layouts of all classes as one layout of the whole job.
+fn merged(class_jobs: &[ClassJob], layouts: impl Iterator<Item = Layout>) -> Layout {
+    let mut whole = Layout::default();
+    for (class, mut layout) in class_jobs.iter().zip(layouts) {
+        for used in &mut layout.sheets {
+            used.sheet = class.sheets[used.sheet];
+            for placement in &mut used.placements {
+                placement.part = class.parts[placement.part];
+            }
+        }
+        for unplaced in &mut layout.unplaced {
+            unplaced.part = class.parts[unplaced.part];
+            if let dropwise_model::Reason::TooLarge { nearest, .. } = &mut unplaced.reason {
+                *nearest = class.sheets[*nearest];
+            }
+        }
+        whole.sheets.extend(layout.sheets);
+        whole.unplaced.extend(layout.unplaced);
+    }
+    whole
+}
+

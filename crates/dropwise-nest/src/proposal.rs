@@ -1,0 +1,191 @@
+//! Proposes cheaper sets of sheets.
+
+use std::collections::BTreeMap;
+
+use crate::construct::cut_at_x;
+use crate::random::SearchRng;
+use crate::task::{HalfPlane, Task};
+use crate::working::Working;
+
+/// What the chain has learned of how full sheets can get.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct FillModel {
+    /// Share of the rooms' area, clearances included, at which half of the tries succeed.
+    middle: f64,
+}
+
+impl Default for FillModel {
+    fn default() -> Self {
+        Self { middle: 0.80 }
+    }
+}
+
+/// How sharply the chance of success falls around the middle.
+const FILL_SPREAD: f64 = 0.04;
+
+impl FillModel {
+    /// Chance that a set filled so far can be nested.
+    pub(crate) fn chance(&self, fill: f64) -> f64 {
+        if fill > 1.0 { 0.0 } else { 1.0 / (1.0 + ((fill - self.middle) / FILL_SPREAD).exp()) }
+    }
+
+    pub(crate) fn succeeded(&mut self, fill: f64) {
+        self.middle = (self.middle + 0.02 * (1.0 - self.chance(fill))).min(0.98);
+    }
+
+    pub(crate) fn failed(&mut self, fill: f64) {
+        self.middle = (self.middle - 0.01 * self.chance(fill)).max(0.5);
+    }
+}
+
+/// A change of the set of sheets in use.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Change {
+    /// Bins to close.
+    pub(crate) removed: Vec<usize>,
+    /// Sheets to open.
+    pub(crate) added: Vec<Added>,
+    /// The whole set afterwards, sorted.
+    pub(crate) key: Vec<usize>,
+    /// How full it would be.
+    pub(crate) fill: f64,
+}
+
+/// A sheet to open.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Added {
+    /// Index in the task.
+    pub(crate) sheet: usize,
+    /// For stock sold by length, the cut line to start with.
+    pub(crate) limit: Option<HalfPlane>,
+    /// And the length to order for that.
+    length: Option<f64>,
+    area: f64,
+}
+
+impl Added {
+    /// `lacking` is the area that stock sold by length should make up.
+    fn new(task: &Task, sheet: usize, lacking: f64) -> Self {
+        let container = task.container(sheet);
+        let model = &task.job.sheets()[sheet];
+        let Some(terms) = model.open_length else {
+            return Self { sheet, limit: None, length: None, area: container.area };
+        };
+        let (room, outline) = (container.bounds, model.shape.bounds());
+        let needed = lacking / room.height().max(f64::MIN_POSITIVE);
+        let ordered = terms.order_length(needed + 2.0 * container.inset.max(0.0)).min(outline.width());
+        let end = (outline.min.x + ordered - container.inset).clamp(room.min.x, room.max.x);
+        Self {
+            sheet,
+            limit: Some(cut_at_x(end)),
+            length: Some(ordered),
+            area: (end - room.min.x) * room.height(),
+        }
+    }
+}
+
+fn lain_on(working: &Working<'_>, bin: usize) -> f64 {
+    let task = working.task();
+    working.bins[bin].members.iter().map(|&item| task.parts[working.part_of(item)].grown_area).sum()
+}
+
+/// How many random changes are weighed against each other.
+const DRAWS: usize = 96;
+/// A set that failed this often is not tried again.
+const MOST_FAILURES: u32 = 4;
+
+/// A change that would cost less, or would make room for missing parts, and may well succeed; `None` if none of those
+/// drawn would.
+pub(crate) fn propose(
+    working: &Working<'_>,
+    is_missing: bool,
+    fill_model: &FillModel,
+    failures: &BTreeMap<Vec<usize>, u32>,
+    rng: &mut SearchRng,
+) -> Option<Change> {
+    let task = working.task();
+    let in_use: Vec<usize> = working.bins.iter().map(|bin| bin.sheet).collect();
+    let needed: f64 = (0..working.item_count())
+        .map(|item| working.part_of(item))
+        .filter(|&part| task.parts[part].is_required && task.fits_somewhere(part))
+        .map(|part| task.parts[part].grown_area)
+        .sum();
+    let cost_now: f64 = working.bins.iter().map(|bin| net_price(task, bin.sheet, working.length_used(bin))).sum();
+    let mut best: Option<(f64, Change)> = None;
+    for _ in 0..DRAWS {
+        let most_removed = in_use.len().min(3);
+        let remove_count = if is_missing { rng.index(most_removed + 1) } else { 1 + rng.index(most_removed.max(1)) };
+        if remove_count > in_use.len() {
+            continue;
+        }
+        let mut order: Vec<usize> = (0..in_use.len()).collect();
+        rng.shuffle(&mut order);
+        let mut removed = order[..remove_count].to_vec();
+        removed.sort_unstable();
+        let add_count = rng.index(if is_missing { 3 } else { remove_count + 2 }.min(4));
+        let added: Vec<usize> = (0..add_count).map(|_| rng.index(task.sheets.len())).collect();
+        let mut key: Vec<usize> = in_use
+            .iter()
+            .enumerate()
+            .filter(|(bin, _)| !removed.contains(bin))
+            .map(|(_, &sheet)| sheet)
+            .chain(added.iter().copied())
+            .collect();
+        key.sort_unstable();
+        if !is_in_stock(task, &key) || !holds_every_part(task, &key) {
+            continue;
+        }
+        let kept: f64 = (0..in_use.len())
+            .filter(|bin| !removed.contains(bin))
+            .map(|bin| working.free_area(bin) + lain_on(working, bin))
+            .sum();
+        let fixed: f64 =
+            added.iter().filter(|&&s| task.sheets[s].price_per_length.is_none()).map(|&s| task.container(s).area).sum();
+        // Stock sold by length makes up what the others lack.
+        let open = added.iter().filter(|&&s| task.sheets[s].price_per_length.is_some()).count();
+        let lacking = (needed / fill_model.middle - kept - fixed).max(0.0) / open.max(1) as f64;
+        let added: Vec<Added> = added.iter().map(|&sheet| Added::new(task, sheet, lacking)).collect();
+        let room = kept + added.iter().map(|a| a.area).sum::<f64>();
+        let given_back = |&bin: &usize| net_price(task, in_use[bin], working.length_used(&working.bins[bin]));
+        let saving = removed.iter().map(given_back).sum::<f64>()
+            - added.iter().map(|a| net_price(task, a.sheet, a.length)).sum::<f64>();
+        if !is_missing && saving <= 0.5 {
+            continue;
+        }
+        let fill = needed / room.max(f64::MIN_POSITIVE);
+        let failed = failures.get(&key).copied().unwrap_or(0);
+        if failed >= MOST_FAILURES {
+            continue;
+        }
+        let chance = fill_model.chance(fill) * 0.5_f64.powi(failed as i32);
+        // With parts missing, any set with a chance is worth a try, the cheaper the better.
+        let gain = if is_missing { 1.0 / (1.0 + (cost_now - saving).max(0.0)) } else { saving };
+        // Chance in the ranking is the temperature of this outer search.
+        let worth = gain * chance * (0.25 + rng.unit());
+        if chance > 0.01 && best.as_ref().is_none_or(|(most, _)| worth > *most) {
+            best = Some((worth, Change { removed, added, key, fill }));
+        }
+    }
+    best.map(|(_, change)| change)
+}
+
+/// Price less what all of the sheet would be worth as leftover: a large sheet does not cost more than a small one if the
+/// rest of it is paid back.
+fn net_price(task: &Task, sheet: usize, length: Option<f64>) -> f64 {
+    let entry = &task.sheets[sheet];
+    let back = if entry.price_per_length.is_some() { 0.0 } else { entry.leftover_worth * entry.area };
+    task.price_of(sheet, length) - back
+}
+
+fn is_in_stock(task: &Task, sorted: &[usize]) -> bool {
+    sorted.chunk_by(|a, b| a == b).all(|alike| {
+        task.sheets[alike[0]].quantity.is_none_or(|quantity| alike.len() <= quantity as usize)
+    })
+}
+
+/// Whether each part fits on at least one sheet of the set.
+fn holds_every_part(task: &Task, set: &[usize]) -> bool {
+    (0..task.parts.len())
+        .filter(|&part| task.parts[part].is_required && task.fits_somewhere(part))
+        .all(|part| set.iter().any(|&sheet| task.fit(part, sheet).is_some()))
+}

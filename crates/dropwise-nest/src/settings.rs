@@ -1,0 +1,51 @@
+//! What a user may set.
+
+use std::time::Duration;
+
+/// How long to search, and how.
+///
+/// # Examples
+/// ```
+/// use dropwise_nest::Settings;
+/// let quick = Settings { rounds: Some(20), ..Settings::default() };
+/// assert_eq!(quick.seed, 1);
+/// ```
+#[derive(Clone, Debug, PartialEq)]
+pub struct Settings {
+    /// Where chance starts. The same job, seed, rounds and chains give the same plan, whatever the number of threads.
+    pub seed: u64,
+    /// Stop after this time. Checked between rounds, so a run takes a little longer.
+    pub time_limit: Option<Duration>,
+    /// Stop after so many rounds. Only a run ended by rounds, or that found nothing left to try, can be repeated exactly.
+    pub rounds: Option<u64>,
+    /// Independent searches that exchange their best after each round; at least one.
+    pub chains: u32,
+    /// Threads to run them on; zero for as many as there are cores.
+    pub threads: usize,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self { seed: 1, time_limit: Some(Duration::from_secs(10)), rounds: None, chains: 2, threads: 0 }
+    }
+}
+
+/// How far a search has come. Handed to the observer after each round.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Progress {
+    /// Rounds done.
+    pub rounds: u64,
+    /// Share of the time or the rounds that is used up, 0 to 1.
+    pub fraction: f64,
+    /// Time since the start.
+    pub elapsed: Duration,
+    /// Price of the sheets in the best plan so far, in the smallest coin, less the worth of what they leave over as the
+    /// search estimates it.
+    pub cost: f64,
+    /// Net area placed over gross area of the sheets used.
+    pub yield_ratio: f64,
+    /// Required parts that lie nowhere yet.
+    pub missing: u32,
+    /// Placements evaluated so far.
+    pub evaluations: u64,
+}

@@ -1,0 +1,455 @@
+//! Chooses sheets: tries cheaper sets of them, and asks the separator to make the parts fit.
+
+use std::collections::BTreeMap;
+
+use crate::construct::{ConstructSettings, cut_at_x};
+use crate::proposal::{Change, FillModel, propose};
+use crate::random::SearchRng;
+use crate::score::{Score, bands, cut_line};
+use crate::separator::{Outcome, Separator, SeparatorSettings};
+use crate::task::Task;
+use crate::working::{Arrangement, Working};
+
+/// How a chain of the sheet search goes about it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct SheetSettings {
+    pub(crate) separator: SeparatorSettings,
+    pub(crate) construct: ConstructSettings,
+    /// Share of the whole effort after which sheets stay as they are and only leftovers are made better.
+    pub(crate) choose_share: f64,
+    /// Change of a cut line at the first try, as a share of the sheet.
+    pub(crate) band_step: f64,
+}
+
+impl Default for SheetSettings {
+    fn default() -> Self {
+        let separator = SeparatorSettings { patience: 40, strikes: 2, ..SeparatorSettings::default() };
+        Self { separator, construct: ConstructSettings::default(), choose_share: 0.7, band_step: 0.04 }
+    }
+}
+
+/// What a try is after.
+#[derive(Clone, Debug, PartialEq)]
+enum Aim {
+    /// A cheaper set of sheets; the set, sorted, and how full it would be.
+    Sheets { key: Vec<usize>, fill: f64 },
+    /// A part that lies nowhere yet.
+    Insert { item: usize },
+    /// A wider band without parts.
+    Band { bin: usize, direction: usize },
+    /// A shorter piece of stock sold by length.
+    Shorten { bin: usize },
+}
+
+/// One chain of the search.
+#[derive(Debug)]
+pub(crate) struct SheetChain<'t> {
+    pub(crate) working: Working<'t>,
+    rng: SearchRng,
+    settings: SheetSettings,
+    current: Option<(Aim, Separator)>,
+    best: Arrangement,
+    best_score: Score,
+    fill_model: FillModel,
+    /// How often a set of sheets was tried in vain.
+    failures: BTreeMap<Vec<usize>, u32>,
+    /// How often each item could not be inserted since the best last changed.
+    insert_failures: Vec<u32>,
+    /// Step of the cut line by bin and direction, as a share of the sheet; halved by each failure.
+    band_steps: BTreeMap<(usize, usize), f64>,
+    has_filled: bool,
+}
+
+/// Below this share of the sheet a wider band is not worth a try.
+const LEAST_BAND_STEP: f64 = 0.002;
+/// An item that could not be inserted this often is given up until something changes.
+const MOST_INSERT_FAILURES: u32 = 6;
+
+impl<'t> SheetChain<'t> {
+    /// Lays out a first arrangement. `items` gives the part of each item; sheets are opened in the order given as far as
+    /// they are needed.
+    pub(crate) fn new(
+        task: &'t Task,
+        items: Vec<usize>,
+        orders: &[Vec<usize>],
+        settings: SheetSettings,
+        mut rng: SearchRng,
+    ) -> Self {
+        let count = items.len();
+        let mut best: Option<(Score, Working<'t>)> = None;
+        for order in orders {
+            let mut working = Working::new(task, items.clone());
+            fill_in_order(&mut working, order, &settings.construct, &mut rng);
+            let score = Score::of(&working);
+            if best.as_ref().is_none_or(|(least, _)| score.beats(least)) {
+                best = Some((score, working));
+            }
+        }
+        let (best_score, working) = best.expect("at least one order is given");
+        Self {
+            best: working.arrangement(),
+            best_score,
+            working,
+            rng,
+            settings,
+            current: None,
+            fill_model: FillModel::default(),
+            failures: BTreeMap::new(),
+            insert_failures: vec![0; count],
+            band_steps: BTreeMap::new(),
+            has_filled: false,
+        }
+    }
+
+    pub(crate) fn best(&self) -> &Arrangement {
+        &self.best
+    }
+
+    pub(crate) fn best_score(&self) -> Score {
+        self.best_score
+    }
+
+    /// Takes over what another chain found, if it is better.
+    pub(crate) fn adopt(&mut self, best: &Arrangement, score: Score) {
+        if score.beats(&self.best_score) {
+            let is_cheaper = Score { untidiness: 0.0, ..score }.beats(&Score { untidiness: 0.0, ..self.best_score });
+            self.best = best.clone();
+            self.best_score = score;
+            // A try for a better leftover may go on; one that started from costlier sheets is pointless now.
+            if is_cheaper {
+                self.current = None;
+                self.band_steps.clear();
+                self.insert_failures.fill(0);
+                self.has_filled = false;
+            }
+        }
+    }
+
+    /// Works until `evaluations` more placements have been evaluated, or nothing is left to try. `progress` runs from 0
+    /// to 1 over the whole search; `is_cheapest` says that no cheaper set of sheets can exist.
+    /// Returns whether there was anything left to try.
+    pub(crate) fn run(&mut self, evaluations: u64, progress: f64, is_cheapest: bool) -> bool {
+        let end = self.working.evaluations + evaluations;
+        while self.working.evaluations < end {
+            if self.current.is_none() && !self.start_try(progress, is_cheapest) {
+                return false;
+            }
+            let Some((aim, mut separator)) = self.current.take() else { return false };
+            match separator.sweep(&mut self.working, &mut self.rng) {
+                Outcome::Going => self.current = Some((aim, separator)),
+                Outcome::Separated => self.finish_try(aim, true),
+                Outcome::Stuck => self.finish_try(aim, false),
+            }
+        }
+        true
+    }
+
+    fn finish_try(&mut self, aim: Aim, is_separated: bool) {
+        if is_separated {
+            self.close_empty_bins();
+            let score = Score::of(&self.working);
+            if score.beats(&self.best_score) {
+                self.best = self.working.arrangement();
+                self.best_score = score;
+                self.insert_failures.fill(0);
+                match aim {
+                    Aim::Sheets { fill, .. } => {
+                        self.fill_model.succeeded(fill);
+                        self.band_steps.clear();
+                        self.has_filled = false;
+                    }
+                    Aim::Insert { .. } | Aim::Shorten { .. } => self.band_steps.clear(),
+                    Aim::Band { .. } => {}
+                }
+                return;
+            }
+        }
+        match aim {
+            Aim::Sheets { key, fill } => {
+                self.fill_model.failed(fill);
+                *self.failures.entry(key).or_default() += 1;
+            }
+            Aim::Insert { item } => self.insert_failures[item] += 1,
+            Aim::Band { bin, direction } => {
+                *self.band_steps.entry((bin, direction)).or_insert(self.settings.band_step) *= 0.5;
+            }
+            Aim::Shorten { bin } => {
+                *self.band_steps.entry((bin, 4)).or_insert(self.settings.band_step) *= 0.5;
+            }
+        }
+    }
+
+    /// Starts the next try; false if there is nothing left to try.
+    fn start_try(&mut self, progress: f64, is_cheapest: bool) -> bool {
+        let may_choose = progress < self.settings.choose_share && !is_cheapest;
+        if self.best_score.missing > 0.0 && self.rng.chance(0.5) && self.start_insert(true) {
+            return true;
+        }
+        if may_choose {
+            if self.start_shorten() && self.rng.chance(0.5) {
+                return true;
+            }
+            if self.start_change() || self.start_shorten() {
+                return true;
+            }
+        }
+        if self.best_score.missing > 0.0 && self.start_insert(true) {
+            return true;
+        }
+        if self.best_score.unfilled > 0.0 && self.start_insert(false) {
+            return true;
+        }
+        self.start_band()
+    }
+
+    fn restore_best(&mut self) {
+        self.working.restore(&self.best);
+    }
+
+    fn begin(&mut self, aim: Aim) {
+        let separator = Separator::new(self.settings.separator, &mut self.working);
+        self.current = Some((aim, separator));
+    }
+
+    /// Tries a cheaper set of sheets.
+    fn start_change(&mut self) -> bool {
+        self.restore_best();
+        let Some(change) = propose(
+            &self.working,
+            self.best_score.missing > 0.0,
+            &self.fill_model,
+            &self.failures,
+            &mut self.rng,
+        ) else {
+            return false;
+        };
+        let Change { removed, added, key, fill } = change;
+        // Fillers give way: they are laid again once the sheets are chosen.
+        for item in 0..self.working.item_count() {
+            if !self.working.task().parts[self.working.part_of(item)].is_required {
+                self.working.remove(item);
+            }
+        }
+        let mut displaced: Vec<usize> = removed.iter().flat_map(|&bin| self.working.bins[bin].members.clone()).collect();
+        displaced.extend(self.missing_required());
+        let mut saved = self.working.arrangement();
+        let mut new_index = vec![None; saved.bins.len()];
+        let mut bins = Vec::new();
+        for (old, &(sheet, limit)) in saved.bins.iter().enumerate() {
+            if !removed.contains(&old) {
+                new_index[old] = Some(bins.len());
+                // Bands freed before are open to parts again; a length already shortened stays so.
+                let is_open = self.working.task().sheets[sheet].price_per_length.is_some();
+                bins.push((sheet, limit.filter(|_| is_open)));
+            }
+        }
+        bins.extend(added.iter().map(|added| (added.sheet, added.limit)));
+        saved.bins = bins;
+        for place in &mut saved.places {
+            *place = place.and_then(|(bin, pose)| new_index[bin].map(|bin| (bin, pose)));
+        }
+        self.working.restore(&saved);
+        for item in self.working.largest_first(displaced.into_iter()) {
+            self.lay_anywhere(item);
+        }
+        self.begin(Aim::Sheets { key, fill });
+        true
+    }
+
+    fn missing_required(&self) -> Vec<usize> {
+        let task = self.working.task();
+        (0..self.working.item_count())
+            .filter(|&item| task.parts[self.working.part_of(item)].is_required && self.working.place_of(item).is_none())
+            .filter(|&item| task.fits_somewhere(self.working.part_of(item)))
+            .collect()
+    }
+
+    /// Lays an item free if a few samples find such a place, else where the most room is left.
+    fn lay_anywhere(&mut self, item: usize) {
+        let settings = ConstructSettings { samples: 60, refined: 1 };
+        let mut bins: Vec<usize> = (0..self.working.bins.len()).collect();
+        let free: Vec<f64> = bins.iter().map(|&bin| self.working.free_area(bin)).collect();
+        bins.sort_by(|&a, &b| free[b].total_cmp(&free[a]).then(a.cmp(&b)));
+        for &bin in &bins {
+            if let Some(pose) = self.working.free_place(item, bin, &settings, &mut self.rng) {
+                self.working.put(item, bin, pose);
+                return;
+            }
+        }
+        for &bin in &bins {
+            if let Some(pose) = self.working.random_pose(item, bin, &mut self.rng) {
+                self.working.put(item, bin, pose);
+                let found = self.working.find_place(item, &self.settings.separator.moves, &mut self.rng);
+                self.working.put(item, found.bin, found.pose);
+                return;
+            }
+        }
+    }
+
+    /// Tries to squeeze in a part that lies nowhere.
+    fn start_insert(&mut self, required: bool) -> bool {
+        self.restore_best();
+        let task = self.working.task();
+        let candidates: Vec<usize> = (0..self.working.item_count())
+            .filter(|&item| self.working.place_of(item).is_none())
+            .filter(|&item| {
+                let part = self.working.part_of(item);
+                task.parts[part].is_required == required && task.fits_somewhere(part)
+            })
+            .filter(|&item| self.insert_failures[item] < MOST_INSERT_FAILURES)
+            .collect();
+        if candidates.is_empty() || self.working.bins.is_empty() {
+            return false;
+        }
+        if !required && !self.has_filled {
+            // The easy ones at once, largest first.
+            self.has_filled = true;
+            let settings = self.settings.construct;
+            for item in self.working.largest_first(candidates.iter().copied()) {
+                for bin in 0..self.working.bins.len() {
+                    if let Some(pose) = self.working.free_place(item, bin, &settings, &mut self.rng) {
+                        self.working.put(item, bin, pose);
+                        break;
+                    }
+                }
+            }
+            let score = Score::of(&self.working);
+            if score.beats(&self.best_score) {
+                self.best = self.working.arrangement();
+                self.best_score = score;
+                return self.start_insert(required);
+            }
+        }
+        let item = candidates[self.rng.index(candidates.len())];
+        self.lay_anywhere(item);
+        if self.working.place_of(item).is_none() {
+            self.insert_failures[item] = MOST_INSERT_FAILURES;
+            return self.start_insert(required);
+        }
+        self.begin(Aim::Insert { item });
+        true
+    }
+
+    /// Tries to free a wider band along one side of a sheet.
+    fn start_band(&mut self) -> bool {
+        let mut options: Vec<(usize, usize)> = Vec::new();
+        for (bin, &(sheet, _)) in self.best.bins.iter().enumerate() {
+            if self.working.task().sheets[sheet].price_per_length.is_some() {
+                continue;
+            }
+            for direction in 0..4 {
+                let step = self.band_steps.get(&(bin, direction)).copied().unwrap_or(self.settings.band_step);
+                if step >= LEAST_BAND_STEP {
+                    options.push((bin, direction));
+                }
+            }
+        }
+        if options.is_empty() {
+            return false;
+        }
+        self.restore_best();
+        // Where a wide band already is, making it wider gains most.
+        let area = |&(bin, direction): &(usize, usize)| bands(&self.working, &self.working.bins[bin])[direction].area;
+        let best_option = options.iter().copied().max_by(|a, b| area(a).total_cmp(&area(b)));
+        let (bin, direction) = match best_option {
+            Some(option) if self.rng.chance(0.6) => option,
+            _ => options[self.rng.index(options.len())],
+        };
+        let band = bands(&self.working, &self.working.bins[bin])[direction];
+        let room = self.working.bins[bin].container.bounds;
+        let extent = if direction % 2 == 0 { room.width() } else { room.height() };
+        let step = self.band_steps.get(&(bin, direction)).copied().unwrap_or(self.settings.band_step);
+        let width = band.width + step * extent;
+        if width >= extent {
+            self.band_steps.insert((bin, direction), 0.0);
+            return self.start_band();
+        }
+        let line = cut_line(&self.working.bins[bin], direction, width);
+        self.working.set_limit(bin, Some(line));
+        self.begin(Aim::Band { bin, direction });
+        true
+    }
+
+    /// Tries to make do with less of a stock sold by length.
+    fn start_shorten(&mut self) -> bool {
+        let options: Vec<usize> = (0..self.best.bins.len())
+            .filter(|&bin| self.working.task().sheets[self.best.bins[bin].0].price_per_length.is_some())
+            .filter(|&bin| self.band_steps.get(&(bin, 4)).is_none_or(|&step| step >= LEAST_BAND_STEP))
+            .collect();
+        if options.is_empty() {
+            return false;
+        }
+        self.restore_best();
+        let bin = options[self.rng.index(options.len())];
+        let step = self.band_steps.get(&(bin, 4)).copied().unwrap_or(self.settings.band_step);
+        let used = self.working.right_end(&self.working.bins[bin]);
+        let left = self.working.bins[bin].container.bounds.min.x;
+        let target = left + (used - left) * (1.0 - step);
+        // No less than what saves an increment is worth anything.
+        let terms = self.working.task().job.sheets()[self.working.bins[bin].sheet].open_length;
+        let saving = terms.map_or(0.0, |terms| terms.increment.min(used - left));
+        let target = target.min(used - saving * 0.5);
+        self.working.set_limit(bin, Some(cut_at_x(target)));
+        self.begin(Aim::Shorten { bin });
+        true
+    }
+
+    /// Sheets on which nothing lies are not bought.
+    fn close_empty_bins(&mut self) {
+        if self.working.bins.iter().all(|bin| !bin.members.is_empty()) {
+            return;
+        }
+        let mut saved = self.working.arrangement();
+        let mut new_index = vec![None; saved.bins.len()];
+        let mut bins = Vec::new();
+        for (old, &entry) in saved.bins.iter().enumerate() {
+            if !self.working.bins[old].members.is_empty() {
+                new_index[old] = Some(bins.len());
+                bins.push(entry);
+            }
+        }
+        saved.bins = bins;
+        for place in &mut saved.places {
+            *place = place.and_then(|(bin, pose)| new_index[bin].map(|bin| (bin, pose)));
+        }
+        self.working.restore(&saved);
+    }
+}
+
+/// Lays the required items one after another, largest first: on the first open sheet with room, else on the next sheet
+/// of the order on which it fits.
+fn fill_in_order(working: &mut Working<'_>, order: &[usize], settings: &ConstructSettings, rng: &mut SearchRng) {
+    let task = working.task();
+    let mut available: Vec<(usize, Option<u32>)> = order.iter().map(|&s| (s, task.sheets[s].quantity)).collect();
+    let required: Vec<usize> = working.largest_first(
+        (0..working.item_count())
+            .filter(|&item| task.parts[working.part_of(item)].is_required)
+            .filter(|&item| task.fits_somewhere(working.part_of(item))),
+    );
+    'items: for item in required {
+        let part = working.part_of(item);
+        for bin in 0..working.bins.len() {
+            // A bin with too little area left needs no sampling.
+            let is_hopeless = task.parts[part].grown_area > working.free_area(bin);
+            if is_hopeless || task.fit(part, working.bins[bin].sheet).is_none() {
+                continue;
+            }
+            if let Some(pose) = working.free_place(item, bin, settings, rng) {
+                working.put(item, bin, pose);
+                continue 'items;
+            }
+        }
+        for entry in &mut available {
+            let (sheet, left) = *entry;
+            if left == Some(0) {
+                continue;
+            }
+            let Some(lone) = task.fit(part, sheet) else { continue };
+            let bin = working.open(sheet, task.container(sheet), None);
+            let pose = working.free_place(item, bin, settings, rng).unwrap_or(lone);
+            working.put(item, bin, pose);
+            entry.1 = left.map(|left| left - 1);
+            continue 'items;
+        }
+    }
+}
