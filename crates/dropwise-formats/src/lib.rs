@@ -5,6 +5,7 @@
 //! [`dropwise_model::Job`] that can be nested as it is. Nothing here searches or draws.
 
 pub mod job_file;
+pub mod stock_csv;
 
 pub mod drawing;
 pub mod dxf;

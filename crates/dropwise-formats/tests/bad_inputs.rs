@@ -220,6 +220,16 @@ fn stock() {
         ("a strip priced by the piece", with_sheet("strip = { width = 500, longest = 3000 }\nprice = 40")),
         ("a strip with rust", with_sheet("strip = { width = 500, longest = 3000 }\ndamage = [{ diameter = 50 }]")),
         ("a strip shorter than its increment", with_sheet("strip = { width = 500, longest = 300, increment = 500 }")),
+        ("a quadrilateral without a diagonal", with_sheet("tape = { sides = [400, 300, 400, 300] }")),
+        ("a diagonal that cannot be", {
+            with_sheet("tape = { sides = [400, 300, 400, 300], diagonals = [{ from = 1, to = 3, length = 900 }] }")
+        }),
+        ("a diagonal to a corner that is not there", {
+            with_sheet("tape = { sides = [400, 300, 400, 300], diagonals = [{ from = 1, to = 7, length = 500 }] }")
+        }),
+        ("an inward corner that is not there", {
+            with_sheet("tape = { sides = [400, 300, 500], inward_corners = [9] }")
+        }),
         ("two sheets of one name", format!("{SETTINGS}{PART}{SHEET}{SHEET}")),
         ("two parts of one name", format!("{SETTINGS}{PART}{PART}{SHEET}")),
         ("a blank name", format!("{SETTINGS}{PART}{SHEET}[[parts]]\nname = \" \"\ncircle = {{ diameter = 9 }}\n")),
@@ -257,14 +267,77 @@ fn rules() {
 fn files() {
     let folder = tempfile::tempdir().expect("a folder for the test");
     let path = |name: &str| folder.path().join(name);
-    std::fs::write(path("latin.toml"), b"name = \"B\xfcgel\"").expect("written");
-    std::fs::write(path("huge.toml"), vec![b'#'; (4 << 20) + 1]).expect("written");
+    let write = |name: &str, bytes: &[u8]| std::fs::write(path(name), bytes).expect("written");
+    write("latin.toml", b"name = \"B\xfcgel\"");
+    write("huge.toml", &vec![b'#'; (4 << 20) + 1]);
     let mut page = String::new();
-    for name in ["missing.toml", "latin.toml", "huge.toml", "."] {
-        let errors = load_job(&path(name)).expect_err(name);
-        for error in errors {
+    let mut tell = |case: &str, name: &str| {
+        let _ = writeln!(page, "# {case}");
+        for error in load_job(&path(name)).expect_err(case) {
             let _ = writeln!(page, "{}", error.to_string().replace(&*folder.path().to_string_lossy(), "FOLDER"));
         }
+    };
+    tell("a job file that is not there", "missing.toml");
+    tell("a job file in an old encoding", "latin.toml");
+    tell("a job file that is too large", "huge.toml");
+    tell("a folder for a job file", ".");
+
+    let circle = "0\nSECTION\n2\nENTITIES\n0\nCIRCLE\n8\nCUT\n10\n30\n20\n40\n40\n5\n0\nENDSEC\n0\nEOF\n";
+    let open_line = "0\nSECTION\n2\nENTITIES\n0\nLINE\n8\nCUT\n10\n0\n20\n0\n11\n90\n21\n0\n0\nENDSEC\n0\nEOF\n";
+    write("washer.dxf", circle.as_bytes());
+    write("cut_off.dxf", &circle.as_bytes()[..50]);
+    write("open.dxf", open_line.as_bytes());
+    write("photo.dxf", b"\x89PNG\r\n\x1a\n");
+    let svg = |inside: &str| {
+        format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"90mm\" height=\"50mm\" viewBox=\"0 0 90 50\">{inside}</svg>"
+        )
+    };
+    write("script.svg", svg("<script>alert(1)</script>").as_bytes());
+    let entities = "<!DOCTYPE svg [<!ENTITY a \"aaaa\"><!ENTITY b \"&a;&a;\">]>";
+    write("entities.svg", format!("{entities}{}", svg("<text>&b;</text>")).as_bytes());
+    write("broken.svg", b"<svg><path");
+    for (case, drawing) in [
+        ("a drawing that is not there", "file = \"nowhere.dxf\""),
+        ("a drawing in a closed format", "file = \"bracket.dwg\""),
+        ("a DXF cut off in the middle", "file = \"cut_off.dxf\""),
+        ("a DXF with an open contour", "file = \"open.dxf\""),
+        ("a photo for a DXF", "file = \"photo.dxf\""),
+        ("a piece that the drawing does not have", "file = \"washer.dxf\", piece = 3"),
+        ("a layer with two uses", "file = \"washer.dxf\", cut_layers = [\"CUT\"], bend_layers = [\"cut\"]"),
+        ("an SVG with a script", "file = \"script.svg\""),
+        ("an SVG with entities", "file = \"entities.svg\""),
+        ("an SVG cut off in the middle", "file = \"broken.svg\""),
+    ] {
+        write("job.toml", with_part(&format!("drawing = {{ {drawing} }}")).as_bytes());
+        tell(case, "job.toml");
     }
+
+    let header = "name,material,thickness,length,width,price,quantity\n";
+    for (case, list) in [
+        ("an empty list", "".to_owned()),
+        ("a list with a header alone", header.to_owned()),
+        ("a list without sizes", "name,material\na,brass\n".to_owned()),
+        ("a list with half a size", "name,length\na,300\n".to_owned()),
+        ("a mistyped column", "name,lenght,width\na,300,200\n".to_owned()),
+        ("two columns of one kind", "name,length,width,len\na,300,200,300\n".to_owned()),
+        ("a cell too many", format!("{header}a,brass,1,5,300,200,8,1\n")),
+        ("a cell too few", format!("{header}a,brass,1\n")),
+        ("rows with faults of all kinds", {
+            format!(
+                "{header}a,tin,1 mm,300,200,8,1\nb,brass,1 mm,30 cubits,200,8,1\nc,brass,1 mm,-300,200,8,1\n\
+                 d,brass,1 mm,300,200,-8,1\ne,brass,1 mm,300,200,8,0\nf,brass,1 mm,,,8,1\n"
+            )
+        }),
+        ("a name twice", format!("{header}a,brass,1 mm,300,200,8,1\na,brass,1 mm,300,200,8,1\n")),
+    ] {
+        write("rack.csv", list.as_bytes());
+        write("job.toml", format!("sheet_lists = [{{ file = \"rack.csv\" }}]\n{SETTINGS}{PART}").as_bytes());
+        tell(case, "job.toml");
+    }
+    write("rack.csv", b"name,length\n\xff\xfe");
+    tell("a list in an old encoding", "job.toml");
+    std::fs::remove_file(path("rack.csv")).expect("removed");
+    tell("a list that is not there", "job.toml");
     insta::assert_snapshot!(page);
 }

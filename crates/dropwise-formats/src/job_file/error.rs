@@ -5,6 +5,8 @@ use std::path::{Path, PathBuf};
 
 use thiserror::Error;
 
+use crate::drawing::Severity;
+
 /// A fault of a job file, or of a file that it names, with its place.
 #[derive(Clone, Debug, PartialEq, Error)]
 #[error("{place}: {fault}")]
@@ -165,6 +167,8 @@ pub(crate) fn list(words: &[String]) -> String {
 /// Something worth telling that does not stand in the way of a plan.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Note {
+    /// How bad it is; never an error.
+    pub severity: Severity,
     /// What it is about.
     pub place: Place,
     /// What to tell, a sentence without a full stop.

@@ -38,9 +38,13 @@ pub mod types;
 
 use std::path::Path;
 
-pub use build::{LoadedJob, PartDetail, SheetDetail, WorkRates};
+pub use build::{LoadedJob, PartDetail, SheetDetail};
 pub use docs::{job_reference, job_schema};
 pub use error::{Fault, JobFileError, Note, Place};
+
+pub(crate) use build::LONGEST;
+pub(crate) use nearest::nearest;
+pub(crate) use tree::shortened;
 
 use tree::Document;
 
@@ -100,7 +104,7 @@ pub fn parse_job(path: &Path, text: &str) -> Result<LoadedJob, Vec<JobFileError>
 }
 
 /// The bytes of a file that is not too large.
-fn read_file(path: &Path, limit: u64) -> Result<Vec<u8>, Fault> {
+pub(crate) fn read_file(path: &Path, limit: u64) -> Result<Vec<u8>, Fault> {
     use std::io::Read as _;
     let unreadable = |error: std::io::Error| {
         let reason = match error.kind() {

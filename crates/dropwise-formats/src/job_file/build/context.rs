@@ -7,12 +7,13 @@ use std::path::PathBuf;
 use dropwise_geometry::{Unit, format_length, parse_length};
 use dropwise_shop::{Coinage, Material, Thickness, ThicknessError};
 
+use crate::drawing::Severity;
 use crate::job_file::error::{Fault, JobFileError, Note, Place};
 use crate::job_file::tree::{Document, Step, shortened};
 use crate::job_file::types::{Length, Thick};
 
 /// No length of a part or sheet is longer, mm: 100 m.
-const LONGEST: f64 = 100_000.0;
+pub(crate) const LONGEST: f64 = 100_000.0;
 
 /// What all steps share.
 pub(super) struct Context<'d> {
@@ -94,7 +95,7 @@ impl At<'_> {
 
     /// Whether it is a sheet that is read here, not a part.
     pub(super) fn is_in_sheet(&self) -> bool {
-        matches!(self.path.first(), Some(Step::Key(key)) if key == "sheets")
+        matches!(self.path.first(), Some(Step::Key(key)) if key == "sheets" || key == "sheet_lists")
     }
 
     pub(super) fn place(&self) -> Place {
@@ -112,8 +113,14 @@ impl At<'_> {
         self.context.push(JobFileError::new(place, Fault::Refused { message: message.to_string() }));
     }
 
+    /// Something worth knowing.
     pub(super) fn note(&self, text: impl Into<String>) {
-        self.context.push_note(Note { place: self.place(), text: text.into() });
+        self.context.push_note(Note { severity: Severity::Info, place: self.place(), text: text.into() });
+    }
+
+    /// Something that may not be what was meant.
+    pub(super) fn warn(&self, text: impl Into<String>) {
+        self.context.push_note(Note { severity: Severity::Warning, place: self.place(), text: text.into() });
     }
 
     /// Any length, in mm; reported when it is none.

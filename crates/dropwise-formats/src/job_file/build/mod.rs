@@ -2,12 +2,14 @@
 
 mod context;
 mod drawing;
+mod fit;
 mod money;
 mod openings;
 mod outline;
 mod part;
 mod rules;
 mod sheet;
+mod sheet_list;
 mod tape;
 
 use std::collections::HashMap;
@@ -15,15 +17,16 @@ use std::path::Path;
 
 use dropwise_geometry::Unit;
 use dropwise_model::{Job, Part, Sheet};
-use dropwise_shop::{Coinage, Price, Process, Thickness, WeightRule};
+use dropwise_shop::{Coinage, CuttingRate, Price, Process, Rates, Thickness, WeightRule};
 
+pub(crate) use context::LONGEST;
 use context::{At, Context};
 pub use part::PartDetail;
 pub use sheet::SheetDetail;
 
 use super::error::{Fault, JobFileError, Note, Place};
 use super::tree::Document;
-use super::types::{Defaults, JobFile, RateKeys, WeightWord};
+use super::types::{self, Defaults, JobFile, RateKeys, WeightWord};
 
 /// A job file, read: the job and what else the file says.
 #[derive(Clone, Debug, PartialEq)]
@@ -48,20 +51,9 @@ pub struct LoadedJob {
     /// How weights were worked out.
     pub weight_rule: WeightRule,
     /// What work costs.
-    pub rates: WorkRates,
+    pub rates: Rates,
     /// What to tell the user, warnings first.
     pub notes: Vec<Note>,
-}
-
-/// What work costs, in the smallest coin.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct WorkRates {
-    /// A millimetre of cut.
-    pub cutting: f64,
-    /// A bend.
-    pub bend: f64,
-    /// A hole drilled or punched.
-    pub hole: f64,
 }
 
 /// Builds the job.
@@ -83,6 +75,7 @@ pub(super) fn build(document: &Document, keys: &JobFile) -> Result<LoadedJob, Ve
     match loaded {
         Some(mut loaded) if errors.is_empty() => {
             loaded.notes = notes;
+            loaded.notes.sort_by_key(|note| std::cmp::Reverse(note.severity));
             Ok(loaded)
         }
         _ => Err(errors),
@@ -109,11 +102,16 @@ fn assemble(context: &Context<'_>, keys: &JobFile) -> Option<LoadedJob> {
     check_order_of_worth(&top, leftover, scrap);
     let sheet_rates = sheet::Rates { weight_rule, leftover, scrap };
 
-    let parts = all(&keys.parts, |index, part| part::parts(&top.key("parts").index(index), part, &defaults));
+    let parts = all(&keys.parts, |index, part| {
+        part::parts(&top.key("parts").index(index), part, &defaults, rates.hole.is_some())
+    });
     let listed_sheets = keys.sheets.as_deref().unwrap_or_default();
-    let sheets = all(listed_sheets, |index, sheet| {
+    let mut sheets = all(listed_sheets, |index, sheet| {
         sheet::sheets(&top.key("sheets").index(index), sheet, &defaults, sheet_rates)
     });
+    sheets.extend(all(keys.sheet_lists.as_deref().unwrap_or_default(), |index, list| {
+        sheet_list::sheets(&top.key("sheet_lists").index(index), list, &defaults, sheet_rates)
+    }));
     if keys.sheets.is_none() && keys.sheet_lists.is_none() {
         top.fault("lacks `sheets`", "Say what the parts may be made of, in [[sheets]] tables or with `sheet_lists`");
     }
@@ -123,7 +121,7 @@ fn assemble(context: &Context<'_>, keys: &JobFile) -> Option<LoadedJob> {
     let thickest = parts.iter().map(|(_, detail)| detail.thickness).max_by(by_thickness);
     let clearances = rules::clearances(&top, keys.clearances.as_ref(), thickest);
     let leftover_rule = rules::leftover_rule(&top, keys.leftovers.as_ref());
-    let rates = work_rates(&top.key("rates"), &rates, context);
+    let rates = work_rates(&top.key("rates"), &rates);
     let (clearances, process) = clearances?;
     if context.has_errors() {
         return None;
@@ -138,6 +136,7 @@ fn assemble(context: &Context<'_>, keys: &JobFile) -> Option<LoadedJob> {
             return None;
         }
     };
+    fit::warn_of_misfits(context, &job, &part_details);
     Some(LoadedJob {
         name: name?,
         unit: context.unit,
@@ -179,7 +178,7 @@ fn check_order_of_worth(top: &At<'_>, leftover: Option<Price>, scrap: Option<Pri
     if let Some((leftover, scrap)) = leftover.zip(scrap)
         && leftover.per_area(1.0) < scrap.per_area(1.0)
     {
-        top.key("leftovers").key("worth").note("leftovers are worth less than scrap, so it pays to scrap them");
+        top.key("leftovers").key("worth").warn("leftovers are worth less than scrap, so it pays to scrap them");
     }
 }
 
@@ -188,9 +187,13 @@ fn check_names<T>(items: &[T], name_of: impl Fn(&T) -> (&String, &Place), kind: 
     for item in items {
         let (name, place) = name_of(item);
         if let Some(first) = seen.insert(name, place) {
-            let line = first.line.map_or_else(String::new, |line| format!(" (line {line})"));
+            let first = match (first.key.as_str(), first.line) {
+                ("", Some(line)) => format!("the one on line {line} of {}", first.file.display()),
+                (key, Some(line)) => format!("{key} (line {line})"),
+                (key, None) => key.to_owned(),
+            };
             let fault = Fault::value(
-                format!("is called \"{name}\" like {}{line}", first.key),
+                format!("is called \"{name}\" like {first}"),
                 format!("No two {kind}s share a name: rename one, or raise the `quantity` of the other"),
             );
             context.push(JobFileError::new(place.clone(), fault));
@@ -198,17 +201,50 @@ fn check_names<T>(items: &[T], name_of: impl Fn(&T) -> (&String, &Place), kind: 
     }
 }
 
-fn work_rates(at: &At<'_>, keys: &RateKeys, context: &Context<'_>) -> Option<WorkRates> {
+fn work_rates(at: &At<'_>, keys: &RateKeys) -> Option<Rates> {
+    let context = at.context;
     let in_one = context.coinage.coins_in_one() as f64;
-    let cutting_length = if is_in_inches(context.unit) { 304.8 } else { 1000.0 };
-    let read = |key: &str, amount: Option<f64>| {
-        let amount = amount.unwrap_or(0.0);
-        if amount.is_finite() && amount >= 0.0 {
-            return Some(amount * in_one);
+    // Their ranges are checked with the structure.
+    let coins = |amount: Option<f64>| amount.unwrap_or(0.0) * in_one;
+    let cutting = match (&keys.cutting, keys.cutting_hour, &keys.cutting_speed) {
+        (None, None, None) => Some(None),
+        (Some(price), None, None) => cutting_by_length(&at.key("cutting"), price).map(Some),
+        (None, Some(hour), Some(speed)) => at.key("cutting_speed").size(speed).map(|millimetres_per_minute| {
+            Some(CuttingRate::ByTime { coins_per_hour: hour * in_one, millimetres_per_minute })
+        }),
+        (None, Some(_), None) => {
+            at.key("cutting_hour").fault("stands alone", "Give `cutting_speed` too, the length cut in a minute");
+            None
         }
-        at.key(key).fault(format!("is {amount}"), "A rate is zero or more");
-        None
+        (None, None, Some(_)) => {
+            at.key("cutting_speed").fault("stands alone", "Give `cutting_hour` too, the price of an hour");
+            None
+        }
+        (Some(_), _, _) => {
+            at.fault(
+                "price cutting by length and by the hour",
+                "Keep `cutting`, or `cutting_hour` and `cutting_speed`",
+            );
+            None
+        }
     };
-    let (cutting, bend, hole) = (read("cutting", keys.cutting), read("bend", keys.bend), read("hole", keys.hole));
-    Some(WorkRates { cutting: cutting? / cutting_length, bend: bend?, hole: hole? })
+    let setup_per_batch = keys.setup.map_or(Some(dropwise_model::Money::ZERO), |amount| at.key("setup").money(amount));
+    Some(Rates {
+        cutting: cutting?,
+        coins_per_hole: coins(keys.hole),
+        coins_per_bend: coins(keys.bend),
+        setup_per_batch: setup_per_batch?,
+    })
+}
+
+fn cutting_by_length(at: &At<'_>, price: &types::Price) -> Option<CuttingRate> {
+    let price = at.price(price)?;
+    let rate = price.map(CuttingRate::by_length);
+    match rate {
+        Some(Ok(rate)) => Some(rate),
+        _ => {
+            at.fault("does not go by length", "Write, for example, \"1.20 per m\" or \"0.40 per ft\"");
+            None
+        }
+    }
 }

@@ -1,9 +1,10 @@
 //! Parts of the job.
 
-use dropwise_geometry::Shape;
+use std::f64::consts::PI;
+
 use dropwise_model::{Money, Need, Part, Turns};
 use dropwise_shop::pattern::RoundHole;
-use dropwise_shop::{Material, Thickness, stock_class};
+use dropwise_shop::{Material, PartWork, Thickness, stock_class};
 
 use super::context::At;
 use super::drawing::{Piece, pieces};
@@ -20,13 +21,11 @@ pub struct PartDetail {
     pub material: Material,
     /// How thick it is.
     pub thickness: Thickness,
-    /// Holes drilled or punched one by one, for their cost.
-    pub drilled_holes: u32,
-    /// Bends, for their cost.
-    pub bends: u32,
+    /// Holes drilled, bends and length cut, for their cost.
+    pub work: PartWork,
     /// What one costs ready-made.
     pub ready_made: Option<Money>,
-    /// Its round holes, for marking out; those of a drawing are not listed.
+    /// Its round holes, smallest first, for marking out.
     pub holes: Vec<RoundHole>,
     /// Where it was written down.
     pub place: Place,
@@ -35,7 +34,14 @@ pub struct PartDetail {
 const FORMS: &str = "`rectangle`, `polygon`, `circle`, `ring`, `slot`, `l_shape`, `gusset`, `notched` and `drawing`";
 
 /// A part as it is written; a drawing of several pieces makes several.
-pub(super) fn parts(at: &At<'_>, keys: &PartKeys, defaults: &Defaults) -> Option<Vec<(Part, PartDetail)>> {
+///
+/// `drills_holes` says whether holes have a price of their own, so that small ones are drilled, not cut.
+pub(super) fn parts(
+    at: &At<'_>,
+    keys: &PartKeys,
+    defaults: &Defaults,
+    drills_holes: bool,
+) -> Option<Vec<(Part, PartDetail)>> {
     let name = at.key("name").name(&keys.name);
     let stock = stock(at, keys.material.as_ref(), keys.thickness.as_ref(), defaults);
     let turns = turns(at, keys.turns.as_ref(), defaults);
@@ -49,7 +55,7 @@ pub(super) fn parts(at: &At<'_>, keys: &PartKeys, defaults: &Defaults) -> Option
     let (may_flip, ready_made, pieces) = (may_flip?, ready_made?, pieces?);
     let is_alone = pieces.len() == 1;
     let parts = pieces.into_iter().enumerate().map(|(index, piece)| {
-        let round = piece.round_holes;
+        let work = work(&piece, keys, drills_holes);
         let part = Part {
             name: if is_alone { name.clone() } else { format!("{name} {}", index + 1) },
             shape: piece.shape,
@@ -59,15 +65,7 @@ pub(super) fn parts(at: &At<'_>, keys: &PartKeys, defaults: &Defaults) -> Option
             may_flip,
             need: if keys.filler == Some(true) { Need::Filler } else { Need::Required },
         };
-        let detail = PartDetail {
-            material,
-            thickness,
-            drilled_holes: keys.drilled_holes.unwrap_or(round),
-            bends: keys.bends.unwrap_or(piece.bends),
-            ready_made,
-            holes: piece.holes,
-            place: at.place(),
-        };
+        let detail = PartDetail { material, thickness, work, ready_made, holes: piece.holes, place: at.place() };
         (part, detail)
     });
     Some(parts.collect())
@@ -92,14 +90,29 @@ fn part_pieces(at: &At<'_>, keys: &PartKeys) -> Option<Vec<Piece>> {
             return None;
         };
         let (shape, holes) = add_openings(at, &piece.shape, features)?;
-        let round_holes = piece.round_holes + holes.len() as u32;
-        return Some(vec![Piece { shape, holes, round_holes, bends: piece.bends }]);
+        let mut holes: Vec<RoundHole> = piece.holes.iter().copied().chain(holes).collect();
+        holes.sort_by(|a, b| a.diameter.total_cmp(&b.diameter));
+        return Some(vec![Piece { shape, holes, bends: piece.bends }]);
     }
     let (base, form_key) = base(at, &keys.outline)?;
     let flat = flat(at, base, form_key, features?)?;
-    // The bore of a ring is cut with its outline, not drilled.
-    let round_holes = flat.holes.iter().filter(|hole| hole.feature.is_some()).count() as u32;
-    Some(vec![Piece { shape: flat.shape, holes: flat.holes, round_holes, bends: 0 }])
+    Some(vec![Piece { shape: flat.shape, holes: flat.holes, bends: 0 }])
+}
+
+/// Holes up to this are drilled when drilling has a price, mm: what the chuck of a hand drill holds (common practice, no
+/// source).
+const LARGEST_DRILL: f64 = 13.0;
+
+/// The work on one piece. Drilled holes, the smallest first, are not cut.
+fn work(piece: &Piece, keys: &PartKeys, drills_holes: bool) -> PartWork {
+    let small = piece.holes.iter().filter(|hole| hole.diameter <= LARGEST_DRILL).count();
+    let drilled = keys.drilled_holes.map_or(if drills_holes { small } else { 0 }, |count| count as usize);
+    let not_cut: f64 = piece.holes.iter().take(drilled).map(|hole| hole.diameter * PI).sum();
+    PartWork {
+        cut_length: (drilled > 0).then(|| (piece.shape.perimeter() - not_cut).max(0.0)),
+        drilled_holes: drilled as u32,
+        bends: keys.bends.unwrap_or(piece.bends),
+    }
 }
 
 /// Material and thickness, from the part or sheet itself or from the defaults.
@@ -161,17 +174,4 @@ fn may_flip(at: &At<'_>, keys: &PartKeys, defaults: &Defaults) -> Option<bool> {
         return None;
     }
     Some(!has_good_face && keys.may_flip.or(defaults.may_flip).unwrap_or(true))
-}
-
-/// Full circles among the holes of a shape.
-pub(super) fn count_round(shape: &Shape) -> u32 {
-    let is_round = |ring: &&dropwise_geometry::Outline| {
-        let mut arcs = ring.segments().map(|segment| match segment {
-            dropwise_geometry::Segment::Arc { arc, .. } => Some((arc.center, arc.radius)),
-            dropwise_geometry::Segment::Line { .. } => None,
-        });
-        let Some(Some((center, radius))) = arcs.next() else { return false };
-        arcs.all(|arc| arc.is_some_and(|(c, r)| c.distance(center) < 1e-3 && (r - radius).abs() < 1e-3))
-    };
-    shape.holes().iter().filter(is_round).count() as u32
 }

@@ -58,7 +58,7 @@ pub struct JobFile {
     #[schemars(extend("examples" = [{"length": "400 mm", "width": "200 mm"}]))]
     pub leftovers: Option<LeftoverKeys>,
     /// What work costs and what scrap brings.
-    #[schemars(extend("examples" = [{"cutting": 1.2, "scrap": "0.10 per lb"}]))]
+    #[schemars(extend("examples" = [{"cutting": "1.20 per m", "scrap": "0.10 per lb"}]))]
     pub rates: Option<RateKeys>,
     /// What is to be made: a `[[parts]]` table for each kind of part.
     #[schemars(length(min = 1, max = 10000), extend("examples" = [[{"name": "lid", "rectangle": {"width": 200, "height": 100}}]]))]

@@ -235,7 +235,7 @@ pub enum NotchPlace {
 }
 
 /// A DXF or SVG file and how to read it.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[schemars(extend("additionalProperties" = false))]
 pub struct Drawing {
     /// Its name, from the folder of the job file. It ends in `.dxf` or `.svg`.

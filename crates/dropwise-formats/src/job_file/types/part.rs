@@ -67,7 +67,8 @@ pub struct PartKeys {
     /// How many bends it has, for the cost of bending. When left out, the bend lines of its drawing, or else none.
     #[schemars(range(min = 0, max = 1000), extend("examples" = [2]))]
     pub bends: Option<u32>,
-    /// How many of its holes are drilled or punched one by one, for their cost. When left out, all its round holes.
+    /// How many of its round holes are drilled, the smallest first; they are then not counted as cut. When left out,
+    /// those of up to 13 mm if drilling has a rate, or else none.
     #[schemars(range(min = 0, max = 10000), extend("examples" = [4]))]
     pub drilled_holes: Option<u32>,
     /// What one costs ready-made, to compare with.

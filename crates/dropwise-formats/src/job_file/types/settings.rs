@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::values::{Length, Worth};
+use super::values::{Length, Price, Worth};
 
 /// How far apart things must lie. What is not given comes from the process; without a process, it must be given.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -47,15 +47,24 @@ pub struct LeftoverKeys {
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[schemars(extend("additionalProperties" = false))]
 pub struct RateKeys {
-    /// Cutting, for a metre of cut (a foot, when the job's unit is inches or feet).
-    #[schemars(range(min = 0.0, max = 1.0e9), extend("examples" = [1.2]))]
-    pub cutting: Option<f64>,
+    /// Cutting, by the length of the cut.
+    #[schemars(extend("examples" = ["1.20 per m"]))]
+    pub cutting: Option<Price>,
+    /// Cutting by the hour instead, together with `cutting_speed`.
+    #[schemars(range(min = 0.0, max = 1.0e6), extend("examples" = [45.0]))]
+    pub cutting_hour: Option<f64>,
+    /// The length cut in a minute.
+    #[schemars(extend("examples" = ["1.5 m"]))]
+    pub cutting_speed: Option<Length>,
     /// A bend.
-    #[schemars(range(min = 0.0, max = 1.0e9), extend("examples" = [0.75]))]
+    #[schemars(range(min = 0.0, max = 1.0e6), extend("examples" = [0.75]))]
     pub bend: Option<f64>,
-    /// A hole drilled or punched.
-    #[schemars(range(min = 0.0, max = 1.0e9), extend("examples" = [0.4]))]
+    /// A drilled hole.
+    #[schemars(range(min = 0.0, max = 1.0e6), extend("examples" = [0.4]))]
     pub hole: Option<f64>,
+    /// Setting up, once for all pieces of a part.
+    #[schemars(range(min = 0.0, max = 1.0e6), extend("examples" = [5.0]))]
+    pub setup: Option<f64>,
     /// What scrap is sold for.
     #[schemars(extend("examples" = ["0.10 per lb"]))]
     pub scrap: Option<Worth>,

@@ -1,0 +1,93 @@
+//! Sheets from lists that a spreadsheet exported.
+
+use std::path::Path;
+
+use dropwise_geometry::{Outline, Point, Shape};
+use dropwise_model::Sheet;
+
+use super::context::At;
+use super::drawing::pieces;
+use super::sheet::{Rates, SheetDetail, Terms, finish, price_whole};
+use crate::job_file::error::Place;
+use crate::job_file::tree::shortened;
+use crate::job_file::types::{Defaults, Drawing, SheetList, Thick};
+use crate::stock_csv::{RowForm, StockCsvOptions, StockRow, read_stock_csv};
+
+/// Bytes of the largest list that is read.
+const LARGEST_LIST: u64 = 16 << 20;
+
+/// The sheets of a list. What is wrong in it is reported with its own lines.
+pub(super) fn sheets(
+    at: &At<'_>,
+    keys: &SheetList,
+    defaults: &Defaults,
+    rates: Rates,
+) -> Option<Vec<(Sheet, SheetDetail)>> {
+    let context = at.context;
+    let unit = keys.unit.as_deref().map_or(Some(context.unit), |name| at.key("unit").unit(name));
+    let path = context.folder.join(&keys.file);
+    let bytes = match crate::job_file::read_file(&path, LARGEST_LIST) {
+        Ok(bytes) => bytes,
+        Err(fault) => {
+            at.key("file").message(0, format!("\"{}\" {fault}", shortened(&keys.file)));
+            return None;
+        }
+    };
+    let thickness = defaults.thickness.as_ref().map(|thickness| match thickness {
+        // In the job's unit, which need not be that of the list.
+        Thick::Number(number) => format!("{number} {}", context.unit),
+        Thick::Text(text) if text.trim().parse::<f64>().is_ok() => format!("{text} {}", context.unit),
+        Thick::Text(text) => text.clone(),
+    });
+    let options = StockCsvOptions {
+        unit: Some(unit?),
+        coinage: context.coinage,
+        material: defaults.material.as_deref().and_then(|name| name.parse().ok()),
+        thickness,
+    };
+    let list = match read_stock_csv(&path, &bytes, &options) {
+        Ok(list) => list,
+        Err(errors) => {
+            errors.into_iter().for_each(|error| context.push(error));
+            return None;
+        }
+    };
+    list.notes.into_iter().for_each(|note| context.push_note(note));
+    let folder = Path::new(&keys.file).parent().unwrap_or(Path::new(""));
+    let sheets: Vec<Option<Vec<(Sheet, SheetDetail)>>> =
+        list.rows.into_iter().map(|row| row_sheets(at, row, &path, folder, rates)).collect();
+    sheets.into_iter().collect::<Option<Vec<_>>>().map(|sheets| sheets.into_iter().flatten().collect())
+}
+
+fn row_sheets(
+    at: &At<'_>,
+    row: StockRow,
+    path: &Path,
+    folder: &Path,
+    rates: Rates,
+) -> Option<Vec<(Sheet, SheetDetail)>> {
+    let shapes = match &row.form {
+        RowForm::Rectangle { length, width } => {
+            vec![Shape::new(Outline::rectangle(Point::ORIGIN, *length, *width), Vec::new())]
+        }
+        RowForm::Circle { diameter } => {
+            let radius = diameter / 2.0;
+            vec![Shape::new(Outline::circle(Point::new(radius, radius), radius), Vec::new())]
+        }
+        RowForm::Drawing { file } => {
+            let keys = Drawing { file: folder.join(file).to_string_lossy().into_owned(), ..Drawing::default() };
+            pieces(at, &keys)?.into_iter().map(|piece| piece.shape).collect()
+        }
+    };
+    let StockRow { line, name, material, thickness, quantity, price, grain_deg, location, .. } = row;
+    let terms = Terms { material, thickness, quantity, price, grain_deg, location, leftover: rates.leftover };
+    let is_alone = shapes.len() == 1;
+    let sheets = shapes.into_iter().enumerate().map(|(index, shape)| {
+        let name = if is_alone { name.clone() } else { format!("{name} {}", index + 1) };
+        let (mut sheet, mut detail) = finish(name, shape, &terms, rates);
+        sheet.price = price.map_or(dropwise_model::Money::ZERO, |price| price_whole(&sheet, price));
+        detail.place = Place::line(path, line);
+        (sheet, detail)
+    });
+    Some(sheets.collect())
+}

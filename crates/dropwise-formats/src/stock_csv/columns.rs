@@ -1,0 +1,212 @@
+//! Which column holds what.
+
+use std::path::Path;
+
+use csv::StringRecord;
+use dropwise_geometry::Unit;
+
+use super::info;
+use crate::job_file::{Fault, JobFileError, Note, Place, nearest, shortened};
+
+/// What a column holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Column {
+    Name,
+    Material,
+    Thickness,
+    Gauge,
+    Length,
+    Width,
+    Diameter,
+    Drawing,
+    Quantity,
+    Price,
+    PricePerKilogram,
+    PricePerPound,
+    Grain,
+    Location,
+    /// Known, and of no use here.
+    Remark,
+}
+
+/// What columns are called, the usual word first. Common practice, no source.
+const NAMES: [(Column, &[&str]); 15] = [
+    (
+        Column::Name,
+        &["name", "id", "tag", "mark", "sheet", "piece", "drop", "no", "number", "stock no", "label", "item"],
+    ),
+    (Column::Material, &["material", "metal", "alloy", "grade", "type"]),
+    (Column::Thickness, &["thickness", "thick", "thk", "t"]),
+    (Column::Gauge, &["gauge", "ga", "gage"]),
+    (Column::Length, &["length", "long", "len", "l", "x", "size x"]),
+    (Column::Width, &["width", "wide", "wid", "w", "height", "h", "y", "size y"]),
+    (Column::Diameter, &["diameter", "dia", "round", "d"]),
+    (Column::Drawing, &["drawing", "outline", "dxf", "svg", "file"]),
+    (Column::Quantity, &["quantity", "qty", "count", "pcs", "pieces", "amount", "on hand", "in stock"]),
+    (Column::Price, &["price", "cost", "price each", "unit price", "price per piece", "each"]),
+    (Column::PricePerKilogram, &["price per kg", "price kg", "per kg", "cost per kg"]),
+    (Column::PricePerPound, &["price per lb", "price lb", "per lb", "cost per lb", "price per pound"]),
+    (Column::Grain, &["grain", "grain direction"]),
+    (Column::Location, &["location", "rack", "bin", "shelf", "where", "place", "bay"]),
+    (
+        Column::Remark,
+        &[
+            "remark",
+            "remarks",
+            "note",
+            "notes",
+            "comment",
+            "comments",
+            "date",
+            "heat",
+            "heat number",
+            "supplier",
+            "weight",
+            "area",
+        ],
+    ),
+];
+
+/// A column with its place and its unit.
+#[derive(Clone, Debug)]
+struct Found {
+    column: Column,
+    index: usize,
+    unit: Option<Unit>,
+    title: String,
+}
+
+/// The columns of a list.
+#[derive(Clone, Debug)]
+pub(super) struct Columns {
+    found: Vec<Found>,
+    /// How many the header has.
+    pub(super) count: usize,
+}
+
+impl Columns {
+    /// Reads the header.
+    ///
+    /// # Errors
+    /// All its faults.
+    pub(super) fn read(
+        header: &StringRecord,
+        file: &Path,
+        line: usize,
+    ) -> Result<(Self, Vec<Note>), Vec<JobFileError>> {
+        let (mut found, mut errors, mut notes): (Vec<Found>, _, _) = (Vec::new(), Vec::new(), Vec::new());
+        let mut fault = |problem: String, cure: String| {
+            errors.push(JobFileError::new(Place::line(file, line), Fault::value(problem, cure)));
+        };
+        for (index, title) in header.iter().enumerate() {
+            if title.is_empty() {
+                continue;
+            }
+            let shown = shortened(title);
+            let (name, unit) = name_and_unit(title);
+            match column_of(&name) {
+                Some(Column::Remark) => {}
+                Some(column) => match found.iter().find(|other| other.column == column) {
+                    Some(other) => fault(
+                        format!("columns \"{}\" and \"{shown}\" both hold the {}", other.title, word(column)),
+                        "Rename or remove one of them".to_owned(),
+                    ),
+                    None => found.push(Found { column, index, unit, title: shown }),
+                },
+                None => {
+                    match nearest(&name, NAMES.iter().flat_map(|(_, names)| *names).copied().filter(|n| n.len() > 3)) {
+                        Some(known) => fault(
+                            format!("column \"{shown}\" is not known"),
+                            format!("Did you mean \"{known}\"? If it is of no use here, call it \"remarks\""),
+                        ),
+                        None => notes.push(info(file, line, format!("column \"{shown}\" is not used"))),
+                    }
+                }
+            }
+        }
+        let columns = Self { found, count: header.len() };
+        // A mistyped column was reported; that it is missing too need not be.
+        if errors.is_empty()
+            && let Some(problem) = columns.lack_of_size()
+        {
+            let cure = "Name columns \"length\" and \"width\", or \"diameter\", or \"drawing\", in the first line";
+            errors.push(JobFileError::new(Place::line(file, line), Fault::value(problem, cure)));
+        }
+        if errors.is_empty() { Ok((columns, notes)) } else { Err(errors) }
+    }
+
+    /// Which size no column holds, if none holds enough.
+    fn lack_of_size(&self) -> Option<&'static str> {
+        let has = |column| self.index(column).is_some();
+        match (has(Column::Length), has(Column::Width)) {
+            _ if has(Column::Diameter) || has(Column::Drawing) => None,
+            (true, true) => None,
+            (true, false) => Some("no column holds the width"),
+            (false, true) => Some("no column holds the length"),
+            (false, false) => Some("no column holds the size of the sheets"),
+        }
+    }
+
+    pub(super) fn index(&self, column: Column) -> Option<usize> {
+        self.found.iter().find(|found| found.column == column).map(|found| found.index)
+    }
+
+    /// Title and unit of a column.
+    pub(super) fn title(&self, column: Column) -> (&str, Option<Unit>) {
+        let found = self.found.iter().find(|found| found.column == column);
+        found.map_or((word(column), None), |found| (&found.title, found.unit))
+    }
+}
+
+/// The usual word for a column.
+pub(super) fn word(column: Column) -> &'static str {
+    NAMES.iter().find(|(known, _)| *known == column).map_or("", |(_, names)| names[0])
+}
+
+fn column_of(name: &str) -> Option<Column> {
+    NAMES.iter().find(|(_, names)| names.contains(&name)).map(|(column, _)| *column)
+}
+
+/// `Length (in)`, `width_mm` and `Thickness, mm` as name and unit; the name in lower case with single blanks.
+fn name_and_unit(title: &str) -> (String, Option<Unit>) {
+    let spread: String = title.to_lowercase().chars().map(|c| if c.is_alphanumeric() { c } else { ' ' }).collect();
+    let mut words: Vec<&str> = spread.split_whitespace().collect();
+    if words.len() > 1
+        && let Some(unit) = words.last().and_then(|word| word.parse::<Unit>().ok())
+        // "price per m" is a price, "size m" a size in metres.
+        && !words.contains(&"per")
+    {
+        words.pop();
+        return (words.join(" "), Some(unit));
+    }
+    (words.join(" "), None)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn units_are_told_from_names() {
+        for (title, name, unit) in [
+            ("Length (in)", "length", Some(Unit::Inch)),
+            ("width_mm", "width", Some(Unit::Millimetre)),
+            ("  THICKNESS [mm] ", "thickness", Some(Unit::Millimetre)),
+            ("Price per kg", "price per kg", None),
+            ("Price/lb", "price lb", None),
+            ("Qty.", "qty", None),
+            ("in", "in", None),
+        ] {
+            assert_eq!(name_and_unit(title), (name.to_owned(), unit), "{title}");
+        }
+    }
+
+    #[test]
+    fn no_name_belongs_to_two_columns() {
+        let mut all: Vec<&str> = NAMES.iter().flat_map(|(_, names)| *names).copied().collect();
+        let count = all.len();
+        all.sort_unstable();
+        all.dedup();
+        assert_eq!(all.len(), count);
+    }
+}
