@@ -69,7 +69,6 @@ pub struct DrawingOptions {
 
 /// Most that a drawing may hold. The defaults are far beyond what a shop draws, and small enough to be read in seconds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-#[non_exhaustive]
 pub struct DrawingLimits {
     /// Bytes of the file.
     pub file_bytes: usize,
@@ -84,16 +83,6 @@ pub struct DrawingLimits {
 impl Default for DrawingLimits {
     fn default() -> Self {
         Self { file_bytes: 32 << 20, entities: 200_000, nesting: 32, pieces: 400_000 }
-    }
-}
-
-impl DrawingLimits {
-    /// Other limits on the file's bytes and on its entities.
-    #[must_use]
-    pub const fn with(mut self, file_bytes: usize, entities: usize) -> Self {
-        self.file_bytes = file_bytes;
-        self.entities = entities;
-        self
     }
 }
 

@@ -29,6 +29,9 @@ struct Ring {
     bounds: Bounds,
 }
 
+/// A side of one loop, by its index among all segments, and where another loop meets it.
+type Touch = (usize, Vec<Point>);
+
 impl Ring {
     fn new(pieces: Vec<Sourced>) -> Self {
         let outline = Outline::new(pieces.iter().map(|item| Vertex::arc(item.piece.start, item.piece.bulge)).collect());
@@ -37,6 +40,20 @@ impl Ring {
 
     fn source(&self) -> usize {
         self.pieces.iter().map(|item| item.source).min().unwrap_or(0)
+    }
+
+    /// Area swept from the first corner, whichever way: zero only when all lies on one line. A bow tie encloses as much
+    /// on one side as on the other, and is not flat.
+    fn spread(&self) -> f64 {
+        let Some(first) = self.pieces.first().map(|item| item.piece.start) else { return 0.0 };
+        self.pieces
+            .iter()
+            .map(|Sourced { piece, .. }| {
+                let chord = piece.end - piece.start;
+                (piece.start - first).cross(piece.end - first).abs() / 2.0
+                    + piece.bulge.abs() * chord.length_squared() / 4.0
+            })
+            .sum()
     }
 
     /// Whether most of `other` lies inside. Three of its points vote, as one may lie on this ring.
@@ -107,13 +124,11 @@ impl Sketch {
         faults: &mut Faults,
     ) -> Option<()> {
         rings.retain(|ring| {
-            let is_sound = ring.area > ZERO_WIDTH * ring.outline.perimeter();
-            if !is_sound {
-                let at = ring.pieces.first().map(|item| item.piece.start);
-                let source = ring.pieces.first().map(|item| item.source);
-                faults.push(NoteKind::ZeroArea, source.map(|source| self.place(source, at)));
+            let is_flat = ring.spread() <= ZERO_WIDTH * ring.outline.perimeter();
+            if is_flat {
+                self.report_empty(ring, faults);
             }
-            is_sound
+            !is_flat
         });
         // A closed stroke without any length has no piece to name its place by.
         for stroke in &self.strokes {
@@ -142,7 +157,7 @@ impl Sketch {
         let pairs = near_pairs(&boxes, SWEEP_BUDGET)?;
 
         let mut nearby: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
-        let mut shared: BTreeMap<(usize, usize), Vec<(usize, Vec<Point>)>> = BTreeMap::new();
+        let mut shared: BTreeMap<(usize, usize), Vec<Touch>> = BTreeMap::new();
         let mut crossed = BTreeMap::new();
         for (a, b) in pairs {
             let ((owner_a, index_a), (owner_b, index_b)) = (owners[a], owners[b]);
@@ -207,11 +222,24 @@ impl Sketch {
         self.report_open(&open, faults);
 
         let mut owner = 0;
-        rings.retain(|_| {
+        rings.retain(|ring| {
             owner += 1;
-            !crossed.contains_key(&(owner - 1))
+            if crossed.contains_key(&(owner - 1)) {
+                return false;
+            }
+            // Drawn there and back around a bend: nothing crosses, yet nothing is enclosed.
+            let is_empty = ring.area <= ZERO_WIDTH * ring.outline.perimeter();
+            if is_empty {
+                self.report_empty(ring, faults);
+            }
+            !is_empty
         });
         Some(())
+    }
+
+    fn report_empty(&self, ring: &Ring, faults: &mut Faults) {
+        let place = ring.pieces.first().map(|item| self.place(item.source, Some(item.piece.start)));
+        faults.push(NoteKind::ZeroArea, place);
     }
 
     fn remove_doubled_rings(&mut self, rings: &mut Vec<Ring>, options: &DrawingOptions) -> Option<()> {
@@ -435,7 +463,7 @@ fn fraction(segment: &Segment, point: Point) -> f64 {
 fn crossing(
     other: &Ring,
     segments: &[Segment],
-    touched: Vec<(usize, Vec<Point>)>,
+    touched: Vec<Touch>,
     tolerance: f64,
     visits: &mut usize,
 ) -> Option<Option<Point>> {

@@ -98,11 +98,11 @@ impl Sketch {
     ) -> Result<(), NoRoom> {
         let first = self.pieces.len();
         fill(&mut PieceSink { pieces: &mut self.pieces, room: &mut self.room, tolerance: self.curve_tolerance })?;
-        // Repeated points, as many programs write them. Short sides do not go: they may add up.
+        // Repeated points, as many programs write them. Sides that are merely short stay: they may add up.
         let mut kept = first;
         for index in first..self.pieces.len() {
             let piece = self.pieces[index];
-            if piece.start.distance(piece.end) > 1e-9 || piece.bulge.abs() > 1.0 {
+            if piece.start.distance(piece.end) > SAME_PLACE || piece.bulge.abs() > 1.0 {
                 self.pieces[kept] = piece;
                 kept += 1;
             }

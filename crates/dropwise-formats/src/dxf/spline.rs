@@ -93,9 +93,8 @@ impl Spline {
                 let left = knot(j + span - degree);
                 let right = knot(j + 1 + span - round);
                 let share = if right > left { (t - left) / (right - left) } else { 0.0 };
-                for axis in 0..3 {
-                    work[j][axis] = work[j - 1][axis] * (1.0 - share) + work[j][axis] * share;
-                }
+                let (before, here) = (work[j - 1], work[j]);
+                work[j] = [0, 1, 2].map(|axis| before[axis] * (1.0 - share) + here[axis] * share);
             }
         }
         work[degree]

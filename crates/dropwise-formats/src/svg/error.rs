@@ -60,7 +60,7 @@ pub enum SvgError {
         /// The element.
         element: String,
         /// The attribute.
-        attribute: String,
+        attribute: &'static str,
         /// What it holds.
         text: String,
         /// What it should hold.

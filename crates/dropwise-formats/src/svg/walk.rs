@@ -91,12 +91,12 @@ impl<'a, 'input> Walker<'a, 'input> {
         self.lines.spot(node.range().start)
     }
 
-    fn bad(&self, node: Node<'_, '_>, attribute: &str, expected: &'static str) -> SvgError {
+    fn bad(&self, node: Node<'_, '_>, attribute: &'static str, expected: &'static str) -> SvgError {
         SvgError::BadAttribute {
             file: self.file.to_owned(),
             spot: self.spot(node),
             element: node.tag_name().name().to_owned(),
-            attribute: attribute.to_owned(),
+            attribute,
             text: node.attribute(attribute).unwrap_or_default().chars().take(40).collect(),
             expected,
         }
@@ -116,7 +116,7 @@ impl<'a, 'input> Walker<'a, 'input> {
     }
 
     /// A length in user units, `default` when absent.
-    fn length(&self, node: Node<'_, '_>, name: &str, whole: f64, default: f64) -> Result<f64, SvgError> {
+    fn length(&self, node: Node<'_, '_>, name: &'static str, whole: f64, default: f64) -> Result<f64, SvgError> {
         match node.attribute(name) {
             None => Ok(default),
             Some(text) => {
@@ -126,7 +126,7 @@ impl<'a, 'input> Walker<'a, 'input> {
     }
 
     /// A size: a length that is not below zero. `None` when absent or "auto".
-    fn size(&self, node: Node<'_, '_>, name: &str, whole: f64) -> Result<Option<f64>, SvgError> {
+    fn size(&self, node: Node<'_, '_>, name: &'static str, whole: f64) -> Result<Option<f64>, SvgError> {
         if node.attribute(name).is_none_or(|text| text.trim() == "auto") {
             return Ok(None);
         }
