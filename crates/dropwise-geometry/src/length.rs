@@ -48,7 +48,9 @@ impl Unit {
         }
     }
 
-    const fn is_metric(self) -> bool {
+    /// Whether it belongs with square metres and kilograms rather than square feet and pounds.
+    #[must_use]
+    pub const fn is_metric(self) -> bool {
         matches!(self, Self::Millimetre | Self::Centimetre | Self::Metre)
     }
 
@@ -253,6 +255,22 @@ pub fn format_length(mm: f64, unit: Unit) -> String {
     }
     let number = if number == "-0" { "0" } else { &number };
     format!("{number} {unit}")
+}
+
+/// An area as a report prints it beside lengths in `unit`: square metres, or square feet beside inches and feet, to four
+/// decimals, which is a square centimetre or a hundredth of a square inch.
+///
+/// # Examples
+/// ```
+/// use dropwise_geometry::{Unit, format_area};
+/// assert_eq!(format_area(1_250_000.0, Unit::Millimetre), "1.2500 m²");
+/// assert_eq!(format_area(12.0 * 18.0 * 25.4 * 25.4, Unit::Inch), "1.5000 ft²");
+/// ```
+#[must_use]
+pub fn format_area(square_millimetres: f64, unit: Unit) -> String {
+    let (large, symbol) = if unit.is_metric() { (Unit::Metre, "m²") } else { (Unit::Foot, "ft²") };
+    // Adding zero makes nothing of minus nothing.
+    format!("{:.4} {symbol}", square_millimetres / large.millimetres().powi(2) + 0.0)
 }
 
 /// The finest division of the tape that a fraction is rounded to.

@@ -48,8 +48,8 @@ pub use hull::convex_hull;
 pub use inscribed::{Circle, OrientedRectangle, largest_circle, largest_rectangle};
 pub use isometry::{Isometry, sin_cos_deg};
 pub use length::{
-    InchDivision, LengthError, LengthFault, MAX_LENGTH, Unit, UnitError, format_inch_fraction, format_length,
-    parse_length,
+    InchDivision, LengthError, LengthFault, MAX_LENGTH, Unit, UnitError, format_area, format_inch_fraction,
+    format_length, parse_length,
 };
 pub use offset::offset;
 pub use outline::{Arc, Outline, Segment, Vertex};

@@ -126,6 +126,34 @@ impl PlanFigures {
         ratio(self.net_area, self.gross_area)
     }
 
+    /// Weight of the leftovers kept, kg.
+    #[must_use]
+    pub fn leftover_weight(&self) -> f64 {
+        self.weight_of(|sheet| sheet.leftover_area)
+    }
+
+    /// Weight of what the cut eats, kg.
+    #[must_use]
+    pub fn kerf_weight(&self) -> f64 {
+        self.weight_of(|sheet| sheet.kerf_area)
+    }
+
+    /// Weight of what else is scrap, kg.
+    #[must_use]
+    pub fn other_scrap_weight(&self) -> f64 {
+        self.weight_of(|sheet| sheet.other_scrap_area)
+    }
+
+    /// Weight of the heaviest sheet that is handled, kg; zero when none is.
+    #[must_use]
+    pub fn heaviest_sheet(&self) -> f64 {
+        self.sheets.iter().map(|sheet| sheet.gross_weight).fold(0.0, f64::max)
+    }
+
+    fn weight_of(&self, area: fn(&SheetFigures) -> f64) -> f64 {
+        self.sheets.iter().map(|sheet| area(sheet) * ratio(sheet.gross_weight, sheet.gross_area)).sum()
+    }
+
     /// Gross less net less leftovers kept, mm².
     #[must_use]
     pub fn scrap_area(&self) -> f64 {
@@ -246,6 +274,19 @@ mod tests {
         assert_eq!(figures.material_cost, figures.sheets_price - figures.leftover_credit - figures.scrap_credit);
         assert_eq!(figures.parts[0].material_cost, figures.material_cost);
         assert!((figures.gross_weight - 11.775).abs() < 1e-9);
+    }
+
+    #[test]
+    fn weights_add_up() {
+        let (job, layout) = example();
+        let figures = PlanFigures::of(&job, &layout);
+        let scrap = figures.kerf_weight() + figures.other_scrap_weight();
+        assert!((scrap - figures.scrap_weight).abs() < 1e-9);
+        let sum = figures.net_weight + figures.leftover_weight() + scrap;
+        assert!((sum - figures.gross_weight).abs() < 1e-9, "{sum}");
+        assert_eq!(figures.heaviest_sheet(), figures.gross_weight);
+        let nothing = PlanFigures::of(&job, &Layout::default());
+        assert_eq!((nothing.heaviest_sheet(), nothing.leftover_weight()), (0.0, 0.0));
     }
 
     #[test]

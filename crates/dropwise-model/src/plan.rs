@@ -1,6 +1,6 @@
 //! A layout that was proved.
 
-use crate::{Certificate, Job, Layout, PlanFigures, Violation, certify};
+use crate::{Certificate, Job, Layout, Money, PlanFigures, Violation, certify};
 
 /// A nest that was found and proved valid: layout, figures and certificate.
 ///
@@ -60,5 +60,35 @@ impl Plan {
     #[must_use]
     pub fn provenance(&self) -> &Provenance {
         &self.provenance
+    }
+
+    /// The material of no plan that places all this one places can cost less; `None` when no bound is known.
+    #[must_use]
+    pub fn lower_bound(&self) -> Option<Money> {
+        self.provenance.lower_bound.map(Money::from_coins)
+    }
+
+    /// By how much the material of the cheapest plan might undercut this one's: its cost less the lower bound, zero when
+    /// none can be cheaper; `None` when no bound is known.
+    #[must_use]
+    pub fn gap(&self) -> Option<Money> {
+        self.lower_bound().map(|bound| (self.figures.material_cost - bound).max(Money::ZERO))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{Clearances, LeftoverRule};
+
+    #[test]
+    fn the_gap_is_what_a_cheaper_plan_might_save() {
+        let rule = LeftoverRule { length: 300.0, width: 300.0, neck: 100.0 };
+        let job = Job::new(Vec::new(), Vec::new(), Clearances::default(), rule).unwrap();
+        for (bound, gap) in [(None, None), (Some(0), Some(0)), (Some(5), Some(0)), (Some(-7), Some(7))] {
+            let provenance = Provenance { lower_bound: bound, ..Provenance::default() };
+            let plan = Plan::new(&job, Layout::default(), provenance).unwrap();
+            assert_eq!(plan.gap(), gap.map(Money::from_coins));
+        }
     }
 }

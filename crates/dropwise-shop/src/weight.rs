@@ -1,5 +1,7 @@
 //! What sheet weighs, by one of two rules that differ by 2.5 %.
 
+use dropwise_geometry::Unit;
+
 use crate::material::Material;
 use crate::thickness::Thickness;
 
@@ -68,6 +70,24 @@ pub fn from_pounds(pounds: f64) -> f64 {
 #[must_use]
 pub fn to_pounds(kilograms: f64) -> f64 {
     kilograms / KILOGRAMS_PER_POUND
+}
+
+/// A weight as a report prints it beside lengths in `unit`: kilograms, or pounds beside inches and feet. Below ten, three
+/// decimals are printed, from there on two.
+///
+/// # Examples
+/// ```
+/// use dropwise_geometry::Unit;
+/// use dropwise_shop::weight::{format_weight, from_pounds};
+/// assert_eq!(format_weight(from_pounds(23.4), Unit::Inch), "23.40 lb");
+/// assert_eq!(format_weight(0.0375, Unit::Millimetre), "0.038 kg");
+/// ```
+#[must_use]
+pub fn format_weight(kilograms: f64, unit: Unit) -> String {
+    let (amount, symbol) = if unit.is_metric() { (kilograms, "kg") } else { (to_pounds(kilograms), "lb") };
+    let decimals = if amount.abs() < 10.0 { 3 } else { 2 };
+    // Adding zero makes nothing of minus nothing.
+    format!("{:.decimals$} {symbol}", amount + 0.0)
 }
 
 #[cfg(test)]

@@ -1,0 +1,157 @@
+//! `nest`: a job in, a proved plan out.
+
+use std::ops::ControlFlow;
+use std::path::PathBuf;
+use std::time::Duration;
+
+use dropwise_formats::{LoadedJob, PlanDocument, load_job};
+use dropwise_model::{Need, Plan};
+use dropwise_nest::{Progress, Settings};
+use dropwise_paper::{DrawingStyle, draw_overview, draw_sheet};
+use dropwise_shop::PlanCost;
+
+use crate::arguments::{Colour, Nest};
+use crate::complaint::{Complaint, Stop, render_note};
+use crate::environment::Environment;
+use crate::exit::Exit;
+use crate::ink::Ink;
+use crate::out_folder::{OutFile, OutFolder};
+use crate::progress::ProgressLine;
+use crate::report;
+
+/// What was asked for, ready to be done.
+#[derive(Debug)]
+struct Request {
+    job: PathBuf,
+    settings: Settings,
+    out: Option<OutFolder>,
+    is_json: bool,
+    is_quiet: bool,
+    stdout_ink: Ink,
+    stderr_ink: Ink,
+}
+
+impl Request {
+    fn new(typed: Nest, colour: Colour, environment: &Environment<'_>) -> Self {
+        // A run by rounds is to be repeatable, so the clock ends it only when that is asked for.
+        let seconds = typed.seconds.or(if typed.rounds.is_some() { None } else { Some(DEFAULT_SECONDS) });
+        let settings = Settings {
+            seed: typed.seed,
+            time_limit: seconds.map(Duration::from_secs_f64),
+            rounds: typed.rounds,
+            threads: usize::from(typed.threads),
+            ..Settings::default()
+        };
+        Self {
+            job: typed.job,
+            settings,
+            out: None,
+            is_json: typed.json,
+            is_quiet: typed.quiet,
+            stdout_ink: Ink::new(colour.is_wanted(environment, false)),
+            stderr_ink: Ink::new(colour.is_wanted(environment, true)),
+        }
+    }
+}
+
+const DEFAULT_SECONDS: f64 = 10.0;
+
+pub(crate) fn nest(typed: Nest, colour: Colour, environment: &mut Environment<'_>) -> Result<Exit, Stop> {
+    let out = typed.out.clone();
+    let mut request = Request::new(typed, colour, environment);
+    let loaded = load_job(&request.job)
+        .map_err(|errors| Stop { exit: Exit::BadInput, complaints: errors.iter().map(Complaint::from).collect() })?;
+    if !request.is_quiet {
+        let notes: String = loaded.notes.iter().map(|note| render_note(note, request.stderr_ink)).collect();
+        environment.say(&notes);
+    }
+    // After the job, so that a bad job leaves no empty folder; before the search, so that a bad name costs no time.
+    request.out = out.as_deref().map(OutFolder::open).transpose()?;
+
+    let plan = search(&request, &loaded, environment)?;
+    let cost = cost(&loaded, &plan)?;
+    let document = PlanDocument::new(&loaded, &plan, &cost);
+    // Files first: a reader of standard output that goes away must not cost the drawings.
+    let is_written = write_files(&request, &loaded, &plan, &document, environment);
+    if request.is_json {
+        environment.print(&document.write())?;
+        if !request.is_quiet {
+            environment.say(&report::cautions(&loaded, &plan, request.stderr_ink));
+        }
+    } else {
+        environment.print(&report::render(&loaded, &plan, &cost, request.stdout_ink))?;
+    }
+    if !is_written {
+        return Ok(Exit::Failure);
+    }
+    let parts = loaded.job.parts();
+    let is_missing = plan.layout().unplaced.iter().any(|unplaced| parts[unplaced.part].need == Need::Required);
+    Ok(if is_missing { Exit::NotAllPlaced } else { Exit::Done })
+}
+
+fn search(request: &Request, loaded: &LoadedJob, environment: &mut Environment<'_>) -> Result<Plan, Stop> {
+    let line = (environment.shows_progress() && !request.is_quiet).then(ProgressLine::new);
+    let interrupts = environment.interrupts();
+    let mut has_stopped = false;
+    let observer = |progress: &Progress| {
+        has_stopped |= interrupts.has_any();
+        if let Some(line) = &line {
+            line.show(loaded, progress, has_stopped);
+        }
+        if has_stopped { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
+    };
+    let plan = dropwise_nest::nest(&loaded.job, &request.settings, observer);
+    if let Some(line) = &line {
+        line.finish();
+    }
+    if has_stopped {
+        environment.say("interrupted: this is the best plan found until then\n");
+    }
+    plan.map_err(|error| {
+        let complaint = Complaint::new(error.to_string()).because_of(&error);
+        Stop::failure(match error {
+            dropwise_nest::NestError::Threads(_) => complaint.with_cure("Ask for fewer with --threads"),
+            _ => complaint
+                .with_cure("This is a fault of ours, not of the job. Please report it; another --seed may help"),
+        })
+    })
+}
+
+fn cost(loaded: &LoadedJob, plan: &Plan) -> Result<PlanCost, Stop> {
+    let work: Vec<_> = loaded.parts.iter().map(|detail| detail.work).collect();
+    PlanCost::new(plan.figures(), &work, &loaded.rates).map_err(|errors| {
+        // The rates were checked when the job was read.
+        let complaints = errors.iter().map(|error| Complaint::new(error.to_string())).collect();
+        Stop { exit: Exit::Failure, complaints }
+    })
+}
+
+/// Writes what `--out` asks for; whether all of it could be written.
+fn write_files(
+    request: &Request,
+    loaded: &LoadedJob,
+    plan: &Plan,
+    document: &PlanDocument,
+    environment: &mut Environment<'_>,
+) -> bool {
+    let Some(out) = &request.out else { return true };
+    let style = DrawingStyle { unit: loaded.unit, ..DrawingStyle::default() };
+    let file = |name: &str, text| OutFile { name: name.to_owned(), text };
+    let mut files =
+        vec![file("plan.json", document.write()), file("overview.svg", draw_overview(&loaded.job, plan, &style))];
+    files.extend(
+        (0..plan.layout().sheets.len())
+            .map(|index| file(&format!("sheet-{}.svg", index + 1), draw_sheet(&loaded.job, plan, index, &style))),
+    );
+    if let Err(complaints) = out.write(&files) {
+        environment.complain(&complaints, request.stderr_ink);
+        return false;
+    }
+    let stale = out.stale_drawings(&files);
+    if !stale.is_empty() && !request.is_quiet {
+        let text = format!("the folder still holds drawings of an earlier plan: {}.", stale.join(", "));
+        let word = request.stderr_ink.doubtful("warning:");
+        environment.say(&format!("{word} {text}\n"));
+    }
+    true
+}

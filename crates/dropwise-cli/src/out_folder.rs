@@ -1,0 +1,125 @@
+//! The folder that a plan and its drawings are written to.
+
+use std::fs;
+use std::io::{self, ErrorKind};
+use std::path::{Path, PathBuf};
+
+use crate::complaint::{Complaint, Stop};
+
+/// A folder that is there and may be written to, as far as that can be told before writing.
+#[derive(Debug)]
+pub(crate) struct OutFolder {
+    path: PathBuf,
+}
+
+/// One file to write: its name in the folder, and its text.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct OutFile {
+    pub(crate) name: String,
+    pub(crate) text: String,
+}
+
+impl OutFolder {
+    /// Makes the folder unless it is there, so that a wrong name is told before the search and not after it.
+    pub(crate) fn open(path: &Path) -> Result<Self, Stop> {
+        let refused = |error: &io::Error| {
+            let (problem, cure) = match error.kind() {
+                ErrorKind::AlreadyExists | ErrorKind::NotADirectory => {
+                    ("a file stands where the folder should be".to_owned(), "Give --out the name of a folder")
+                }
+                ErrorKind::PermissionDenied => {
+                    ("the folder may not be made here".to_owned(), "Check its permissions, or name another with --out")
+                }
+                _ => (format!("the folder cannot be made: {error}"), "Name another with --out"),
+            };
+            Stop::bad_input(Complaint::new(problem).at(path.display()).with_cure(cure))
+        };
+        if path.as_os_str().is_empty() {
+            return Err(Stop::bad_input(
+                Complaint::new("--out names no folder").with_cure("Write . for the one you are in"),
+            ));
+        }
+        fs::create_dir_all(path).map_err(|error| refused(&error))?;
+        Ok(Self { path: path.to_owned() })
+    }
+
+    /// Writes the files, each whole or not at all.
+    ///
+    /// # Errors
+    /// A complaint for each file that could not be written.
+    pub(crate) fn write(&self, files: &[OutFile]) -> Result<(), Vec<Complaint>> {
+        let failed = files.iter().filter_map(|file| {
+            let path = self.path.join(&file.name);
+            let error = self.replace(&path, &file.text).err()?;
+            let complaint = Complaint::new(format!("cannot be written: {error}")).at(path.display());
+            Some(complaint.with_cure("Check its permissions and the room on the disk"))
+        });
+        let failed: Vec<Complaint> = failed.collect();
+        if failed.is_empty() { Ok(()) } else { Err(failed) }
+    }
+
+    /// Drawings of an earlier plan, which this one does not replace.
+    pub(crate) fn stale_drawings(&self, written: &[OutFile]) -> Vec<String> {
+        let Ok(entries) = fs::read_dir(&self.path) else { return Vec::new() };
+        let names = entries.filter_map(|entry| entry.ok()?.file_name().into_string().ok());
+        let is_drawing = |name: &str| {
+            let number = name.strip_prefix("sheet-").and_then(|rest| rest.strip_suffix(".svg"));
+            number.is_some_and(|number| !number.is_empty() && number.bytes().all(|byte| byte.is_ascii_digit()))
+        };
+        let mut stale: Vec<String> =
+            names.filter(|name| is_drawing(name) && written.iter().all(|file| file.name != *name)).collect();
+        stale.sort_unstable_by_key(|name| (name.len(), name.clone()));
+        stale
+    }
+
+    /// Under another name first, so that an interrupt leaves no half of a file.
+    fn replace(&self, path: &Path, text: &str) -> io::Result<()> {
+        let draft = path.with_extension("part");
+        fs::write(&draft, text)?;
+        fs::rename(&draft, path).inspect_err(|_| {
+            let _ = fs::remove_file(&draft);
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn file(name: &str) -> OutFile {
+        OutFile { name: name.to_owned(), text: "text".to_owned() }
+    }
+
+    #[test]
+    fn files_are_replaced_and_older_drawings_are_told() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("deep").join("plan");
+        let out = OutFolder::open(&path).unwrap();
+        out.write(&[file("sheet-1.svg"), file("sheet-2.svg"), file("sheet-10.svg"), file("sheet-x.svg")]).unwrap();
+        let written = [file("sheet-1.svg")];
+        out.write(&written).unwrap();
+        assert_eq!(out.stale_drawings(&written), ["sheet-2.svg", "sheet-10.svg"]);
+        assert_eq!(fs::read_to_string(path.join("sheet-1.svg")).unwrap(), "text");
+        assert_eq!(fs::read_dir(&path).unwrap().count(), 4);
+    }
+
+    #[test]
+    fn what_cannot_be_written_is_told_file_by_file() {
+        let folder = tempfile::tempdir().unwrap();
+        let out = OutFolder::open(folder.path()).unwrap();
+        // A folder stands where the file should be.
+        fs::create_dir_all(folder.path().join("plan.json").join("inside")).unwrap();
+        let failed = out.write(&[file("plan.json"), file("overview.svg")]).unwrap_err();
+        assert_eq!(failed.len(), 1);
+        assert!(folder.path().join("overview.svg").exists() && !folder.path().join("plan.part").exists());
+    }
+
+    #[test]
+    fn a_file_is_no_folder() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("plan");
+        fs::write(&path, "").unwrap();
+        assert_eq!(OutFolder::open(&path).unwrap_err().exit, crate::Exit::BadInput);
+        assert_eq!(OutFolder::open(&path.join("below")).unwrap_err().exit, crate::Exit::BadInput);
+    }
+}

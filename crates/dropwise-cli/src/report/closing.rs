@@ -1,0 +1,70 @@
+//! What is missing, what was proved, and what to mind.
+
+use dropwise_formats::LoadedJob;
+use dropwise_formats::plan_json::reason_in_words;
+use dropwise_geometry::format_length;
+use dropwise_model::{Need, Plan};
+use dropwise_shop::{Material, Process, Undertaking};
+
+use super::count;
+use crate::ink::Ink;
+use crate::text::{cleaned, wrapped};
+
+/// What lies on no sheet, and why: first what must be made.
+pub(super) fn missing(loaded: &LoadedJob, plan: &Plan, ink: Ink) -> String {
+    let mut page = String::new();
+    for (need, title) in [(Need::Required, "Not placed"), (Need::Filler, "Fillers that found no room")] {
+        let parts = loaded.job.parts();
+        let of_need = plan.layout().unplaced.iter().filter(|unplaced| parts[unplaced.part].need == need);
+        for (index, unplaced) in of_need.enumerate() {
+            if index == 0 {
+                let title = if need == Need::Required { ink.wrong(title) } else { ink.strong(title) };
+                page.push_str(&format!("{}{title}\n", if page.is_empty() { "" } else { "\n" }));
+            }
+            let part = &parts[unplaced.part];
+            let reason = cleaned(&reason_in_words(&unplaced.reason, &loaded.job, loaded.unit));
+            let text = format!("{} of {} {}: {reason}", unplaced.count, part.quantity, cleaned(&part.name));
+            page.push_str(&wrapped("- ", 2, &text));
+        }
+    }
+    page
+}
+
+/// What the certificate says, and how to find the plan again.
+pub(super) fn proof(loaded: &LoadedJob, plan: &Plan) -> String {
+    let (certificate, provenance) = (plan.certificate(), plan.provenance());
+    let length = |millimetres| format_length(millimetres, loaded.unit);
+    let mut text = format!(
+        "Proved: {} inside the sheets, {} apart",
+        count(certificate.parts_checked(), "part lies", "parts lie"),
+        count(certificate.pairs_checked(), "pair of parts lies", "pairs of parts lie"),
+    );
+    if let Some(distance) = certificate.least_to_edge() {
+        text.push_str(&format!("; at least {} to every edge", length(distance)));
+    }
+    if let Some(distance) = certificate.least_between_parts() {
+        text.push_str(&format!(", {} between parts", length(distance)));
+    }
+    let rounds = count(usize::try_from(provenance.rounds).unwrap_or(usize::MAX), "round", "rounds");
+    text.push_str(&format!(". Found with seed {} in {rounds} of search.", provenance.seed));
+    wrapped("", 0, &text)
+}
+
+/// What can hurt, at the end so that it is read last.
+pub(crate) fn cautions(loaded: &LoadedJob, plan: &Plan, ink: Ink) -> String {
+    let materials: Vec<Material> = plan.layout().sheets.iter().map(|used| loaded.sheets[used.sheet].material).collect();
+    let processes: Vec<Process> = loaded.process.into_iter().collect();
+    let placed = || plan.figures().parts.iter().zip(&loaded.parts).filter(|(figures, _)| figures.placed > 0);
+    let undertaking = Undertaking {
+        materials: &materials,
+        processes: &processes,
+        has_drilling: placed().any(|(_, detail)| detail.work.drilled_holes > 0),
+        has_bending: placed().any(|(_, detail)| detail.work.bends > 0),
+        heaviest: plan.figures().heaviest_sheet(),
+    };
+    let mut page = format!("{}\n", ink.strong("Mind before you cut"));
+    for caution in dropwise_shop::cautions(&undertaking) {
+        page.push_str(&wrapped("- ", 2, &caution.to_string()));
+    }
+    page
+}

@@ -1,0 +1,77 @@
+//! The report: what to cut out of what, what it costs, and what to mind.
+//!
+//! Sheets come first, for they are what somebody takes from the rack; then the parts, the sums, what is missing, the
+//! proof, and the cautions.
+
+mod closing;
+mod parts;
+mod sheets;
+#[cfg(test)]
+mod tests;
+mod totals;
+
+use dropwise_formats::LoadedJob;
+use dropwise_geometry::format_length;
+use dropwise_model::{Money, Plan};
+use dropwise_shop::PlanCost;
+
+use crate::ink::Ink;
+use crate::text::{cleaned, wrapped};
+
+pub(crate) use closing::cautions;
+
+/// The whole report, as lines of at most 80 columns unless figures need more.
+pub(crate) fn render(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, ink: Ink) -> String {
+    let sections = [
+        heading(loaded, ink),
+        sheets::render(loaded, plan, ink),
+        parts::making(loaded, plan, ink),
+        parts::costs(loaded, cost, ink),
+        totals::metal(loaded, plan, ink),
+        totals::money(loaded, plan, cost, ink),
+        closing::missing(loaded, plan, ink),
+        closing::proof(loaded, plan),
+        cautions(loaded, plan, ink),
+    ];
+    sections.into_iter().filter(|section| !section.is_empty()).collect::<Vec<_>>().join("\n")
+}
+
+fn heading(loaded: &LoadedJob, ink: Ink) -> String {
+    let clearances = loaded.job.clearances();
+    let length = |millimetres| format_length(millimetres, loaded.unit);
+    let process = loaded.process.map_or_else(String::new, |process| format!("cut by {process}, "));
+    let rules = format!(
+        "{process}kerf {}, web {}, margin {}",
+        length(clearances.kerf()),
+        length(clearances.web()),
+        length(clearances.margin())
+    );
+    format!("{}{}", painted(ink, &wrapped("", 0, &cleaned(&loaded.name))), wrapped("", 0, &rules))
+}
+
+/// An amount with the currency before it, if the job names one.
+pub(crate) fn amount(loaded: &LoadedJob, money: Money) -> String {
+    let amount = loaded.coinage.format(money);
+    if loaded.currency.is_empty() { amount } else { format!("{} {amount}", cleaned(&loaded.currency)) }
+}
+
+/// A title, and the currency behind it if the job names one.
+fn title_with_currency(loaded: &LoadedJob, title: &str) -> String {
+    if loaded.currency.is_empty() { title.to_owned() } else { format!("{title}, {}", cleaned(&loaded.currency)) }
+}
+
+/// A length and a width, the unit once.
+fn size(loaded: &LoadedJob, (length, width): (f64, f64)) -> String {
+    let length = format_length(length, loaded.unit);
+    let number = length.split(' ').next().unwrap_or(&length);
+    format!("{number} × {}", format_length(width, loaded.unit))
+}
+
+/// A number and what it counts, in the plural unless it is one.
+fn count(number: usize, one: &str, many: &str) -> String {
+    format!("{number} {}", if number == 1 { one } else { many })
+}
+
+fn painted(ink: Ink, lines: &str) -> String {
+    lines.lines().map(|line| format!("{}\n", ink.strong(line))).collect()
+}
