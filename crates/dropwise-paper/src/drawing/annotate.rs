@@ -47,6 +47,12 @@ pub(super) fn dimension(canvas: &mut Canvas, from: Point, to: Point, outward: Ve
     plated_text(canvas, middle, NOTE, turn_deg, &[text.to_owned()]);
 }
 
+/// How far a dimension with this text reaches beyond each end of a side, mm of paper; below zero when it does not.
+pub(super) fn overhang(side: f64, text: &str) -> f64 {
+    let arrows = if side > 3.5 * ARROW { 0.0 } else { 2.0 * ARROW };
+    arrows.max((width(text) * NOTE - side) / 2.0)
+}
+
 /// A filled arrowhead with its tip at `tip`, pointing along a unit vector.
 fn arrowhead(canvas: &mut Canvas, tip: Point, along: Vector) {
     let paper = canvas.paper;

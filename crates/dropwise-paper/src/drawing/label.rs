@@ -1,6 +1,6 @@
 //! Where a text fits inside a part.
 
-use dropwise_geometry::{Point, Polygon, Vector, convex_hull, sin_cos_deg};
+use dropwise_geometry::{Bounds, Point, Polygon, Vector, convex_hull, sin_cos_deg};
 
 use super::text::width;
 
@@ -68,8 +68,8 @@ impl Places {
         Self { edges, points, turns: turns_of(&polygon.exterior) }
     }
 
-    /// The first of some texts, each a list of lines, that fits: as large as possible, then in the order given, then
-    /// level rather than turned. `paper` as in the picture.
+    /// The first of some texts, each a list of lines, that fits: as large as possible, then level rather than turned,
+    /// then in the order given. `paper` as in the picture.
     pub(super) fn place(&self, texts: &[Vec<String>], paper: f64) -> Option<Label> {
         // The edges as each direction of reading sees them.
         let turned: Vec<Vec<(Point, Point)>> = self
@@ -77,11 +77,16 @@ impl Places {
             .iter()
             .map(|&turn| self.edges.iter().map(|&(a, b)| (unturned(a, turn), unturned(b, turn))).collect())
             .collect();
+        // What cannot fit even the box around the region is not tried: most names on parts of a few millimetres.
+        let boxes: Vec<Bounds> = turned.iter().map(|edges| Bounds::of(edges.iter().map(|&(a, _)| a))).collect();
         for size in SIZES {
-            for lines in texts {
-                let (width, height) = Label::extent(lines, size);
-                let half = Vector::new((width / 2.0 + CLEAR) * paper, (height / 2.0 + CLEAR) * paper);
-                for (&turn_deg, edges) in self.turns.iter().zip(&turned) {
+            for ((&turn_deg, edges), around) in self.turns.iter().zip(&turned).zip(&boxes) {
+                for lines in texts {
+                    let (width, height) = Label::extent(lines, size);
+                    let half = Vector::new((width / 2.0 + CLEAR) * paper, (height / 2.0 + CLEAR) * paper);
+                    if 2.0 * half.x > around.width() || 2.0 * half.y > around.height() {
+                        continue;
+                    }
                     let fits = |&&center: &&Point| {
                         let at = unturned(center, turn_deg);
                         !edges.iter().any(|&(a, b)| line_meets_box(a - at, b - at, half))

@@ -11,10 +11,13 @@ use super::fills::{Fills, SHEET};
 use super::label::{Label, Places};
 use super::leader::Leader;
 use super::svg::{Canvas, Frame, MEDIUM, THICK, THIN};
-use super::text::{clean, escape, shorten};
+use super::text::{clean, escape, shorten, width};
 
 /// Longest name of a part that a picture shows, as a multiple of the text's size: about 36 letters.
 const LONGEST_NAME: f64 = 24.0;
+
+/// Copies of one kind whose names find no room within are named together when this near, mm of paper.
+const TOGETHER: f64 = 16.0;
 
 /// How far a curve may be from its stand-in when room for text is looked for, mm of paper.
 const TOLERANCE: f64 = 0.1;
@@ -57,14 +60,14 @@ pub(super) struct Labels {
     /// Millimetres of the sheet for one of paper.
     paper: f64,
     placed: Vec<Label>,
-    /// What found no room, with a place to point at.
-    homeless: Vec<(Owner, Point)>,
+    /// What found no room, each with a place to point at; copies of one kind that lie together are one group.
+    groups: Vec<Vec<(Owner, Point)>>,
 }
 
 impl Labels {
-    /// How many names found no room within.
+    /// How many names found no room within; copies of one kind that lie together share one.
     pub(super) fn homeless(&self) -> usize {
-        self.homeless.len()
+        self.groups.len()
     }
 }
 
@@ -115,12 +118,13 @@ impl<'a> Scene<'a> {
 
     /// Finds room for the names of parts and the sizes of leftovers, at so many mm of the sheet for one of paper.
     pub(super) fn labels(&self, paper: f64) -> Labels {
-        let mut labels = Labels { paper, placed: Vec::new(), homeless: Vec::new() };
+        let mut placed = Vec::new();
+        let mut homeless = Vec::new();
         let mut take = |owner: Owner, region: &Polygon, texts: &[Vec<String>]| {
             let places = Places::of(region);
             match places.place(texts, paper) {
-                Some(label) => labels.placed.push(label),
-                None => labels.homeless.extend(places.target().map(|point| (owner, point))),
+                Some(label) => placed.push(label),
+                None => homeless.extend(places.target().map(|point| (owner, point))),
             }
         };
         for (index, leftover) in self.leftovers.iter().enumerate() {
@@ -131,7 +135,31 @@ impl<'a> Scene<'a> {
         for (index, piece) in self.pieces.iter().enumerate() {
             take(Owner::Piece(index), &piece.shape.flatten(TOLERANCE * paper, Side::Shrink), &piece.texts());
         }
-        labels
+        Labels { paper, placed, groups: self.groups(homeless, paper) }
+    }
+
+    /// Puts copies of one kind together that lie no farther than [`TOGETHER`] from another of their group, from left
+    /// to right.
+    fn groups(&self, mut homeless: Vec<(Owner, Point)>, paper: f64) -> Vec<Vec<(Owner, Point)>> {
+        let kind = |owner: Owner| match owner {
+            Owner::Piece(index) => Some((self.pieces[index].part, self.pieces[index].is_flipped)),
+            Owner::Leftover(_) => None,
+        };
+        homeless.sort_by(|(_, a), (_, b)| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
+        let mut groups: Vec<Vec<(Owner, Point)>> = Vec::new();
+        for (owner, point) in homeless {
+            let is_near = |group: &&mut Vec<(Owner, Point)>| {
+                kind(owner).is_some()
+                    && group
+                        .iter()
+                        .any(|&(other, at)| kind(other) == kind(owner) && at.distance(point) <= TOGETHER * paper)
+            };
+            match groups.iter_mut().find(is_near) {
+                Some(group) => group.push((owner, point)),
+                None => groups.push(vec![(owner, point)]),
+            }
+        }
+        groups
     }
 
     /// Sides of a leftover's largest rectangle.
@@ -176,20 +204,28 @@ impl<'a> Scene<'a> {
     /// The names to be led out, at most `most`, of what found no room.
     pub(super) fn leaders(&self, frame: Frame, labels: &Labels, most: usize) -> Vec<Leader> {
         labels
-            .homeless
+            .groups
             .iter()
             .take(most)
-            .map(|&(owner, point)| {
-                let (name, number) = match owner {
-                    Owner::Piece(index) => (self.pieces[index].name.clone(), self.pieces[index].number()),
-                    Owner::Leftover(index) => ("leftover".to_owned(), self.size_of(&self.leftovers[index])),
+            .map(|group| {
+                let pieces: Vec<&Piece> = group
+                    .iter()
+                    .filter_map(|&(owner, _)| match owner {
+                        Owner::Piece(index) => Some(&self.pieces[index]),
+                        Owner::Leftover(_) => None,
+                    })
+                    .collect();
+                let (name, number) = match (pieces.first(), group[0].0) {
+                    (Some(piece), _) => (piece.name.clone(), numbers_of(&pieces)),
+                    (None, Owner::Leftover(index)) => ("leftover".to_owned(), self.size_of(&self.leftovers[index])),
+                    (None, Owner::Piece(_)) => unreachable!("a group that starts with a piece has pieces"),
                 };
-                Leader { target: frame.at(point), name, number }
+                Leader { targets: group.iter().map(|&(_, point)| frame.at(point)).collect(), name, number }
             })
             .collect()
     }
 
-    /// Draws the labels that found room. Of the others, `led_out` are named elsewhere; the rest get a short key where
+    /// Draws the labels that found room. Of the others, `led_out` groups are named elsewhere; the rest get a short key where
     /// there is room for that. Gives how many then have none.
     pub(super) fn draw_labels(&self, canvas: &mut Canvas, frame: Frame, labels: &Labels, led_out: usize) -> usize {
         let mut draw = |label: &Label| {
@@ -197,7 +233,7 @@ impl<'a> Scene<'a> {
         };
         labels.placed.iter().for_each(&mut draw);
         let mut nameless = 0;
-        for &(owner, _) in labels.homeless.iter().skip(led_out) {
+        for &(owner, _) in labels.groups.iter().skip(led_out).flatten() {
             let key = match owner {
                 Owner::Piece(index) => self.key_label(&self.pieces[index], labels.paper),
                 Owner::Leftover(_) => None,
@@ -213,22 +249,69 @@ impl<'a> Scene<'a> {
     /// A short key within a part, with its number if there is room for that too.
     fn key_label(&self, piece: &Piece, paper: f64) -> Option<Label> {
         let region = piece.shape.flatten(TOLERANCE * paper, Side::Shrink);
-        let texts = [vec![format!("{}{}", key(piece.part), piece.copy.number)], vec![key(piece.part)]];
-        Places::of(&region).place(&texts, paper)
+        let places = Places::of(&region);
+        // Small with its number before large without.
+        let whole = vec![format!("{}{}", key(piece.part), piece.copy.number)];
+        places.place(&[whole], paper).or_else(|| places.place(&[vec![key(piece.part)]], paper))
     }
+}
+
+/// Which copies some pieces of one kind are: `3/8`, `2–5 of 8`, `1–3, 7 of 8`; only how many where that would be long.
+/// Then whether they lie face down. Empty for the only copy, face up.
+fn numbers_of(pieces: &[&Piece]) -> String {
+    let Some(first) = pieces.first() else { return String::new() };
+    let mut numbers: Vec<u32> = pieces.iter().map(|piece| piece.copy.number).collect();
+    numbers.sort_unstable();
+    let mut runs: Vec<(u32, u32)> = Vec::new();
+    for number in numbers {
+        match runs.last_mut() {
+            Some((_, last)) if *last + 1 == number => *last = number,
+            _ => runs.push((number, number)),
+        }
+    }
+    let mut text = String::new();
+    if runs.len() > 3 {
+        let _ = write!(text, "{} of {}", pieces.len(), first.copy.of);
+    } else if first.copy.of > 1 {
+        let run = |&(from, to): &(u32, u32)| if from == to { from.to_string() } else { format!("{from}–{to}") };
+        let between = if pieces.len() == 1 { "/" } else { " of " };
+        let _ = write!(text, "{}{between}{}", runs.iter().map(run).collect::<Vec<_>>().join(", "), first.copy.of);
+    }
+    if first.is_flipped {
+        text.push_str(if text.is_empty() { "flipped" } else { " flipped" });
+    }
+    text
+}
+
+/// A name in so many lines, broken at blanks so that the longest line is as short as may be; `None` when it has too
+/// few words.
+fn broken(name: &str, lines: usize) -> Option<Vec<String>> {
+    if lines <= 1 {
+        return Some(vec![name.to_owned()]);
+    }
+    name.match_indices(' ')
+        .filter_map(|(blank, _)| {
+            let mut broken = vec![name[..blank].to_owned()];
+            broken.extend(self::broken(&name[blank + 1..], lines - 1)?);
+            Some(broken)
+        })
+        .min_by(|a, b| longest(a).total_cmp(&longest(b)))
+}
+
+fn longest(lines: &[String]) -> f64 {
+    lines.iter().map(|line| width(line)).fold(0.0, f64::max)
+}
+
+/// Lines of a name with its number at the end of the last.
+fn broken_with(lines: &[String], number: &str) -> Option<Vec<String>> {
+    let (last, rest) = lines.split_last()?;
+    Some([rest, &[format!("{last} {number}").trim().to_owned()]].concat())
 }
 
 impl Piece {
     /// Which copy it is, and whether it lies face down; empty for the only copy, face up.
     fn number(&self) -> String {
-        let mut number = String::new();
-        if self.copy.of > 1 {
-            let _ = write!(number, "{}/{}", self.copy.number, self.copy.of);
-        }
-        if self.is_flipped {
-            number.push_str(if number.is_empty() { "flipped" } else { " flipped" });
-        }
-        number
+        numbers_of(&[self])
     }
 
     /// Name and number in one line.
@@ -241,17 +324,13 @@ impl Piece {
     fn texts(&self) -> Vec<Vec<String>> {
         let (name, number) = (shorten(&self.name, LONGEST_NAME), self.number());
         let mut texts = vec![vec![self.line()]];
-        // Broken at the blank that leaves the two lines most alike.
-        let middle = name.len() / 2;
-        let blank = name.match_indices(' ').map(|(at, _)| at).min_by_key(|at| at.abs_diff(middle));
-        if !number.is_empty() {
-            texts.push(vec![name.clone(), number.clone()]);
-        }
-        if let Some(blank) = blank {
-            let (first, second) = (name[..blank].to_owned(), name[blank + 1..].to_owned());
-            texts.push(vec![first.clone(), format!("{second} {number}").trim().to_owned()]);
+        for lines in 1..=3 {
+            let Some(broken) = broken(&name, lines) else { break };
+            if lines > 1 {
+                texts.extend(broken_with(&broken, &number));
+            }
             if !number.is_empty() {
-                texts.push(vec![first, second, number]);
+                texts.push([broken, vec![number.clone()]].concat());
             }
         }
         texts
@@ -261,5 +340,43 @@ impl Piece {
     fn description(&self) -> String {
         let flipped = if self.is_flipped { ", face down" } else { "" };
         format!("{}, copy {} of {}{flipped}", self.name, self.copy.number, self.copy.of)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use dropwise_geometry::Outline;
+
+    use super::*;
+
+    #[test]
+    fn numbers_of_copies_are_told_in_runs() {
+        let text = |numbers: &[u32], of: u32, is_flipped: bool| {
+            let shape = Shape::new(Outline::rectangle(Point::ORIGIN, 1.0, 1.0), Vec::new());
+            let piece = |&number: &u32| Piece {
+                part: 0,
+                shape: shape.clone(),
+                name: String::new(),
+                copy: Copy { number, of },
+                is_flipped,
+            };
+            let pieces: Vec<Piece> = numbers.iter().map(piece).collect();
+            numbers_of(&pieces.iter().collect::<Vec<_>>())
+        };
+        assert_eq!(text(&[1], 1, false), "");
+        assert_eq!(text(&[1], 1, true), "flipped");
+        assert_eq!(text(&[3], 8, true), "3/8 flipped");
+        assert_eq!(text(&[5, 2, 4, 3], 8, false), "2–5 of 8");
+        assert_eq!(text(&[7, 1, 2, 3], 8, false), "1–3, 7 of 8");
+        assert_eq!(text(&[1, 3, 5, 7, 9], 90, false), "5 of 90");
+    }
+
+    #[test]
+    fn names_break_where_the_lines_are_most_alike() {
+        assert_eq!(broken("Corner bracket", 1).unwrap(), ["Corner bracket"]);
+        assert_eq!(broken("Cover for the winch", 2).unwrap(), ["Cover for", "the winch"]);
+        assert_eq!(broken("Cover for the winch", 3).unwrap().len(), 3);
+        assert_eq!(broken("Tab", 2), None);
+        assert_eq!(broken_with(&["Cover".to_owned(), "plate".to_owned()], "2/4").unwrap(), ["Cover", "plate 2/4"]);
     }
 }

@@ -3,7 +3,7 @@
 use dropwise_geometry::{Point, Vector, format_length};
 use dropwise_model::{Job, Plan};
 
-use super::annotate::{NOTE, datum, dimension, grain, scale_bar};
+use super::annotate::{NOTE, datum, dimension, grain, overhang, scale_bar};
 use super::copies::key;
 use super::fills::Fills;
 use super::leader;
@@ -28,6 +28,11 @@ const SIDE_LEGEND: f64 = 84.0;
 /// Tallest that a sheet is drawn above its legend, and beside it, as a share of the paper's width.
 const TALLEST: (f64, f64) = (0.5, 0.62);
 
+/// Millimetres of the sheet for one of paper, at least: anything finer is lost in the decimals of the picture.
+const FINEST: f64 = 0.05;
+/// Rows of names led out that there is room for beside even the thinnest sheet.
+const LEAST_ROWS: usize = 8;
+
 /// How a page is divided.
 #[derive(Clone, Copy, Debug)]
 struct Arrangement {
@@ -45,7 +50,7 @@ impl Arrangement {
             let side = if has_side_legend { SIDE_LEGEND } else { 0.0 };
             let across = (page_width - 2.0 * EDGE - DIMENSION - right - side).max(30.0);
             let upright = page_width * if has_side_legend { TALLEST.1 } else { TALLEST.0 };
-            (size.x / across).max(size.y / upright)
+            (size.x / across).max(size.y / upright).max(FINEST)
         };
         let (below, beside) = (scale(false), scale(true));
         // Below unless that makes the sheet clearly smaller.
@@ -75,30 +80,36 @@ pub fn draw_sheet(job: &Job, plan: &Plan, use_index: usize, style: &DrawingStyle
     let mut canvas = Canvas::new(paper);
 
     let left = EDGE + DIMENSION;
-    let top = EDGE + TITLE;
     let drawn = size / paper;
-    let led_out = if arrangement.has_leaders { labels.homeless().min(leader::MOST) } else { 0 };
-    let height = drawn.y.max(led_out as f64 * leader::ROW);
+    let rows = ((drawn.y / leader::ROW) as usize).clamp(LEAST_ROWS, leader::MOST);
+    let led_out = if arrangement.has_leaders { labels.homeless().min(rows) } else { 0 };
+    let upright_text = format_length(size.y, style.unit);
+    // A thin sheet is moved down, so that names beside it and its upright dimension find their room above it: below
+    // is its other dimension.
+    let lowered = (led_out as f64 * leader::ROW - drawn.y).max(overhang(drawn.y, &upright_text)).max(0.0);
+    let first_row = EDGE + TITLE;
+    let top = first_row + lowered;
     // Where the lower left corner of the sheet's box comes to lie.
     let corner = Point::new(left * paper, (top + drawn.y) * paper);
     let frame = Frame { origin: Point::new(corner.x - scene.bounds.min.x, corner.y + scene.bounds.min.y) };
 
     scene.draw(&mut canvas, frame, &fills, "");
     let mut leaders = scene.leaders(frame, &labels, led_out);
-    let column = (left + drawn.x + 5.0) * paper;
-    let (first, last) = ((top + leader::ROW / 2.0) * paper, (top + height - leader::ROW / 2.0) * paper);
-    leader::draw(&mut canvas, &mut leaders, column, first, last.max(first));
+    let column = left + drawn.x + 5.0;
+    let side = if arrangement.has_side_legend { SIDE_LEGEND } else { 0.0 };
+    let room = page_width - EDGE - side - column;
+    let (first, last) = ((first_row + leader::ROW / 2.0) * paper, corner.y - leader::ROW / 2.0 * paper);
+    leader::draw(&mut canvas, &mut leaders, column * paper, room, first, last.max(first));
     // After the lines, so that none runs through a text.
     let nameless = scene.draw_labels(&mut canvas, frame, &labels, led_out);
 
     let lower_right = corner + Vector::new(size.x, 0.0);
     let upper_left = corner - Vector::new(0.0, size.y);
     dimension(&mut canvas, corner, lower_right, Vector::new(0.0, 1.0), &format_length(size.x, style.unit));
-    dimension(&mut canvas, corner, upper_left, Vector::new(-1.0, 0.0), &format_length(size.y, style.unit));
+    dimension(&mut canvas, corner, upper_left, Vector::new(-1.0, 0.0), &upright_text);
     datum(&mut canvas, corner);
 
-    // Names led out may reach lower than the sheet; the dimension below it needs its room all the same.
-    let foot = top + (drawn.y + DIMENSION).max(height + 3.0);
+    let foot = top + drawn.y + DIMENSION;
     scale_bar(&mut canvas, Point::new(left * paper, (foot + 3.0) * paper), style.unit);
     if let Some(grain_deg) = scene.sheet.grain_deg {
         grain(&mut canvas, Point::new((left + 90.0) * paper, (foot + 6.0) * paper), grain_deg);
@@ -106,9 +117,9 @@ pub fn draw_sheet(job: &Job, plan: &Plan, use_index: usize, style: &DrawingStyle
     let entries = entries(job, &scene, nameless);
     let bottom = if arrangement.has_side_legend {
         let available = SIDE_LEGEND - 4.0;
-        let at = Point::new((page_width - EDGE - available) * paper, top * paper);
+        let at = Point::new((page_width - EDGE - available) * paper, first_row * paper);
         legend::draw(&mut canvas, at, &entries, available, &fills);
-        (foot + FOOT).max(top + legend::measure(&entries, available).1)
+        (foot + FOOT).max(first_row + legend::measure(&entries, available).1)
     } else {
         let available = page_width - 2.0 * EDGE;
         let at = Point::new(EDGE * paper, (foot + FOOT) * paper);

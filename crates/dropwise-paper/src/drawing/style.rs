@@ -25,7 +25,6 @@ impl Default for DrawingStyle {
 impl DrawingStyle {
     /// The width on paper, kept within reason.
     pub(super) fn usable_paper_width(&self) -> f64 {
-        // f64::max also turns NaN into the minimum.
-        self.paper_width.max(120.0).min(2000.0)
+        if self.paper_width.is_nan() { 120.0 } else { self.paper_width.clamp(120.0, 2000.0) }
     }
 }

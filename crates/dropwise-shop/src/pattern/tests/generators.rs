@@ -4,17 +4,14 @@ use proptest::prelude::*;
 
 use super::*;
 
-fn corner() -> impl Strategy<Value = Corner> {
-    prop_oneof![
-        Just(Corner::Sharp),
-        (0.01f64..20.0).prop_map(Corner::Radius),
-        (0.01f64..20.0).prop_map(Corner::Chamfer)
-    ]
+/// Corners with radii and chamfers up to a size.
+fn corner(most: f64) -> impl Strategy<Value = Corner> {
+    prop_oneof![Just(Corner::Sharp), (0.01..most).prop_map(Corner::Radius), (0.01..most).prop_map(Corner::Chamfer)]
 }
 
 /// Star-shaped polygons about the origin, so never self-crossing; their made corners may still ask too much.
 pub(super) fn polygon() -> impl Strategy<Value = Vec<PolygonCorner>> {
-    prop::collection::vec((40.0f64..200.0, 0.2f64..1.0, corner()), 4..12).prop_map(|spokes| {
+    prop::collection::vec((40.0f64..200.0, 0.2f64..1.0, corner(50.0)), 4..12).prop_map(|spokes| {
         let total: f64 = spokes.iter().map(|(_, gap, _)| gap).sum();
         let mut angle = 0.0;
         spokes
@@ -29,7 +26,7 @@ pub(super) fn polygon() -> impl Strategy<Value = Vec<PolygonCorner>> {
 
 /// A plate with a hole row, a slot and a bolt circle that do not reach each other.
 pub(super) fn plate_with_features() -> impl Strategy<Value = Pattern> {
-    (300.0f64..500.0, 300.0f64..500.0, corner(), 1u32..9, 1u32..9, 0.0f64..360.0, -20.0f64..20.0).prop_map(
+    (300.0f64..500.0, 300.0f64..500.0, corner(20.0), 1u32..9, 1u32..9, 0.0f64..360.0, -20.0f64..20.0).prop_map(
         |(width, height, corner, in_row, on_circle, angle_deg, shift)| Pattern {
             base: Base::rectangle(width, height, corner),
             features: vec![

@@ -3,6 +3,7 @@
 use std::f64::consts::PI;
 
 use proptest::prelude::*;
+use proptest::strategy::ValueTree;
 
 use super::generators::{anything, plate_with_features, polygon};
 use dropwise_geometry::Outline;
@@ -37,6 +38,7 @@ proptest! {
         match (Pattern::plain(Base::Polygon { corners })).build() {
             Ok(flat) => {
                 prop_assert!((flat.shape.area() - (sharp - off)).abs() < 1e-6, "{} {}", flat.shape.area(), sharp - off);
+                prop_assert_eq!(flat.shape.faults(), Vec::new());
             }
             Err(errors) => {
                 for error in errors {
@@ -90,8 +92,25 @@ proptest! {
     #[test]
     fn no_numbers_make_it_panic_and_what_is_built_has_area(pattern in anything()) {
         match pattern.build() {
-            Ok(flat) => prop_assert!(flat.shape.area() > 0.0),
+            // The general check of shapes, which shares no code with the checks here, finds nothing to blame.
+            Ok(flat) => {
+                prop_assert!(flat.shape.area() > 0.0);
+                prop_assert_eq!(flat.shape.faults(), Vec::new());
+            }
             Err(errors) => prop_assert!(!errors.errors().is_empty() && !errors.to_string().is_empty()),
         }
     }
+}
+
+#[test]
+fn random_patterns_are_neither_all_refused_nor_all_built() {
+    // Guards the properties above, which say little of a refused pattern.
+    let mut runner = proptest::test_runner::TestRunner::deterministic();
+    let built = (0..200)
+        .filter(|_| {
+            let corners = polygon().new_tree(&mut runner).unwrap().current();
+            Pattern::plain(Base::Polygon { corners }).build().is_ok()
+        })
+        .count();
+    assert!((40..190).contains(&built), "{built} of 200");
 }
