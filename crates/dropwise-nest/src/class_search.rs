@@ -184,9 +184,7 @@ impl<'t> ClassSearch<'t> {
     /// Net area placed and gross area used by the best layout, mm².
     pub(crate) fn areas(&self) -> (f64, f64) {
         let job = &self.task.job;
-        let net = |used: &SheetUse| -> f64 {
-            used.placements.iter().map(|p| self.task.parts[p.part].area).sum()
-        };
+        let net = |used: &SheetUse| -> f64 { used.placements.iter().map(|p| self.task.parts[p.part].area).sum() };
         let gross = |used: &SheetUse| -> f64 {
             let sheet = &job.sheets()[used.sheet];
             used.length.map_or(self.task.sheets[used.sheet].area, |length| length * sheet.shape.bounds().height())

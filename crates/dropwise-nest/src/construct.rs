@@ -127,4 +127,3 @@ impl Working<'_> {
 pub(crate) fn cut_at_x(x: f64) -> HalfPlane {
     HalfPlane { normal: Vector::new(1.0, 0.0), limit: x }
 }
-

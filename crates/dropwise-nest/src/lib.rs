@@ -21,6 +21,7 @@
 
 mod bound;
 mod circle_cover;
+mod circles;
 mod class_search;
 mod collision;
 mod construct;

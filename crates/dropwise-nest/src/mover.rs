@@ -97,8 +97,7 @@ impl Working<'_> {
         };
         let bounds = self.turned_bounds(item, variant, turn_deg);
         let range = free_range(self.room_bounds(bin), bounds);
-        let at =
-            Point::new(rng.between(range.min.x, range.max.x), rng.between(range.min.y, range.max.y));
+        let at = Point::new(rng.between(range.min.x, range.max.x), rng.between(range.min.y, range.max.y));
         Some(Pose { variant, turn_deg, at })
     }
 
@@ -155,7 +154,9 @@ impl Working<'_> {
         if self.bins.len() > 1 {
             for _ in 0..settings.other_sheet_samples {
                 let other = rng.index(self.bins.len());
-                if other != bin && let Some(pose) = self.random_pose(item, other, rng) {
+                if other != bin
+                    && let Some(pose) = self.random_pose(item, other, rng)
+                {
                     self.sample(item, other, pose, &mut list, most);
                 }
             }

@@ -140,4 +140,3 @@ fn merged(class_jobs: &[ClassJob], layouts: impl Iterator<Item = Layout>) -> Lay
     }
     whole
 }
-

@@ -75,12 +75,7 @@ impl Added {
         let needed = lacking / room.height().max(f64::MIN_POSITIVE);
         let ordered = terms.order_length(needed + 2.0 * container.inset.max(0.0)).min(outline.width());
         let end = (outline.min.x + ordered - container.inset).clamp(room.min.x, room.max.x);
-        Self {
-            sheet,
-            limit: Some(cut_at_x(end)),
-            length: Some(ordered),
-            area: (end - room.min.x) * room.height(),
-        }
+        Self { sheet, limit: Some(cut_at_x(end)), length: Some(ordered), area: (end - room.min.x) * room.height() }
     }
 }
 
@@ -178,9 +173,9 @@ fn net_price(task: &Task, sheet: usize, length: Option<f64>) -> f64 {
 }
 
 fn is_in_stock(task: &Task, sorted: &[usize]) -> bool {
-    sorted.chunk_by(|a, b| a == b).all(|alike| {
-        task.sheets[alike[0]].quantity.is_none_or(|quantity| alike.len() <= quantity as usize)
-    })
+    sorted
+        .chunk_by(|a, b| a == b)
+        .all(|alike| task.sheets[alike[0]].quantity.is_none_or(|quantity| alike.len() <= quantity as usize))
 }
 
 /// Whether each part fits on at least one sheet of the set.

@@ -2,9 +2,9 @@
 
 use std::cmp::Ordering;
 
-use dropwise_geometry::Vector;
 use crate::task::{HalfPlane, Task};
 use crate::working::{Bin, Working};
+use dropwise_geometry::Vector;
 
 /// The four ways in which a straight cut can part a leftover from the rest.
 pub(crate) const DIRECTIONS: [Vector; 4] =
@@ -43,7 +43,8 @@ impl Score {
         }
         for bin in working.bins.iter().filter(|bin| !bin.members.is_empty()) {
             let band = largest_band(working, bin);
-            let is_kept = band.width >= rule.width && band.across >= rule.width && band.width.max(band.across) >= rule.length;
+            let is_kept =
+                band.width >= rule.width && band.across >= rule.width && band.width.max(band.across) >= rule.length;
             score.cost += task.price_of(bin.sheet, working.length_used(bin));
             if is_kept {
                 score.cost -= band.area * task.sheets[bin.sheet].leftover_worth;
@@ -58,7 +59,8 @@ impl Score {
 
     /// Compares two scores; tiny differences of money and area are no difference.
     pub(crate) fn compare(&self, other: &Self) -> Ordering {
-        let coarse = |a: f64, b: f64, grain: f64| if (a - b).abs() <= grain { Ordering::Equal } else { a.total_cmp(&b) };
+        let coarse =
+            |a: f64, b: f64, grain: f64| if (a - b).abs() <= grain { Ordering::Equal } else { a.total_cmp(&b) };
         coarse(self.missing, other.missing, 1e-6)
             .then(coarse(self.cost, other.cost, 0.5))
             .then(coarse(self.unfilled, other.unfilled, 1e-6))

@@ -3,39 +3,7 @@
 use dropwise_geometry::{Bounds, Point, Polygon, Vector, convex_hull};
 
 use crate::circle_cover::circle_cover;
-
-/// The circles of a cover as separate arrays, so that a loop over them compiles to vector instructions. Padded to a
-/// multiple of [`LANES`] with circles that touch nothing.
-///
-/// Single precision: the cover only measures how deep two shapes sink into each other and proves that they do; that
-/// they are apart is decided by their edges in double precision. Radii are reduced by more than the rounding error, so
-/// that circles never claim an overlap that is not there.
-#[derive(Clone, Debug, Default)]
-pub(crate) struct Circles {
-    pub(crate) x: Vec<f32>,
-    pub(crate) y: Vec<f32>,
-    pub(crate) r: Vec<f32>,
-}
-
-/// How many circles a vector loop takes at once.
-pub(crate) const LANES: usize = 4;
-
-/// Radius of a padding circle: so negative that no sum with a real one gets near zero, yet finite.
-const NO_RADIUS: f32 = -1e9;
-
-impl Circles {
-    fn padded(circles: &[(Point, f64)]) -> Self {
-        let mut result = Self::default();
-        let count = circles.len().next_multiple_of(LANES);
-        for i in 0..count {
-            let (center, radius) = circles.get(i).map_or((Point::ORIGIN, NO_RADIUS), |&(c, r)| (c, r as f32));
-            result.x.push(center.x as f32);
-            result.y.push(center.y as f32);
-            result.r.push(radius);
-        }
-        result
-    }
-}
+use crate::circles::Circles;
 
 /// A polygon prepared for collision tests, in its own frame: its reference point is the origin.
 #[derive(Clone, Debug)]
@@ -56,8 +24,6 @@ pub(crate) struct SearchShape {
     pub(crate) size: f64,
     /// Distance of the farthest corner from the reference point.
     pub(crate) reach: f64,
-    /// Whether there is a ring beyond the first, in which another part may lie.
-    pub(crate) has_holes: bool,
 }
 
 impl SearchShape {
@@ -91,8 +57,7 @@ impl SearchShape {
             bounds: Bounds::of(hull.iter().copied()),
             size: hull_area.sqrt(),
             reach,
-            has_holes: !polygon.holes.is_empty(),
-            circles: Circles::padded(&circles),
+            circles: Circles::new(&circles),
             hull,
         }
     }

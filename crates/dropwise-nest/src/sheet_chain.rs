@@ -214,13 +214,9 @@ impl<'t> SheetChain<'t> {
     /// Tries a cheaper set of sheets.
     fn start_change(&mut self) -> bool {
         self.restore_best();
-        let Some(change) = propose(
-            &self.working,
-            self.best_score.missing > 0.0,
-            &self.fill_model,
-            &self.failures,
-            &mut self.rng,
-        ) else {
+        let Some(change) =
+            propose(&self.working, self.best_score.missing > 0.0, &self.fill_model, &self.failures, &mut self.rng)
+        else {
             return false;
         };
         let Change { removed, added, key, fill } = change;
@@ -230,7 +226,8 @@ impl<'t> SheetChain<'t> {
                 self.working.remove(item);
             }
         }
-        let mut displaced: Vec<usize> = removed.iter().flat_map(|&bin| self.working.bins[bin].members.clone()).collect();
+        let mut displaced: Vec<usize> =
+            removed.iter().flat_map(|&bin| self.working.bins[bin].members.clone()).collect();
         displaced.extend(self.missing_required());
         let mut saved = self.working.arrangement();
         let mut new_index = vec![None; saved.bins.len()];

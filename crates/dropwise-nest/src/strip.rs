@@ -64,11 +64,7 @@ pub(crate) struct StripChain<'t> {
 
 impl<'t> StripChain<'t> {
     /// Lays all items into the one sheet of the task; `None` if some fit at no length.
-    pub(crate) fn new(
-        task: &'t Task,
-        settings: StripSettings,
-        mut rng: SearchRng,
-    ) -> Option<Self> {
+    pub(crate) fn new(task: &'t Task, settings: StripSettings, mut rng: SearchRng) -> Option<Self> {
         let mut working = Working::new(task, task.items());
         let container = task.container(0);
         let bin = working.open(0, Arc::clone(&container), None);

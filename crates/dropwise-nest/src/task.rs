@@ -3,9 +3,7 @@
 use std::ops::Range;
 use std::sync::{Arc, OnceLock};
 
-use dropwise_geometry::{
-    Bounds, Isometry, Point, Polygon, Side, Vector, convex_hull, difference, offset, sin_cos_deg,
-};
+use dropwise_geometry::{Bounds, Isometry, Point, Polygon, Side, Vector, convex_hull, difference, offset, sin_cos_deg};
 use dropwise_model::{Job, Turns};
 
 use crate::fit::find_fit;
@@ -19,8 +17,6 @@ pub(crate) struct Task {
     pub(crate) job: Job,
     pub(crate) parts: Vec<TaskPart>,
     pub(crate) sheets: Vec<TaskSheet>,
-    /// Grain directions that occur among the sheets; `grains[0]` is "unknown".
-    grains: Vec<Option<f64>>,
     /// Overlaps thinner than this are touches.
     pub(crate) touch: f64,
 }
@@ -164,7 +160,7 @@ impl Task {
                 }
             })
             .collect();
-        let mut task = Self { job, parts, sheets, grains, touch };
+        let mut task = Self { job, parts, sheets, touch };
         task.share_variants();
         task
     }
@@ -239,7 +235,8 @@ fn push_variants(
         if is_mirrored && !may_flip {
             continue;
         }
-        let turn = |degrees| SearchShape::new(&centred.transformed(Isometry::new(is_mirrored, degrees, 0.0, 0.0)), touch);
+        let turn =
+            |degrees| SearchShape::new(&centred.transformed(Isometry::new(is_mirrored, degrees, 0.0, 0.0)), touch);
         match turns.on_sheet(grain, is_mirrored) {
             None => variants.push(Variant { is_mirrored, turn_deg: None, shape: turn(0.0) }),
             Some(angles) => {
@@ -297,7 +294,7 @@ impl Container {
             .iter()
             .filter(|pocket| pocket.area() > least)
             .map(|pocket| SearchShape::new(pocket, touch))
-            .filter(|shape| !shape.circles.x.is_empty())
+            .filter(|shape| shape.circles.count() > 0)
             .collect();
         Self { half_planes, bounds: Bounds::of(hull.iter().copied()), hull, obstacles, area, inset }
     }

@@ -4,8 +4,9 @@ use std::sync::Arc;
 
 use dropwise_geometry::{Bounds, Point};
 
-use crate::collision::{EdgeBuffer, Rings, circle_overlap, shapes_overlap};
-use crate::search_shape::{Circles, SearchShape};
+use crate::circles::Circles;
+use crate::collision::{EdgeBuffer, Rings, circle_gap, circle_overlap, shapes_overlap};
+use crate::search_shape::SearchShape;
 use crate::task::{Container, HalfPlane, Pose, Task, sin_cos_of, turned};
 
 /// A sheet that is in use.
@@ -91,8 +92,8 @@ pub(crate) struct Working<'t> {
 struct Scratch {
     corners: Vec<Point>,
     circles: Circles,
-    /// Members that may overlap by their edges only: item and loss if so.
-    pending: Vec<(Against, f64)>,
+    /// What may overlap by edges only.
+    pending: Vec<Against>,
     edges: EdgeBuffer,
 }
 
@@ -182,7 +183,7 @@ impl<'t> Working<'t> {
         let shape = self.shape_of(item, pose.variant);
         let rotation = sin_cos_of(pose);
         let mut circles = Circles::default();
-        move_circles(&shape.circles, rotation, pose.at, &mut circles);
+        shape.circles.moved_into(rotation, pose.at, &mut circles);
         let mut corners = Vec::with_capacity(shape.corners.len());
         move_corners(&shape.corners, rotation, pose.at, &mut corners);
         let bounds = moved_bounds(shape, rotation, pose.at);
@@ -205,14 +206,16 @@ impl<'t> Working<'t> {
             let mut loss = 0.0;
             if other_body.bounds.intersects(body.bounds) {
                 let other_shape = self.shape_of(other, other_body.pose.variant);
-                let depth = circle_overlap(&body.circles, &other_body.circles, decay(shape, other_shape));
+                let depth = circle_overlap(&body.circles, &other_body.circles, f32::MAX);
                 let others = Rings {
                     corners: &other_body.corners,
                     ring_ends: &other_shape.ring_ends,
                     bounds: other_body.bounds,
                 };
-                if depth.deepest > 0.0 || shapes_overlap(rings, others, &mut scratch.edges) {
-                    loss = pair_loss(depth.sum, shape, other_shape);
+                if depth > 0.0 {
+                    loss = deep_loss(depth, shape, other_shape);
+                } else if shapes_overlap(rings, others, &mut scratch.edges) {
+                    loss = shallow_loss(&body.circles, &other_body.circles, shape, other_shape);
                 }
             }
             self.pair_loss[pair_index(item, other)] = loss as f32;
@@ -234,12 +237,13 @@ impl<'t> Working<'t> {
             if !obstacle.bounds.intersects(body.bounds) {
                 continue;
             }
-            let depth = circle_overlap(&body.circles, &obstacle.circles, decay(shape, obstacle));
+            let depth = circle_overlap(&body.circles, &obstacle.circles, f32::MAX);
             let rings = Rings { corners: &scratch.corners, ring_ends: &shape.ring_ends, bounds: body.bounds };
-            let others =
-                Rings { corners: &obstacle.corners, ring_ends: &obstacle.ring_ends, bounds: obstacle.bounds };
-            if depth.deepest > 0.0 || shapes_overlap(rings, others, &mut scratch.edges) {
-                loss += pair_loss(depth.sum, shape, obstacle);
+            let others = Rings { corners: &obstacle.corners, ring_ends: &obstacle.ring_ends, bounds: obstacle.bounds };
+            if depth > 0.0 {
+                loss += deep_loss(depth, shape, obstacle);
+            } else if shapes_overlap(rings, others, &mut scratch.edges) {
+                loss += shallow_loss(&body.circles, &obstacle.circles, shape, obstacle);
             }
         }
         self.sheet_loss[item] = loss as f32;
@@ -260,18 +264,21 @@ impl<'t> Working<'t> {
         if loss > bound {
             return f64::INFINITY;
         }
-        move_circles(&shape.circles, rotation, pose.at, &mut scratch.circles);
+        shape.circles.moved_into(rotation, pose.at, &mut scratch.circles);
         scratch.pending.clear();
         for (index, obstacle) in room.container.obstacles.iter().enumerate() {
             if !obstacle.bounds.intersects(bounds) {
                 continue;
             }
-            let depth = circle_overlap(&scratch.circles, &obstacle.circles, decay(shape, obstacle));
-            let cost = sheet_weight * pair_loss(depth.sum, shape, obstacle);
-            if depth.deepest > 0.0 {
-                loss += cost;
+            let enough = overlap_for((bound - loss) / sheet_weight, shape, obstacle);
+            let depth = circle_overlap(&scratch.circles, &obstacle.circles, enough);
+            if depth > enough {
+                return f64::INFINITY;
+            }
+            if depth > 0.0 {
+                loss += sheet_weight * deep_loss(depth, shape, obstacle);
             } else {
-                scratch.pending.push((Against::Obstacle(index), cost));
+                scratch.pending.push(Against::Obstacle(index));
             }
         }
         let boxes = &room.boxes;
@@ -285,16 +292,19 @@ impl<'t> Working<'t> {
             }
             let other_body = self.bodies[other].as_ref().expect("members lie somewhere");
             let other_shape = &self.task.parts[self.parts[other]].variants[other_body.pose.variant].shape;
-            let depth = circle_overlap(&scratch.circles, &other_body.circles, decay(shape, other_shape));
             let weight = f64::from(self.pair_weight[pair_index(item, other)]);
-            let cost = weight * pair_loss(depth.sum, shape, other_shape);
-            if depth.deepest > 0.0 {
-                loss += cost;
+            let enough = overlap_for((bound - loss) / weight, shape, other_shape);
+            let depth = circle_overlap(&scratch.circles, &other_body.circles, enough);
+            if depth > enough {
+                return f64::INFINITY;
+            }
+            if depth > 0.0 {
+                loss += weight * deep_loss(depth, shape, other_shape);
                 if loss > bound {
                     return f64::INFINITY;
                 }
             } else {
-                scratch.pending.push((Against::Item(other), cost));
+                scratch.pending.push(Against::Item(other));
             }
         }
         if loss > bound {
@@ -305,20 +315,23 @@ impl<'t> Working<'t> {
         }
         move_corners(&shape.inner, rotation, pose.at, &mut scratch.corners);
         let rings = Rings { corners: &scratch.corners, ring_ends: &shape.ring_ends, bounds };
-        for &(against, cost) in &scratch.pending {
-            let other = match against {
+        for &against in &scratch.pending {
+            let (other, others, circles, weight) = match against {
                 Against::Obstacle(index) => {
-                    let obstacle = &room.container.obstacles[index];
-                    Rings { corners: &obstacle.corners, ring_ends: &obstacle.ring_ends, bounds: obstacle.bounds }
+                    let other = &room.container.obstacles[index];
+                    let rings = Rings { corners: &other.corners, ring_ends: &other.ring_ends, bounds: other.bounds };
+                    (other, rings, &other.circles, sheet_weight)
                 }
                 Against::Item(other) => {
                     let body = self.bodies[other].as_ref().expect("members lie somewhere");
-                    let shape = &self.task.parts[self.parts[other]].variants[body.pose.variant].shape;
-                    Rings { corners: &body.corners, ring_ends: &shape.ring_ends, bounds: body.bounds }
+                    let weight = f64::from(self.pair_weight[pair_index(item, other)]);
+                    let other = &self.task.parts[self.parts[other]].variants[body.pose.variant].shape;
+                    let rings = Rings { corners: &body.corners, ring_ends: &other.ring_ends, bounds: body.bounds };
+                    (other, rings, &body.circles, weight)
                 }
             };
-            if shapes_overlap(rings, other, &mut scratch.edges) {
-                loss += cost;
+            if shapes_overlap(rings, others, &mut scratch.edges) {
+                loss += weight * shallow_loss(&scratch.circles, circles, shape, other);
                 if loss > bound {
                     return f64::INFINITY;
                 }
@@ -359,10 +372,7 @@ impl<'t> Working<'t> {
         let mut total: f64 = self.sheet_loss.iter().map(|&loss| f64::from(loss)).sum();
         for bin in &self.bins {
             for (k, &a) in bin.members.iter().enumerate() {
-                total += bin.members[..k]
-                    .iter()
-                    .map(|&b| f64::from(self.pair_loss[pair_index(a, b)]))
-                    .sum::<f64>();
+                total += bin.members[..k].iter().map(|&b| f64::from(self.pair_loss[pair_index(a, b)])).sum::<f64>();
             }
         }
         total
@@ -376,11 +386,7 @@ impl<'t> Working<'t> {
 
     /// Makes what is in conflict now weigh more, and what is not a little less.
     pub(crate) fn learn_weights(&mut self, rule: crate::weights::WeightRule) {
-        let largest = self
-            .pair_loss
-            .iter()
-            .chain(&self.sheet_loss)
-            .fold(0.0_f32, |most, &loss| most.max(loss));
+        let largest = self.pair_loss.iter().chain(&self.sheet_loss).fold(0.0_f32, |most, &loss| most.max(loss));
         if largest <= 0.0 {
             return;
         }
@@ -471,19 +477,30 @@ impl<'t> Working<'t> {
     }
 }
 
-/// A pair's loss: a length times a length, whatever the sizes, so that weights start level. The square root makes the
-/// last hair of an overlap as steep as the first.
+/// Overlap that no circle feels counts as if the covers were sunk into each other by this share of the smaller size.
+const SHALLOW: f64 = 0.01;
+
+/// Loss of a pair whose circles overlap: a length times a length, whatever the sizes, so that weights start level. The
+/// square root makes the last hair of an overlap as steep as the first.
 #[inline]
-fn pair_loss(circle_sum: f32, a: &SearchShape, b: &SearchShape) -> f64 {
-    // Never zero for shapes that overlap, even where no circle is near.
-    let sum = f64::from(circle_sum) + 1e-6 * a.size * b.size;
-    (sum * std::f64::consts::PI * a.size * b.size).sqrt()
+fn deep_loss(circle_overlap: f32, a: &SearchShape, b: &SearchShape) -> f64 {
+    let least = SHALLOW * a.size.min(b.size);
+    ((f64::from(circle_overlap) + least * least) * std::f64::consts::PI * a.size * b.size).sqrt()
 }
 
-/// Depth below which the measure decays: one percent of the larger shape.
+/// The overlap of circles at which [`deep_loss`] certainly exceeds `loss`.
 #[inline]
-fn decay(a: &SearchShape, b: &SearchShape) -> f32 {
-    (0.01 * a.reach.max(b.reach)) as f32
+fn overlap_for(loss: f64, a: &SearchShape, b: &SearchShape) -> f32 {
+    (loss * loss / (std::f64::consts::PI * a.size * b.size)) as f32
+}
+
+/// Loss of a pair that overlaps though its circles do not. It goes on where [`deep_loss`] ends and falls as the covers
+/// part, so that there is a slope all the way; it is never zero.
+fn shallow_loss(a_circles: &Circles, b_circles: &Circles, a: &SearchShape, b: &SearchShape) -> f64 {
+    let least = SHALLOW * a.size.min(b.size);
+    let gap = f64::from(circle_gap(a_circles, b_circles)).clamp(0.0, 1e9);
+    let share = least / (least + gap);
+    (least * least * share * std::f64::consts::PI * a.size * b.size).sqrt()
 }
 
 /// How far an item sticks out of its room or over the cut line, as a loss.
@@ -535,15 +552,4 @@ fn move_corners(corners: &[Point], rotation: (f64, f64), by: Point, into: &mut V
     } else {
         into.extend(corners.iter().map(|&p| turned(p, rotation) + shift));
     }
-}
-
-#[inline]
-fn move_circles(circles: &Circles, (sin, cos): (f64, f64), by: Point, into: &mut Circles) {
-    let (sin, cos, dx, dy) = (sin as f32, cos as f32, by.x as f32, by.y as f32);
-    into.x.clear();
-    into.y.clear();
-    into.x.extend(circles.x.iter().zip(&circles.y).map(|(&x, &y)| cos * x - sin * y + dx));
-    into.y.extend(circles.x.iter().zip(&circles.y).map(|(&x, &y)| sin * x + cos * y + dy));
-    into.r.clear();
-    into.r.extend_from_slice(&circles.r);
 }
