@@ -77,7 +77,7 @@ impl Sketch {
         let drawn = self
             .check(&mut rings, open, options, &mut faults)
             .and_then(|()| nest(&rings, &mut faults, &self))
-            .and_then(|nested| self.shapes(&rings, nested, options));
+            .and_then(|nested| self.shapes(&rings, nested, options, &mut faults));
         faults.move_into(&mut self.notes, options);
         let Some(shapes) = drawn else {
             self.note(Severity::Error, NoteKind::Tangled);
@@ -306,6 +306,7 @@ impl Sketch {
         rings: &[Ring],
         nested: Vec<(usize, Vec<usize>)>,
         options: &DrawingOptions,
+        faults: &mut Faults,
     ) -> Option<Vec<DrawnShape>> {
         let mut drawn: Vec<(usize, DrawnShape)> = nested
             .into_iter()
@@ -325,6 +326,14 @@ impl Sketch {
                 (source, shape)
             })
             .collect();
+        // The same checks that a job makes of every part, so that none passes here to fail there.
+        drawn.retain(|(_, drawn)| {
+            let found = drawn.shape.faults();
+            for fault in &found {
+                faults.push(NoteKind::NotSound(fault.clone()), Some(drawn.place.clone()));
+            }
+            found.is_empty()
+        });
         drawn.sort_by_key(|&(source, _)| source);
         let mut shapes: Vec<DrawnShape> = drawn.into_iter().map(|(_, shape)| shape).collect();
 

@@ -3,7 +3,7 @@
 use std::fmt;
 use std::sync::Arc;
 
-use dropwise_geometry::{Point, Unit};
+use dropwise_geometry::{Fault, Point, Unit};
 
 use super::LayerUse;
 
@@ -202,6 +202,8 @@ pub enum NoteKind {
     },
     /// Loops within loops beyond any real part.
     NestedTooDeep,
+    /// Another fault of the part's rings, found when it was put together.
+    NotSound(Fault),
     /// So many lines lie across each other that they were not checked.
     Tangled,
     /// More faults of the same sort than are worth listing.
@@ -287,6 +289,7 @@ impl fmt::Display for NoteKind {
             ),
             Self::NotFollowed { what, count } => write!(f, "{count} {what} ignored; nothing outside the drawing is read"),
             Self::NestedTooDeep => f.write_str("loops lie within loops too deep to be a part. Remove the inner ones"),
+            Self::NotSound(fault) => write!(f, "this part is not sound: {fault}. Redraw that place"),
             Self::Tangled => f.write_str(
                 "more lines lie across each other than can be checked. Remove hatching and pictures from the cut layers",
             ),
