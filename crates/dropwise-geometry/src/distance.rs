@@ -9,4 +9,5 @@ mod pairs;
 mod tests;
 
 pub use boundary::Boundary;
+pub(crate) use overlap::turn_to;
 pub use overlap::{Overlap, Region};

@@ -136,7 +136,13 @@ impl Segment {
     pub fn at(&self, t: f64) -> Point {
         match self {
             Self::Line { start, end } => start.lerp(*end, t),
-            Self::Arc { arc, .. } => arc.at(t),
+            Self::Arc { start, arc, .. } => {
+                // Turned about the centre from the start, by differences alone: the circle of an arc that is all but
+                // straight is so large that points counted from its centre would lose half their digits.
+                let (spoke, turn) = (*start - arc.center, arc.sweep * t);
+                let half = (turn / 2.0).sin();
+                *start + spoke.left() * turn.sin() - spoke * (2.0 * half * half)
+            }
         }
     }
 

@@ -10,11 +10,11 @@
 //! One case has no gaps inside: boundaries that run together, as for two shapes exactly on top of each other. Along
 //! every stretch shared for longer than a few p, a point 2p inside one region is tried in the other.
 
-use std::f64::consts::PI;
+use std::f64::consts::{PI, TAU};
 use std::ops::Range;
 
 use super::Boundary;
-use super::pairs::{circle_circle, params_line_circle};
+use super::pairs::{Circle, circle_circle, params_line_circle};
 use crate::{Arc, Outline, Point, Segment, Shape, Vector};
 
 /// A region prepared for overlap tests: the metal of a shape, all that a ring encloses, or all that lies outside it.
@@ -231,8 +231,8 @@ fn stretches_near(
     breaks.clear();
     breaks.push(0.0);
     // The points at the tolerance from a side lie on parallel curves of it and on circles about its ends.
-    cut_by_circle(segment, other.start(), tolerance, breaks);
-    cut_by_circle(segment, other.end(), tolerance, breaks);
+    cut_by_circle(segment, Circle::new(other.start(), tolerance), breaks);
+    cut_by_circle(segment, Circle::new(other.end(), tolerance), breaks);
     match other {
         Segment::Line { start, end } => {
             if let Some(unit) = (*end - *start).unit() {
@@ -240,10 +240,12 @@ fn stretches_near(
                 cut_by_line(segment, *start - unit.left() * tolerance, unit, breaks);
             }
         }
-        Segment::Arc { arc, .. } => {
-            cut_by_circle(segment, arc.center, arc.radius + tolerance, breaks);
-            if arc.radius > tolerance {
-                cut_by_circle(segment, arc.center, arc.radius - tolerance, breaks);
+        Segment::Arc { start, arc, .. } => {
+            if let Some(outwards) = (*start - arc.center).unit() {
+                cut_by_circle(segment, Circle { center: arc.center, on: *start + outwards * tolerance }, breaks);
+                if arc.radius > tolerance {
+                    cut_by_circle(segment, Circle { center: arc.center, on: *start - outwards * tolerance }, breaks);
+                }
             }
         }
     }
@@ -256,15 +258,15 @@ fn stretches_near(
     }
 }
 
-fn cut_by_circle(segment: &Segment, center: Point, radius: f64, breaks: &mut Vec<f64>) {
+fn cut_by_circle(segment: &Segment, circle: Circle, breaks: &mut Vec<f64>) {
     match segment {
         Segment::Line { start, end } => {
-            let params = params_line_circle(*start, *end, center, radius);
+            let params = params_line_circle(*start, *end, circle);
             breaks.extend(params.into_iter().flatten().filter(|t| (0.0..=1.0).contains(t)));
         }
-        Segment::Arc { arc, .. } => {
-            let points = circle_circle(arc.center, arc.radius, center, radius);
-            breaks.extend(points.into_iter().flatten().filter_map(|point| param_on_arc(arc, point)));
+        Segment::Arc { start, arc, .. } => {
+            let points = circle_circle(Circle { center: arc.center, on: *start }, circle);
+            breaks.extend(points.into_iter().flatten().filter_map(|point| param_on_arc(*start, arc, point)));
         }
     }
 }
@@ -279,19 +281,25 @@ fn cut_by_line(segment: &Segment, through: Point, unit: Vector, breaks: &mut Vec
                 breaks.push(t);
             }
         }
-        Segment::Arc { arc, .. } => {
-            let params = params_line_circle(through, through + unit, arc.center, arc.radius);
-            breaks.extend(params.into_iter().flatten().filter_map(|t| param_on_arc(arc, through + unit * t)));
+        Segment::Arc { start, arc, .. } => {
+            let params = params_line_circle(through, through + unit, Circle { center: arc.center, on: *start });
+            breaks.extend(params.into_iter().flatten().filter_map(|t| param_on_arc(*start, arc, through + unit * t)));
         }
     }
 }
 
 /// The fraction of an arc at which a point of its circle lies, if it lies on the arc.
-fn param_on_arc(arc: &Arc, point: Point) -> Option<f64> {
-    let angle = (point - arc.center).angle();
-    let turned = if arc.sweep >= 0.0 { angle - arc.start_angle } else { arc.start_angle - angle };
-    let t = turned.rem_euclid(std::f64::consts::TAU) / arc.sweep.abs();
+fn param_on_arc(start: Point, arc: &Arc, point: Point) -> Option<f64> {
+    let t = turn_to(start, arc, point) / arc.sweep.abs();
     (t <= 1.0).then_some(t)
+}
+
+/// How far round, in the direction of an arc from its start, a point lies; from 0 to a full turn. Counted from the start
+/// itself, because angles at the far centre of an arc that is all but straight have too few digits.
+pub(crate) fn turn_to(start: Point, arc: &Arc, point: Point) -> f64 {
+    let spoke = start - arc.center;
+    let turn = spoke.cross(point - start).atan2(spoke.dot(point - arc.center)) * arc.sweep.signum();
+    if turn < 0.0 { turn + TAU } else { turn }
 }
 
 impl Outline {

@@ -7,6 +7,9 @@
 //! Elementary geometry: the shortest join of two smooth curves that do not meet ends at an end of one of them or stands
 //! at right angles to both; between two circles the latter lie on the line of centres.
 
+use std::f64::consts::PI;
+
+use super::overlap::turn_to;
 use crate::{Arc, Point, Segment};
 
 impl Segment {
@@ -37,10 +40,9 @@ impl Segment {
             (Self::Line { start: a, end: b }, Self::Line { start: c, end: d }) => {
                 [meeting_line_line(*a, *b, *c, *d), None]
             }
-            (Self::Line { start, end }, Self::Arc { arc, .. }) | (Self::Arc { arc, .. }, Self::Line { start, end }) => {
-                meetings_line_arc(*start, *end, arc)
-            }
-            (Self::Arc { arc: a, .. }, Self::Arc { arc: b, .. }) => meetings_arc_arc(a, b),
+            (Self::Line { start, end }, curve @ Self::Arc { .. })
+            | (curve @ Self::Arc { .. }, Self::Line { start, end }) => meetings_line_arc(*start, *end, curve),
+            (Self::Arc { .. }, Self::Arc { .. }) => meetings_arc_arc(self, other),
         }
     }
 }
@@ -56,13 +58,50 @@ fn distance_point_line(point: Point, start: Point, end: Point) -> f64 {
 }
 
 fn distance_point_arc(point: Point, start: Point, end: Point, arc: &Arc) -> f64 {
-    let from_center = point - arc.center;
     let ends = point.distance(start).min(point.distance(end));
-    // From the centre itself every direction is as good as the arc's own.
-    if from_center.length_squared() == 0.0 {
-        return ends;
+    let circle = Circle { center: arc.center, on: start };
+    if covers(start, end, arc, point) { ends.min(circle.height_of(point).abs()) } else { ends }
+}
+
+/// Whether a point, seen from an arc's centre, lies in the direction of the arc. From the centre itself every direction
+/// is as good as the arc's own.
+///
+/// Told by which side of the spokes to its ends the point lies, counted from those ends: angles at the centre of an arc
+/// that is all but straight would have lost the digits that matter.
+fn covers(start: Point, end: Point, arc: &Arc, point: Point) -> bool {
+    let after_start = (start - arc.center).cross(point - start) * arc.sweep.signum();
+    let after_end = (end - arc.center).cross(point - end) * arc.sweep.signum();
+    if arc.sweep.abs() <= PI { after_start >= 0.0 && after_end <= 0.0 } else { after_start >= 0.0 || after_end <= 0.0 }
+}
+
+/// A circle by its centre and a point on it.
+///
+/// The point is kept because circles of arcs that are all but straight are huge: distances near the arc, counted from
+/// a point on it, keep the digits that a difference of two huge radii would lose.
+#[derive(Clone, Copy)]
+pub(super) struct Circle {
+    pub(super) center: Point,
+    pub(super) on: Point,
+}
+
+impl Circle {
+    pub(super) fn new(center: Point, radius: f64) -> Self {
+        Self { center, on: Point::new(center.x + radius, center.y) }
     }
-    if arc.covers_angle(from_center.angle()) { ends.min((from_center.length() - arc.radius).abs()) } else { ends }
+
+    fn radius(&self) -> f64 {
+        self.center.distance(self.on)
+    }
+
+    /// Square of the distance to the centre less that of the radius.
+    fn power(&self, point: Point) -> f64 {
+        (point - self.on).dot((point - self.center) + (self.on - self.center))
+    }
+
+    /// How far outside of the circle a point lies, negative inside.
+    fn height_of(&self, point: Point) -> f64 {
+        self.power(point) / (point.distance(self.center) + self.radius())
+    }
 }
 
 fn distance_line_line(a: Point, b: Point, c: Point, d: Point) -> f64 {
@@ -77,7 +116,7 @@ fn distance_line_line(a: Point, b: Point, c: Point, d: Point) -> f64 {
 
 fn distance_line_arc(a: Point, b: Point, curve: &Segment) -> f64 {
     let Segment::Arc { start, end, arc } = curve else { return f64::INFINITY };
-    if meetings_line_arc(a, b, arc)[0].is_some() {
+    if meetings_line_arc(a, b, curve)[0].is_some() {
         return 0.0;
     }
     let mut least = distance_point_arc(a, *start, *end, arc)
@@ -97,7 +136,7 @@ fn distance_line_arc(a: Point, b: Point, curve: &Segment) -> f64 {
 }
 
 fn distance_arc_arc(one: &Segment, a: &Arc, other: &Segment, b: &Arc) -> f64 {
-    if meetings_arc_arc(a, b)[0].is_some() {
+    if meetings_arc_arc(one, other)[0].is_some() {
         return 0.0;
     }
     let mut least = f64::INFINITY;
@@ -109,10 +148,15 @@ fn distance_arc_arc(one: &Segment, a: &Arc, other: &Segment, b: &Arc) -> f64 {
     }
     // Joins at right angles to both lie on the line of centres. Concentric arcs have none beyond those of their ends:
     // where their sweeps overlap, an end of one faces the other.
+    // The point on the smaller circle is enough: what lies nearest to it on the other is found from there.
+    let (curve, small, facing) = if a.radius <= b.radius { (one, a, other) } else { (other, b, one) };
     if let Some(axis) = (b.center - a.center).unit() {
         for direction in [axis, -axis] {
-            if a.covers_angle(direction.angle()) {
-                least = least.min(other.distance_to_point(a.center + direction * a.radius));
+            let point = small.center + direction * small.radius;
+            if covers(curve.start(), curve.end(), small, point) {
+                // Put on the arc once more, by its turn from the start: at a far centre the point lost digits.
+                let t = (turn_to(curve.start(), small, point) / small.sweep.abs()).min(1.0);
+                least = least.min(facing.distance_to_point(curve.at(t)));
             }
         }
     }
@@ -131,17 +175,22 @@ fn meeting_line_line(a: Point, b: Point, c: Point, d: Point) -> Option<Point> {
     ((0.0..=1.0).contains(&t) && (0.0..=1.0).contains(&u)).then(|| a.lerp(b, t))
 }
 
-fn meetings_line_arc(a: Point, b: Point, arc: &Arc) -> [Option<Point>; 2] {
-    keep(params_line_circle(a, b, arc.center, arc.radius).map(|t| {
+fn meetings_line_arc(a: Point, b: Point, curve: &Segment) -> [Option<Point>; 2] {
+    let Segment::Arc { start, end, arc } = curve else { return [None, None] };
+    keep(params_line_circle(a, b, Circle { center: arc.center, on: *start }).map(|t| {
         let point = a.lerp(b, t?);
-        ((0.0..=1.0).contains(&t?) && arc.covers_angle((point - arc.center).angle())).then_some(point)
+        ((0.0..=1.0).contains(&t?) && covers(*start, *end, arc, point)).then_some(point)
     }))
 }
 
-fn meetings_arc_arc(a: &Arc, b: &Arc) -> [Option<Point>; 2] {
-    keep(circle_circle(a.center, a.radius, b.center, b.radius).map(|point| {
+fn meetings_arc_arc(one: &Segment, other: &Segment) -> [Option<Point>; 2] {
+    let (Segment::Arc { start: a, end: b, arc }, Segment::Arc { start: c, end: d, arc: other }) = (one, other) else {
+        return [None, None];
+    };
+    let (circle, other_circle) = (Circle { center: arc.center, on: *a }, Circle { center: other.center, on: *c });
+    keep(circle_circle(circle, other_circle).map(|point| {
         let point = point?;
-        (a.covers_angle((point - a.center).angle()) && b.covers_angle((point - b.center).angle())).then_some(point)
+        (covers(*a, *b, arc, point) && covers(*c, *d, other, point)).then_some(point)
     }))
 }
 
@@ -151,36 +200,47 @@ fn keep(found: [Option<Point>; 2]) -> [Option<Point>; 2] {
 }
 
 /// Fractions of the way from `a` to `b`, not limited to the segment, at which the line meets a circle.
-pub(super) fn params_line_circle(a: Point, b: Point, center: Point, radius: f64) -> [Option<f64>; 2] {
+pub(super) fn params_line_circle(a: Point, b: Point, circle: Circle) -> [Option<f64>; 2] {
     let along = b - a;
-    let length = along.length();
-    if length == 0.0 {
+    let squared = along.length_squared();
+    if squared == 0.0 {
         return [None, None];
     }
-    let foot = (center - a).dot(along) / length;
-    let height = (center - a).cross(along) / length;
-    // (r - h)(r + h), not r² - h²: near a tangent the squares would cancel.
-    let half_chord_squared = (radius - height.abs()) * (radius + height.abs());
-    if half_chord_squared < 0.0 {
+    // t² squared + 2 t slope + power = 0, by the formula that never takes a difference of near equals.
+    let (slope, power) = (along.dot(a - circle.center), circle.power(a));
+    // slope² - squared power, written as (r |along|)² - (height |along|)²: near a tangent the squares would cancel.
+    let (radius, height) = (circle.radius() * squared.sqrt(), (a - circle.center).cross(along).abs());
+    let discriminant = (radius - height) * (radius + height);
+    if discriminant < 0.0 {
         return [None, None];
     }
-    let half_chord = half_chord_squared.sqrt();
-    [Some((foot - half_chord) / length), Some((foot + half_chord) / length)]
+    let sum = -(slope + discriminant.sqrt().copysign(slope));
+    if sum == 0.0 {
+        return [Some(0.0), None];
+    }
+    [Some(sum / squared), Some(power / sum)]
 }
 
 /// Where two circles meet; nothing when they are concentric.
-pub(super) fn circle_circle(center_a: Point, a: f64, center_b: Point, b: f64) -> [Option<Point>; 2] {
-    let axis = center_b - center_a;
-    let distance = axis.length();
-    if distance == 0.0 {
+///
+/// # Source
+/// The points of equal power to both circles form a line (the radical axis), which meets each circle where they meet
+/// each other. Elementary geometry.
+pub(super) fn circle_circle(one: Circle, other: Circle) -> [Option<Point>; 2] {
+    let (small, large) = if one.radius() <= other.radius() { (one, other) } else { (other, one) };
+    let axis = large.center - small.center;
+    let squared = axis.length_squared();
+    if squared == 0.0 {
         return [None, None];
     }
-    let along = (distance + (a - b) * (a + b) / distance) / 2.0;
-    let height_squared = (a - along) * (a + along);
+    // The foot of the small centre on the radical axis: seen from there both powers are equal.
+    let radius = small.radius();
+    let along = (large.power(small.center) + radius * radius) / (2.0 * squared.sqrt());
+    let height_squared = (radius - along) * (radius + along);
     if height_squared < 0.0 {
         return [None, None];
     }
-    let unit = axis / distance;
-    let (foot, up) = (center_a + unit * along, unit.left() * height_squared.sqrt());
+    let unit = axis / squared.sqrt();
+    let (foot, up) = (small.center + unit * along, unit.left() * height_squared.sqrt());
     [Some(foot + up), Some(foot - up)]
 }

@@ -6,6 +6,7 @@
 
 use std::f64::consts::TAU;
 
+use crate::distance::turn_to;
 use crate::{Boundary, Outline, Point, Segment};
 
 /// Two sides that cross, or run along each other.
@@ -152,9 +153,7 @@ fn param(segment: &Segment, point: Point) -> f64 {
             ((point - *start).dot(along) / along.length_squared()).clamp(0.0, 1.0)
         }
         Segment::Arc { start, end, arc } => {
-            let angle = (point - arc.center).angle();
-            let turned = if arc.sweep >= 0.0 { angle - arc.start_angle } else { arc.start_angle - angle };
-            let t = turned.rem_euclid(TAU) / arc.sweep.abs();
+            let t = turn_to(*start, arc, point) / arc.sweep.abs();
             if t <= 1.0 {
                 t
             } else if point.distance(*start) <= point.distance(*end) {
