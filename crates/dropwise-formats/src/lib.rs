@@ -5,6 +5,7 @@
 //! [`dropwise_model::Job`] that can be nested as it is. Nothing here searches or draws.
 
 pub mod job_file;
+pub mod plan_json;
 pub mod stock_csv;
 
 pub mod drawing;
@@ -18,3 +19,5 @@ pub use job_file::{
     Fault, JobFileError, LoadedJob, Note, PartDetail, Place, SheetDetail, job_reference, job_schema, load_job,
     parse_job,
 };
+pub use plan_json::types::PlanDocument;
+pub use plan_json::{PlanJsonError, plan_reference, plan_schema};

@@ -6,7 +6,7 @@ use std::sync::LazyLock;
 
 use serde_json::Value as Json;
 
-use super::structure::{alternatives, expectation};
+use super::structure::{allows_nothing, alternatives, expectation};
 use super::types::JobFile;
 
 /// The JSON Schema of the job file (draft 2020-12), for editors and for checks.
@@ -36,7 +36,8 @@ pub fn job_reference() -> String {
 pub(crate) fn reference(schema: &Json, preface: &Preface) -> String {
     let mut page = format!(
         "<!-- Generated from the types: change their doc comments, not this page. -->\n\n# {}\n\n{}\n",
-        preface.title, preface.text
+        preface.title,
+        preface.text.trim_end()
     );
     let mut seen = BTreeSet::new();
     let mut tables: Vec<(String, &Json)> = vec![(preface.root.to_owned(), schema)];
@@ -46,10 +47,15 @@ pub(crate) fn reference(schema: &Json, preface: &Preface) -> String {
         let _ = write!(page, "\n## {name}\n\n{}\n", paragraph(&table["description"]));
         let required: Vec<&str> = table["required"].as_array().into_iter().flatten().filter_map(Json::as_str).collect();
         for (key, property) in table["properties"].as_object().into_iter().flatten() {
-            let need = if required.contains(&key.as_str()) { " Required." } else { "" };
+            let need = match (preface.is_toml, allows_nothing(property)) {
+                (false, true) => " or null",
+                (false, false) => "",
+                (true, _) if required.contains(&key.as_str()) => "; required",
+                (true, _) => "",
+            };
             let kind = expectation(schema, property);
-            let _ = write!(page, "\n### `{key}`\n\n{}{need}\n", paragraph(&property["description"]));
-            let _ = write!(page, "\nIs {kind}{}.", limits(schema, property));
+            let _ = write!(page, "\n### `{key}`\n\n*{kind}{}{need}*\n", limits(schema, property));
+            let _ = write!(page, "\n{}", paragraph(&property["description"]));
             for (title, below) in tables_below(schema, property) {
                 let _ = write!(page, " See [{title}](#{}).", anchor(&title));
                 if seen.insert(title.clone()) {
@@ -75,7 +81,9 @@ fn tables_below<'a>(root: &'a Json, schema: &'a Json) -> Vec<(String, &'a Json)>
     for one in alternatives(root, schema) {
         if one["properties"].is_object() {
             let name = root["$defs"].as_object().into_iter().flatten().find(|(_, table)| std::ptr::eq(*table, one));
-            found.push((name.map_or_else(|| "table".to_owned(), |(name, _)| in_words(name)), one));
+            // The tables of a choice have no names of their own, but a word that tells them apart.
+            let tag = || format!("Reason {}", one["properties"]["kind"]["const"].as_str().unwrap_or("table"));
+            found.push((name.map_or_else(tag, |(name, _)| in_words(name)), one));
         }
         if one["items"].is_object() {
             found.extend(tables_below(root, &one["items"]));
@@ -84,10 +92,11 @@ fn tables_below<'a>(root: &'a Json, schema: &'a Json) -> Vec<(String, &'a Json)>
     found
 }
 
-/// "LShape" as "L shape", "PartKeys" as "Part".
+/// "LShape" as "L shape", "PartKeys" and "PartEntry" as "Part".
 fn in_words(type_name: &str) -> String {
     let mut words = String::new();
-    for letter in type_name.strip_suffix("Keys").unwrap_or(type_name).chars() {
+    let name = type_name.strip_suffix("Keys").or(type_name.strip_suffix("Entry")).unwrap_or(type_name);
+    for letter in name.chars() {
         if letter.is_uppercase() && !words.is_empty() {
             words.push(' ');
             words.extend(letter.to_lowercase());
@@ -149,9 +158,60 @@ fn toml_value(value: &Json) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// All tables of the job file, with their names.
+    fn tables() -> Vec<(String, &'static Json)> {
+        let schema = job_schema();
+        let below = schema["$defs"].as_object().into_iter().flatten().map(|(name, table)| (name.clone(), table));
+        std::iter::once(("JobFile".to_owned(), schema)).chain(below).collect()
+    }
+
     #[test]
-    fn p() {
-        println!("{}", serde_json::to_string_pretty(job_schema()).unwrap());
-        println!("{}", job_reference());
+    fn every_key_has_a_text_and_an_example_that_is_right() {
+        let (mut count, mut faults) = (0, Vec::new());
+        for (name, table) in tables() {
+            for (key, property) in table["properties"].as_object().into_iter().flatten() {
+                count += 1;
+                if property["description"].as_str().is_none_or(str::is_empty) {
+                    faults.push(format!("{name}.{key} has no text"));
+                }
+                let mut rules = property.clone();
+                rules["$defs"] = job_schema()["$defs"].clone();
+                let validator = jsonschema::validator_for(&rules).expect("a schema");
+                match property["examples"].get(0) {
+                    None => faults.push(format!("{name}.{key} has no example")),
+                    Some(example) if !validator.is_valid(example) => faults.push(format!("{name}.{key}: {example}")),
+                    Some(_) => {}
+                }
+            }
+        }
+        assert!(faults.is_empty(), "{faults:#?}");
+        assert!(count > 100, "only {count} keys were looked at");
+    }
+
+    #[test]
+    fn examples_are_written_as_toml_that_reads_back() {
+        let mut count = 0;
+        for (name, table) in tables() {
+            for (key, property) in table["properties"].as_object().into_iter().flatten() {
+                let line = toml_line(key, &property["examples"][0]);
+                let read: Json = toml::from_str(&line).unwrap_or_else(|error| panic!("{name}.{key}: {line}: {error}"));
+                assert_eq!(read[key], property["examples"][0], "{line}");
+                count += 1;
+            }
+        }
+        assert!(count > 100);
+    }
+
+    #[test]
+    fn every_table_is_closed_and_reached_by_the_reference() {
+        let page = job_reference();
+        for (name, table) in tables() {
+            if table["properties"].is_object() {
+                assert_eq!(table["additionalProperties"], Json::Bool(false), "{name} lets any key in");
+                let title = if name == "JobFile" { "The file as a whole".to_owned() } else { in_words(&name) };
+                assert!(page.contains(&format!("\n## {title}\n")), "{title} is missing");
+            }
+        }
     }
 }

@@ -153,7 +153,7 @@ pub(super) fn alternatives<'a>(root: &'a Json, schema: &'a Json) -> Vec<&'a Json
 }
 
 /// Whether null stands for a key that was left out.
-fn allows_nothing(schema: &Json) -> bool {
+pub(super) fn allows_nothing(schema: &Json) -> bool {
     types_of(schema).contains(&"null")
         || schema["anyOf"].as_array().is_some_and(|choices| choices.iter().any(|choice| choice["type"] == "null"))
 }
@@ -241,3 +241,6 @@ fn describe(value: &Value) -> String {
         Value::Table(_) => "a table of keys".to_owned(),
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,192 @@
+//! The document of a plan.
+
+use dropwise_geometry::{Outline, Point, Polygon, Shape};
+use dropwise_model::{Leftover, Need, Plan, Reason};
+use dropwise_shop::{Cost, PlanCost};
+
+use super::reason::reason_in_words;
+use super::types::{
+    CertificateEntry, CostEntry, FiguresEntry, JobEntry, LeftoverEntry, PartEntry, PlacementEntry, PlanDocument,
+    ProvenanceEntry, ReasonEntry, RingEntry, ShapeEntry, SheetEntry, SheetProofEntry, UnplacedEntry, VertexEntry,
+};
+use super::{FORMAT, VERSION};
+use crate::job_file::LoadedJob;
+
+impl PlanDocument {
+    /// The document of a plan that was made for a job, and its cost.
+    ///
+    /// # Panics
+    /// When plan or cost belong to another job.
+    #[must_use]
+    pub fn new(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost) -> Self {
+        assert_eq!(plan.figures().parts.len(), loaded.job.parts().len(), "the plan is that of this job");
+        assert_eq!(cost.parts.len(), loaded.job.parts().len(), "the cost is that of this plan");
+        let figures = plan.figures();
+        Self {
+            format: FORMAT.to_owned(),
+            version: VERSION,
+            job: job(loaded),
+            parts: (0..loaded.job.parts().len()).map(|index| part(loaded, plan, cost, index)).collect(),
+            sheets: (0..plan.layout().sheets.len()).map(|index| sheet(loaded, plan, index)).collect(),
+            unplaced: unplaced(loaded, plan),
+            figures: FiguresEntry {
+                gross_area: figures.gross_area,
+                net_area: figures.net_area,
+                leftover_area: figures.leftover_area,
+                kerf_area: figures.kerf_area,
+                other_scrap_area: figures.other_scrap_area,
+                yield_ratio: figures.yield_ratio(),
+                gross_weight: figures.gross_weight,
+                net_weight: figures.net_weight,
+                scrap_weight: figures.scrap_weight,
+                sheets_price: figures.sheets_price.coins(),
+                leftover_credit: figures.leftover_credit.coins(),
+                scrap_credit: figures.scrap_credit.coins(),
+            },
+            cost: cost_entry(&cost.whole),
+            certificate: certificate(plan),
+            provenance: ProvenanceEntry {
+                seed: plan.provenance().seed.to_string(),
+                rounds: plan.provenance().rounds,
+                chains: plan.provenance().chains,
+                lower_bound: plan.provenance().lower_bound,
+            },
+        }
+    }
+}
+
+fn job(loaded: &LoadedJob) -> JobEntry {
+    let (clearances, leftovers) = (loaded.job.clearances(), loaded.job.leftover_rule());
+    JobEntry {
+        name: loaded.name.clone(),
+        unit: loaded.unit.symbol().to_owned(),
+        currency: loaded.currency.clone(),
+        currency_decimals: loaded.coinage.decimals(),
+        weights: loaded.weight_rule.name().to_owned(),
+        process: loaded.process.map(|process| process.name().to_owned()),
+        kerf: clearances.kerf(),
+        web: clearances.web(),
+        margin: clearances.margin(),
+        leftover_length: leftovers.length,
+        leftover_width: leftovers.width,
+        leftover_neck: leftovers.neck,
+    }
+}
+
+fn part(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, index: usize) -> PartEntry {
+    let (part, figures) = (&loaded.job.parts()[index], &plan.figures().parts[index]);
+    let ready_made = loaded.parts.get(index).and_then(|detail| detail.ready_made);
+    PartEntry {
+        name: part.name.clone(),
+        class: part.class.label().to_owned(),
+        shape: shape(&part.shape),
+        wanted: part.quantity,
+        placed: figures.placed,
+        is_required: part.need == Need::Required,
+        net_area: figures.net_area,
+        weight: figures.weight,
+        cut_length: figures.cut_length,
+        cost: cost_entry(&cost.parts[index].cost),
+        cost_each: cost.parts[index].each().map(|money| money.coins()),
+        ready_made_each: ready_made.map(|money| money.coins()),
+    }
+}
+
+fn sheet(loaded: &LoadedJob, plan: &Plan, index: usize) -> SheetEntry {
+    let (sheet_use, figures) = (&plan.layout().sheets[index], &plan.figures().sheets[index]);
+    let sheet = &loaded.job.sheets()[sheet_use.sheet];
+    let placements = sheet_use.placements.iter().map(|placement| {
+        let part = &loaded.job.parts()[placement.part];
+        PlacementEntry {
+            part: placement.part,
+            name: part.name.clone(),
+            is_flipped: placement.position.is_mirrored,
+            turn_deg: placement.position.rotation_deg,
+            x: placement.position.translation.x,
+            y: placement.position.translation.y,
+            shape: shape(&part.shape.transformed(placement.position)),
+        }
+    });
+    SheetEntry {
+        sheet: sheet_use.sheet,
+        name: sheet.name.clone(),
+        class: sheet.class.label().to_owned(),
+        location: sheet.location.clone(),
+        length_bought: sheet_use.length,
+        shape: shape(&sheet.bought_shape(sheet_use.length)),
+        damage: sheet.damage.iter().map(ring).collect(),
+        grain_deg: sheet.grain_deg,
+        placements: placements.collect(),
+        gross_area: figures.gross_area,
+        net_area: figures.net_area,
+        leftover_area: figures.leftover_area,
+        kerf_area: figures.kerf_area,
+        other_scrap_area: figures.other_scrap_area,
+        yield_ratio: figures.yield_ratio(),
+        gross_weight: figures.gross_weight,
+        price: figures.price.coins(),
+        leftover_credit: figures.leftover_credit.coins(),
+        scrap_credit: figures.scrap_credit.coins(),
+        leftovers: figures.leftovers.iter().map(leftover).collect(),
+    }
+}
+
+fn unplaced(loaded: &LoadedJob, plan: &Plan) -> Vec<UnplacedEntry> {
+    let entries = plan.layout().unplaced.iter().map(|unplaced| UnplacedEntry {
+        part: unplaced.part,
+        name: loaded.job.parts()[unplaced.part].name.clone(),
+        count: unplaced.count,
+        reason: match unplaced.reason {
+            Reason::NoSuchStock => ReasonEntry::NoSuchStock,
+            Reason::GrainUnknown => ReasonEntry::GrainUnknown,
+            Reason::TooLarge { nearest, excess } => ReasonEntry::TooLarge { nearest_sheet: nearest, excess },
+            // A reason that a newer model adds leaves at least this much true.
+            _ => ReasonEntry::NoRoom,
+        },
+        in_words: reason_in_words(&unplaced.reason, &loaded.job, loaded.unit),
+    });
+    entries.collect()
+}
+
+fn certificate(plan: &Plan) -> CertificateEntry {
+    let sheets = plan.certificate().sheets.iter().map(|proof| SheetProofEntry {
+        parts_checked: proof.parts_checked,
+        pairs_checked: proof.pairs_checked,
+        least_between_parts: proof.least_between_parts,
+        least_to_edge: proof.least_to_edge,
+        tolerance: proof.tolerance,
+    });
+    CertificateEntry { sheets: sheets.collect() }
+}
+
+fn cost_entry(cost: &Cost) -> CostEntry {
+    CostEntry {
+        material: cost.material.coins(),
+        cutting: cost.cutting.coins(),
+        drilling: cost.drilling.coins(),
+        bending: cost.bending.coins(),
+        setup: cost.setup.coins(),
+        total: cost.total().coins(),
+    }
+}
+
+fn shape(shape: &Shape) -> ShapeEntry {
+    ShapeEntry { outline: ring(shape.exterior()), holes: shape.holes().iter().map(ring).collect() }
+}
+
+fn ring(outline: &Outline) -> RingEntry {
+    let vertices = outline.vertices().iter();
+    RingEntry(vertices.map(|v| VertexEntry { x: v.point.x, y: v.point.y, bulge: v.bulge }).collect())
+}
+
+fn leftover(leftover: &Leftover) -> LeftoverEntry {
+    let points = |ring: &Vec<Point>| ring.iter().map(|point| [point.x, point.y]).collect();
+    let Polygon { exterior, holes } = &leftover.outline;
+    let (longer, shorter) = leftover.largest_rectangle;
+    LeftoverEntry {
+        outline: points(exterior),
+        holes: holes.iter().map(points).collect(),
+        area: leftover.area,
+        largest_rectangle: [longer, shorter],
+    }
+}

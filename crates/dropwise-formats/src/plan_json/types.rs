@@ -1,0 +1,330 @@
+//! The document, field by field. All lengths are millimetres, areas mm², weights kg, angles degrees counter-clockwise;
+//! money is a whole number of the smallest coin.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// A plan: what to cut out of which sheet, what remains, what it costs, and the proof that it is valid.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[schemars(title = "a dropwise plan")]
+pub struct PlanDocument {
+    /// Always `"dropwise plan"`.
+    pub format: String,
+    /// Version of this structure: 1. A field that changes its meaning raises it, and so does a new one.
+    pub version: u32,
+    /// What was to be made, and the rules.
+    pub job: JobEntry,
+    /// One entry for each kind of part of the job, in its order.
+    pub parts: Vec<PartEntry>,
+    /// One entry for each sheet that is cut. A sheet of which there are several may stand here several times.
+    pub sheets: Vec<SheetEntry>,
+    /// Parts that lie on no sheet, with the reason.
+    pub unplaced: Vec<UnplacedEntry>,
+    /// Areas, weights and money of the whole plan.
+    pub figures: FiguresEntry,
+    /// What the whole plan costs, work included.
+    pub cost: CostEntry,
+    /// What was proved.
+    pub certificate: CertificateEntry,
+    /// How the plan was found.
+    pub provenance: ProvenanceEntry,
+}
+
+/// What was to be made, and the rules.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct JobEntry {
+    /// What the job is called.
+    pub name: String,
+    /// The unit that the job is written in and reports speak in: `mm`, `cm`, `m`, `in` or `ft`. This document is in
+    /// millimetres whatever stands here.
+    pub unit: String,
+    /// What amounts are counted in, such as `"USD"`; may be empty.
+    pub currency: String,
+    /// Decimals of the currency: with 2, an amount of 1850 is 18.50.
+    pub currency_decimals: u8,
+    /// How weights were worked out, in words.
+    pub weights: String,
+    /// How the parts are cut; `null` when the job does not say.
+    pub process: Option<String>,
+    /// Width of the cut.
+    pub kerf: f64,
+    /// Least distance between two parts.
+    pub web: f64,
+    /// Least distance from a part to the edge of its sheet, to a hole in it, or to damage.
+    pub margin: f64,
+    /// Longer side of the smallest rectangle worth keeping.
+    pub leftover_length: f64,
+    /// Its shorter side.
+    pub leftover_width: f64,
+    /// Tongues and necks narrower than this are trimmed off leftovers.
+    pub leftover_neck: f64,
+}
+
+/// A kind of part.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PartEntry {
+    /// Its name, unique in the job.
+    pub name: String,
+    /// What it is cut from: material and thickness in words. A part lies only on sheets of its own class.
+    pub class: String,
+    /// Its flat pattern as it was drawn.
+    pub shape: ShapeEntry,
+    /// How many are wanted.
+    pub wanted: u32,
+    /// How many lie on sheets.
+    pub placed: u32,
+    /// Whether it must be made; otherwise it only fills room.
+    pub is_required: bool,
+    /// Outline less holes of one.
+    pub net_area: f64,
+    /// Weight of one; the average where its sheets differ; zero when none is placed.
+    pub weight: f64,
+    /// Length of all rings of one.
+    pub cut_length: f64,
+    /// What all that are placed cost together.
+    pub cost: CostEntry,
+    /// What one costs, to the nearest coin; `null` when none is placed.
+    pub cost_each: Option<i64>,
+    /// What one costs ready-made; `null` when the job does not say.
+    pub ready_made_each: Option<i64>,
+}
+
+/// A sheet that is cut.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SheetEntry {
+    /// Which of the job's sheets, counted from 0.
+    pub sheet: usize,
+    /// Its name.
+    pub name: String,
+    /// What it is: material and thickness in words.
+    pub class: String,
+    /// Where it lies; may be empty.
+    pub location: String,
+    /// For stock sold by length, how much is bought; `null` otherwise.
+    pub length_bought: Option<f64>,
+    /// Its outline and the holes already in it; for stock sold by length, the piece bought.
+    pub shape: ShapeEntry,
+    /// Zones to stay out of.
+    pub damage: Vec<RingEntry>,
+    /// The way its grain runs, degrees from the x axis; `null` when not known.
+    pub grain_deg: Option<f64>,
+    /// The parts on it.
+    pub placements: Vec<PlacementEntry>,
+    /// Its outline less its holes.
+    pub gross_area: f64,
+    /// The parts on it less their holes.
+    pub net_area: f64,
+    /// Leftovers kept. With the two below and the net area it adds up to the gross area.
+    pub leftover_area: f64,
+    /// What the cut eats.
+    pub kerf_area: f64,
+    /// What else is scrap.
+    pub other_scrap_area: f64,
+    /// Net over gross area, from 0 to 1.
+    pub yield_ratio: f64,
+    /// Weight of the whole sheet.
+    pub gross_weight: f64,
+    /// What it costs.
+    pub price: i64,
+    /// Worth of its leftovers.
+    pub leftover_credit: i64,
+    /// What its scrap is sold for.
+    pub scrap_credit: i64,
+    /// The pieces that go back into the rack, largest first.
+    pub leftovers: Vec<LeftoverEntry>,
+}
+
+/// A part on a sheet. From its pattern as drawn it is first mirrored if it is flipped (x becomes -x), then turned about
+/// the origin, then moved.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PlacementEntry {
+    /// Which of the job's parts, counted from 0.
+    pub part: usize,
+    /// Its name.
+    pub name: String,
+    /// Whether it lies face down.
+    pub is_flipped: bool,
+    /// Its turn, degrees counter-clockwise.
+    pub turn_deg: f64,
+    /// How far it is moved to the right.
+    pub x: f64,
+    /// How far it is moved up.
+    pub y: f64,
+    /// The shape as cut: its pattern where it lies on the sheet.
+    pub shape: ShapeEntry,
+}
+
+/// An outline less its holes, arcs kept as arcs.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ShapeEntry {
+    /// The outer ring, counter-clockwise.
+    pub outline: RingEntry,
+    /// The holes, clockwise.
+    pub holes: Vec<RingEntry>,
+}
+
+/// A closed ring of lines and arcs; the last vertex joins the first.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(transparent)]
+pub struct RingEntry(pub Vec<VertexEntry>);
+
+/// A corner, and the side that leaves it.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct VertexEntry {
+    /// To the right of the origin.
+    pub x: f64,
+    /// Above the origin.
+    pub y: f64,
+    /// Bulge of the side to the next corner: the tangent of a quarter of the arc's sweep, positive counter-clockwise.
+    /// Left out for a straight line.
+    #[serde(default, skip_serializing_if = "is_straight")]
+    pub bulge: f64,
+}
+
+fn is_straight(bulge: &f64) -> bool {
+    // Minus zero is written, so that reading back is exact.
+    bulge.to_bits() == 0
+}
+
+/// A piece that goes back into the rack.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LeftoverEntry {
+    /// Its outer ring on the sheet it came from, as points `[x, y]`.
+    pub outline: Vec<[f64; 2]>,
+    /// Its holes.
+    pub holes: Vec<Vec<[f64; 2]>>,
+    /// Its area.
+    pub area: f64,
+    /// Sides of the largest rectangle found on it, longer first.
+    pub largest_rectangle: [f64; 2],
+}
+
+/// Parts that lie on no sheet.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct UnplacedEntry {
+    /// Which of the job's parts, counted from 0.
+    pub part: usize,
+    /// Its name.
+    pub name: String,
+    /// How many of it.
+    pub count: u32,
+    /// Why, for programs.
+    pub reason: ReasonEntry,
+    /// Why, for people, in the job's unit.
+    pub in_words: String,
+}
+
+/// Why a part lies on no sheet; `kind` tells which.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
+pub enum ReasonEntry {
+    /// No sheet is of its class.
+    NoSuchStock,
+    /// It is held to the grain, and no sheet of its class says which way its grain runs.
+    GrainUnknown,
+    /// It fits on no sheet of its class even when alone there.
+    TooLarge {
+        /// The sheet that comes nearest: which of the job's sheets, counted from 0.
+        nearest_sheet: usize,
+        /// By how much it is too large for that one, as far as a box around it tells; zero when only its form is in the
+        /// way.
+        excess: f64,
+    },
+    /// It would fit on a sheet alone, but the sheets are full.
+    NoRoom,
+}
+
+/// Areas, weights and money of the whole plan.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FiguresEntry {
+    /// Outlines of the sheets used less their holes.
+    pub gross_area: f64,
+    /// Outlines of the parts cut less their holes.
+    pub net_area: f64,
+    /// Leftovers kept. With the two below and the net area it adds up to the gross area.
+    pub leftover_area: f64,
+    /// What the cut eats.
+    pub kerf_area: f64,
+    /// What else is scrap.
+    pub other_scrap_area: f64,
+    /// Net over gross area, from 0 to 1.
+    pub yield_ratio: f64,
+    /// Weight of the sheets used.
+    pub gross_weight: f64,
+    /// Weight of the parts.
+    pub net_weight: f64,
+    /// Weight of the scrap, kerf included.
+    pub scrap_weight: f64,
+    /// Prices of the sheets.
+    pub sheets_price: i64,
+    /// Worth of the leftovers kept.
+    pub leftover_credit: i64,
+    /// What the scrap is sold for.
+    pub scrap_credit: i64,
+}
+
+/// A cost by kind.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CostEntry {
+    /// Sheets, less the credit for leftovers and scrap.
+    pub material: i64,
+    /// Cutting out.
+    pub cutting: i64,
+    /// Drilling.
+    pub drilling: i64,
+    /// Bending.
+    pub bending: i64,
+    /// Setting up.
+    pub setup: i64,
+    /// All of these.
+    pub total: i64,
+}
+
+/// What was proved: every part inside its sheet, every pair apart, every count met.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CertificateEntry {
+    /// One entry for each sheet that is cut, in the same order.
+    pub sheets: Vec<SheetProofEntry>,
+}
+
+/// What was checked on one sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SheetProofEntry {
+    /// Parts found inside the sheet and clear of its holes and damage.
+    pub parts_checked: usize,
+    /// Pairs of parts found apart: all there are.
+    pub pairs_checked: usize,
+    /// Least distance between two parts; `null` with fewer than two.
+    pub least_between_parts: Option<f64>,
+    /// Least distance from a part to the edge of the sheet, a hole in it or damage; `null` without parts.
+    pub least_to_edge: Option<f64>,
+    /// How far a distance might fall short.
+    pub tolerance: f64,
+}
+
+/// How the plan was found. The same job, seed, rounds and chains give the same plan.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ProvenanceEntry {
+    /// Seed of the search, a whole number in digits: it may have more than a JSON number keeps.
+    pub seed: String,
+    /// Rounds of search that were run.
+    pub rounds: u64,
+    /// Independent searches that exchanged their best after each round.
+    pub chains: u32,
+    /// No plan that places all this one places can cost less in material; `null` when no bound is known.
+    pub lower_bound: Option<i64>,
+}
