@@ -330,7 +330,7 @@ impl Sketch {
         drawn.retain(|(_, drawn)| {
             let found = drawn.shape.faults();
             for fault in &found {
-                faults.push(NoteKind::NotSound(fault.clone()), Some(drawn.place.clone()));
+                faults.push(NoteKind::NotSound(*fault), Some(drawn.place.clone()));
             }
             found.is_empty()
         });
