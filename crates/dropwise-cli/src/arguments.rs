@@ -20,8 +20,7 @@ use crate::help;
     max_term_width = 80,
     term_width = 80,
     subcommand_required = true,
-    arg_required_else_help = false,
-    disable_help_subcommand = true,
+    arg_required_else_help = true,
 )]
 pub(crate) struct Arguments {
     #[command(subcommand)]
@@ -30,7 +29,15 @@ pub(crate) struct Arguments {
     ///
     /// `auto` colours what goes to a terminal, unless the variable NO_COLOR is set or the terminal knows no colour.
     /// Nothing is told by colour alone.
-    #[arg(long, visible_alias = "color", global = true, value_enum, value_name = "WHEN", default_value_t)]
+    #[arg(
+        long,
+        visible_alias = "color",
+        global = true,
+        display_order = 900,
+        value_enum,
+        value_name = "WHEN",
+        default_value_t
+    )]
     pub(crate) colour: Colour,
 }
 

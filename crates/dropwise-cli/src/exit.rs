@@ -40,7 +40,7 @@ impl Exit {
             Self::Failure => "a fault of our own, or a file that could not be written",
             Self::BadInput => "the arguments or a file given are wrong; nothing was made",
             Self::NotAllPlaced => "a plan was made, but not every part that must be made is on it",
-            Self::Interrupted => "interrupted twice; nothing was made",
+            Self::Interrupted => "interrupted twice and ended at once",
         }
     }
 }

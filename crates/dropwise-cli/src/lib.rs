@@ -43,6 +43,7 @@ pub use interrupts::Interrupts;
 /// let (mut stdout, mut stderr) = (Vec::new(), Vec::new());
 /// let mut environment = Environment::new(&mut stdout, &mut stderr);
 /// assert_eq!(run(["dropwise", "nest", "missing.toml"], &mut environment), Exit::BadInput);
+/// drop(environment);
 /// assert!(stdout.is_empty() && String::from_utf8_lossy(&stderr).contains("there is no such file"));
 /// ```
 pub fn run(arguments: impl IntoIterator<Item = impl Into<OsString>>, environment: &mut Environment<'_>) -> Exit {

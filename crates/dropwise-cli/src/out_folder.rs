@@ -43,6 +43,11 @@ impl OutFolder {
         Ok(Self { path: path.to_owned() })
     }
 
+    /// What it is called.
+    pub(crate) fn name(&self) -> String {
+        self.path.display().to_string()
+    }
+
     /// Writes the files, each whole or not at all.
     ///
     /// # Errors

@@ -46,7 +46,7 @@ impl ProgressLine {
 
 /// The best so far in a few words.
 fn message(loaded: &LoadedJob, progress: &Progress) -> String {
-    let cost = amount(loaded, Money::round(progress.cost));
+    let cost = amount(loaded, Money::round(progress.cost)).replace('\u{a0}', " ");
     let missing = match progress.missing {
         0 => "all placed".to_owned(),
         1 => "1 part missing".to_owned(),

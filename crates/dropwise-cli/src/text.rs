@@ -41,6 +41,14 @@ fn head(text: &str, columns: usize) -> &str {
     text
 }
 
+/// A blank at which no line is broken; it is printed as a plain one.
+const GLUE: char = '\u{a0}';
+
+/// A short text, such as a figure and its unit, that stays on one line of a paragraph.
+pub(crate) fn glued(text: &str) -> String {
+    text.replace(' ', "\u{a0}")
+}
+
 /// A paragraph wrapped to [`COLUMNS`], each line ended: the first starts with `first`, the others with as many blanks as
 /// `hang`. Words too long for a line are cut.
 pub(crate) fn wrapped(first: &str, hang: usize, text: &str) -> String {
@@ -51,13 +59,13 @@ fn wrapped_to(columns: usize, first: &str, hang: usize, text: &str) -> String {
     let mut page = first.to_owned();
     let mut used = width(first);
     let mut is_line_empty = true;
-    let mut break_line = |page: &mut String, used: &mut usize| {
+    let break_line = |page: &mut String, used: &mut usize| {
         page.truncate(page.trim_end_matches(' ').len());
         page.push('\n');
         page.push_str(&" ".repeat(hang));
         *used = hang;
     };
-    for word in text.split_whitespace() {
+    for word in text.split(|c: char| c.is_whitespace() && c != GLUE).filter(|word| !word.is_empty()) {
         let mut word = word;
         let gap = usize::from(!is_line_empty);
         if used + gap + width(word) > columns && used > hang.max(1) {
@@ -83,7 +91,7 @@ fn wrapped_to(columns: usize, first: &str, hang: usize, text: &str) -> String {
     }
     page.truncate(page.trim_end_matches(' ').len());
     page.push('\n');
-    page
+    page.replace(GLUE, " ")
 }
 
 #[cfg(test)]
@@ -113,6 +121,11 @@ mod tests {
         assert_eq!(wrapped_to(8, "", 0, "abcdefghijkl mn"), "abcdefgh\nijkl mn\n");
         assert_eq!(wrapped_to(8, "name  ", 2, "long word"), "name\n  long\n  word\n");
         assert_eq!(wrapped_to(8, "- ", 2, ""), "-\n");
+    }
+
+    #[test]
+    fn a_figure_keeps_its_unit() {
+        assert_eq!(wrapped_to(10, "", 2, &format!("margin {}", glued("0.25 in"))), "margin\n  0.25 in\n");
     }
 
     /// Whatever the text, every line keeps to its columns and no letter is lost.

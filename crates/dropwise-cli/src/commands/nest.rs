@@ -18,6 +18,7 @@ use crate::ink::Ink;
 use crate::out_folder::{OutFile, OutFolder};
 use crate::progress::ProgressLine;
 use crate::report;
+use crate::text::{cleaned, wrapped};
 
 /// What was asked for, ready to be done.
 #[derive(Debug)]
@@ -76,7 +77,8 @@ pub(crate) fn nest(typed: Nest, colour: Colour, environment: &mut Environment<'_
     if request.is_json {
         environment.print(&document.write())?;
         if !request.is_quiet {
-            environment.say(&report::cautions(&loaded, &plan, request.stderr_ink));
+            let missing = report::missing(&loaded, &plan, request.stderr_ink);
+            environment.say(&format!("{missing}{}", report::cautions(&loaded, &plan, request.stderr_ink)));
         }
     } else {
         environment.print(&report::render(&loaded, &plan, &cost, request.stdout_ink))?;
@@ -147,11 +149,15 @@ fn write_files(
         environment.complain(&complaints, request.stderr_ink);
         return false;
     }
+    if request.is_quiet {
+        return true;
+    }
+    let names: Vec<&str> = files.iter().map(|file| file.name.as_str()).collect();
+    environment.say(&wrapped("", 2, &format!("Written to {}: {}.", cleaned(&out.name()), names.join(", "))));
     let stale = out.stale_drawings(&files);
-    if !stale.is_empty() && !request.is_quiet {
-        let text = format!("the folder still holds drawings of an earlier plan: {}.", stale.join(", "));
-        let word = request.stderr_ink.doubtful("warning:");
-        environment.say(&format!("{word} {text}\n"));
+    if !stale.is_empty() {
+        let text = format!("drawings of an earlier plan are still there: {}.", stale.join(", "));
+        environment.say(&format!("{} {text}\n", request.stderr_ink.doubtful("warning:")));
     }
     true
 }

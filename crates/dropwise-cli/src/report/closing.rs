@@ -8,10 +8,10 @@ use dropwise_shop::{Material, Process, Undertaking};
 
 use super::count;
 use crate::ink::Ink;
-use crate::text::{cleaned, wrapped};
+use crate::text::{cleaned, glued, wrapped};
 
 /// What lies on no sheet, and why: first what must be made.
-pub(super) fn missing(loaded: &LoadedJob, plan: &Plan, ink: Ink) -> String {
+pub(crate) fn missing(loaded: &LoadedJob, plan: &Plan, ink: Ink) -> String {
     let mut page = String::new();
     for (need, title) in [(Need::Required, "Not placed"), (Need::Filler, "Fillers that found no room")] {
         let parts = loaded.job.parts();
@@ -33,7 +33,7 @@ pub(super) fn missing(loaded: &LoadedJob, plan: &Plan, ink: Ink) -> String {
 /// What the certificate says, and how to find the plan again.
 pub(super) fn proof(loaded: &LoadedJob, plan: &Plan) -> String {
     let (certificate, provenance) = (plan.certificate(), plan.provenance());
-    let length = |millimetres| format_length(millimetres, loaded.unit);
+    let length = |millimetres| glued(&format_length(millimetres, loaded.unit));
     let mut text = format!(
         "Proved: {} inside the sheets, {} apart",
         count(certificate.parts_checked(), "part lies", "parts lie"),

@@ -16,29 +16,31 @@ use dropwise_model::{Money, Plan};
 use dropwise_shop::PlanCost;
 
 use crate::ink::Ink;
-use crate::text::{cleaned, wrapped};
+use crate::text::{cleaned, glued, wrapped};
 
-pub(crate) use closing::cautions;
+pub(crate) use closing::{cautions, missing};
 
 /// The whole report, as lines of at most 80 columns unless figures need more.
 pub(crate) fn render(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, ink: Ink) -> String {
-    let sections = [
-        heading(loaded, ink),
-        sheets::render(loaded, plan, ink),
-        parts::making(loaded, plan, ink),
-        parts::costs(loaded, cost, ink),
-        totals::metal(loaded, plan, ink),
-        totals::money(loaded, plan, cost, ink),
-        closing::missing(loaded, plan, ink),
-        closing::proof(loaded, plan),
-        cautions(loaded, plan, ink),
-    ];
+    let mut sections = vec![heading(loaded, ink), sheets::render(loaded, plan, ink), parts::making(loaded, plan, ink)];
+    // Nothing made has no price and proves nothing.
+    let is_made = !plan.layout().sheets.is_empty();
+    if is_made {
+        sections.push(parts::costs(loaded, cost, ink));
+        sections.push(totals::metal(loaded, plan, ink));
+        sections.push(totals::money(loaded, plan, cost, ink));
+    }
+    sections.push(missing(loaded, plan, ink));
+    if is_made {
+        sections.push(closing::proof(loaded, plan));
+    }
+    sections.push(cautions(loaded, plan, ink));
     sections.into_iter().filter(|section| !section.is_empty()).collect::<Vec<_>>().join("\n")
 }
 
 fn heading(loaded: &LoadedJob, ink: Ink) -> String {
     let clearances = loaded.job.clearances();
-    let length = |millimetres| format_length(millimetres, loaded.unit);
+    let length = |millimetres| glued(&format_length(millimetres, loaded.unit));
     let process = loaded.process.map_or_else(String::new, |process| format!("cut by {process}, "));
     let rules = format!(
         "{process}kerf {}, web {}, margin {}",
@@ -52,7 +54,7 @@ fn heading(loaded: &LoadedJob, ink: Ink) -> String {
 /// An amount with the currency before it, if the job names one.
 pub(crate) fn amount(loaded: &LoadedJob, money: Money) -> String {
     let amount = loaded.coinage.format(money);
-    if loaded.currency.is_empty() { amount } else { format!("{} {amount}", cleaned(&loaded.currency)) }
+    if loaded.currency.is_empty() { amount } else { glued(&format!("{} {amount}", cleaned(&loaded.currency))) }
 }
 
 /// A title, and the currency behind it if the job names one.
@@ -64,7 +66,7 @@ fn title_with_currency(loaded: &LoadedJob, title: &str) -> String {
 fn size(loaded: &LoadedJob, (length, width): (f64, f64)) -> String {
     let length = format_length(length, loaded.unit);
     let number = length.split(' ').next().unwrap_or(&length);
-    format!("{number} × {}", format_length(width, loaded.unit))
+    glued(&format!("{number} × {}", format_length(width, loaded.unit)))
 }
 
 /// A number and what it counts, in the plural unless it is one.

@@ -7,7 +7,7 @@ use dropwise_shop::weight::format_weight;
 
 use super::{amount, size};
 use crate::ink::Ink;
-use crate::text::{cleaned, wrapped};
+use crate::text::{cleaned, glued, wrapped};
 
 /// Where the values of a sheet begin.
 const HANG: usize = 14;
@@ -37,7 +37,7 @@ fn sheet(loaded: &LoadedJob, index: usize, used: &SheetUse, figures: &SheetFigur
     };
     line("stock", sheet.class.label());
     if !sheet.location.trim().is_empty() {
-        line("lies in", &cleaned(&sheet.location));
+        line("where", &cleaned(&sheet.location));
     }
     let bounds = sheet.bought_shape(used.length).bounds();
     let kind = if used.length.is_some() { "length to order by width" } else { "over all" };
@@ -59,7 +59,7 @@ fn parts_on(loaded: &LoadedJob, used: &SheetUse) -> String {
         counts[placement.part] += 1;
     }
     let named = loaded.job.parts().iter().zip(counts).filter(|(_, count)| *count > 0);
-    named.map(|(part, count)| format!("{count} {}", cleaned(&part.name))).collect::<Vec<_>>().join(", ")
+    named.map(|(part, count)| format!("{count}\u{a0}{}", cleaned(&part.name))).collect::<Vec<_>>().join(", ")
 }
 
 fn leftovers(loaded: &LoadedJob, leftovers: &[Leftover]) -> String {
@@ -67,7 +67,7 @@ fn leftovers(loaded: &LoadedJob, leftovers: &[Leftover]) -> String {
         return "nothing".to_owned();
     }
     let piece = |leftover: &Leftover| {
-        let area = format_area(leftover.area, loaded.unit);
+        let area = glued(&format_area(leftover.area, loaded.unit));
         format!("{area} with room for {}", size(loaded, leftover.largest_rectangle))
     };
     leftovers.iter().map(piece).collect::<Vec<_>>().join("; ")
