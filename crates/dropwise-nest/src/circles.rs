@@ -5,16 +5,15 @@ use wide::f32x8;
 
 /// How many circles stand in a group.
 const LANES: usize = 8;
+/// Radius of a place that stands for no circle: so negative that no sum with a real one gets near zero, yet finite.
+const NO_RADIUS: f32 = -1e9;
 
-/// Eight circles. Places that stand for no circle have neither radius nor inverse, so that whatever they overlap, they
-/// add nothing.
+/// Eight circles. Places that stand for no circle have a radius far below zero, so that they overlap nothing.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Group {
     pub(crate) x: f32x8,
     pub(crate) y: f32x8,
     pub(crate) r: f32x8,
-    /// One over each radius.
-    pub(crate) inverse: f32x8,
 }
 
 /// The circles of a cover, largest first, in groups of eight.
@@ -31,8 +30,8 @@ pub(crate) struct Circles {
 impl Circles {
     /// Circles of these centres and radii; radii must be positive.
     pub(crate) fn new(circles: &[(Point, f64)]) -> Self {
-        let lane = |chunk: &[(Point, f64)], of: fn(&(Point, f64)) -> f64| {
-            let mut values = [0.0_f32; LANES];
+        let lane = |chunk: &[(Point, f64)], empty: f32, of: fn(&(Point, f64)) -> f64| {
+            let mut values = [empty; LANES];
             for (value, circle) in values.iter_mut().zip(chunk) {
                 *value = of(circle) as f32;
             }
@@ -41,10 +40,9 @@ impl Circles {
         let groups = circles
             .chunks(LANES)
             .map(|chunk| Group {
-                x: lane(chunk, |c| c.0.x),
-                y: lane(chunk, |c| c.0.y),
-                r: lane(chunk, |c| c.1),
-                inverse: lane(chunk, |c| 1.0 / c.1),
+                x: lane(chunk, 0.0, |c| c.0.x),
+                y: lane(chunk, 0.0, |c| c.0.y),
+                r: lane(chunk, NO_RADIUS, |c| c.1),
             })
             .collect();
         Self { groups, count: circles.len() }
@@ -61,13 +59,13 @@ impl Circles {
         &self.groups
     }
 
-    /// Centre, radius and inverse radius of one circle.
+    /// Centre and radius of one circle.
     #[inline]
-    pub(crate) fn get(&self, index: usize) -> [f32; 4] {
+    pub(crate) fn get(&self, index: usize) -> [f32; 3] {
         let group = &self.groups[index / LANES];
         let lane = index % LANES;
         let of = |values: &f32x8| values.as_array()[lane];
-        [of(&group.x), of(&group.y), of(&group.r), of(&group.inverse)]
+        [of(&group.x), of(&group.y), of(&group.r)]
     }
 
     /// Writes the circles, turned by an angle of known sine and cosine and then moved, over another cover.

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use dropwise_geometry::{Bounds, Point};
 
 use crate::circles::Circles;
-use crate::collision::{EdgeBuffer, Rings, circle_gap, circle_overlap, shapes_overlap};
+use crate::collision::{EdgeBuffer, Rings, circle_overlap, shapes_overlap};
 use crate::search_shape::SearchShape;
 use crate::task::{Container, HalfPlane, Pose, Task, sin_cos_of, turned};
 
@@ -92,8 +92,8 @@ pub(crate) struct Working<'t> {
 struct Scratch {
     corners: Vec<Point>,
     circles: Circles,
-    /// What may overlap by edges only.
-    pending: Vec<Against>,
+    /// What may overlap by edges only, and the cost if it does.
+    pending: Vec<(Against, f64)>,
     edges: EdgeBuffer,
 }
 
@@ -206,16 +206,14 @@ impl<'t> Working<'t> {
             let mut loss = 0.0;
             if other_body.bounds.intersects(body.bounds) {
                 let other_shape = self.shape_of(other, other_body.pose.variant);
-                let depth = circle_overlap(&body.circles, &other_body.circles, f32::MAX);
+                let depth = circle_overlap(&body.circles, &other_body.circles, decay(shape, other_shape));
                 let others = Rings {
                     corners: &other_body.corners,
                     ring_ends: &other_shape.ring_ends,
                     bounds: other_body.bounds,
                 };
-                if depth > 0.0 {
-                    loss = deep_loss(depth, shape, other_shape);
-                } else if shapes_overlap(rings, others, &mut scratch.edges) {
-                    loss = shallow_loss(&body.circles, &other_body.circles, shape, other_shape);
+                if depth.is_deep || shapes_overlap(rings, others, &mut scratch.edges) {
+                    loss = pair_loss(depth.sum, shape, other_shape);
                 }
             }
             self.pair_loss[pair_index(item, other)] = loss as f32;
@@ -237,13 +235,11 @@ impl<'t> Working<'t> {
             if !obstacle.bounds.intersects(body.bounds) {
                 continue;
             }
-            let depth = circle_overlap(&body.circles, &obstacle.circles, f32::MAX);
+            let depth = circle_overlap(&body.circles, &obstacle.circles, decay(shape, obstacle));
             let rings = Rings { corners: &scratch.corners, ring_ends: &shape.ring_ends, bounds: body.bounds };
             let others = Rings { corners: &obstacle.corners, ring_ends: &obstacle.ring_ends, bounds: obstacle.bounds };
-            if depth > 0.0 {
-                loss += deep_loss(depth, shape, obstacle);
-            } else if shapes_overlap(rings, others, &mut scratch.edges) {
-                loss += shallow_loss(&body.circles, &obstacle.circles, shape, obstacle);
+            if depth.is_deep || shapes_overlap(rings, others, &mut scratch.edges) {
+                loss += pair_loss(depth.sum, shape, obstacle);
             }
         }
         self.sheet_loss[item] = loss as f32;
@@ -270,15 +266,12 @@ impl<'t> Working<'t> {
             if !obstacle.bounds.intersects(bounds) {
                 continue;
             }
-            let enough = overlap_for((bound - loss) / sheet_weight, shape, obstacle);
-            let depth = circle_overlap(&scratch.circles, &obstacle.circles, enough);
-            if depth > enough {
-                return f64::INFINITY;
-            }
-            if depth > 0.0 {
-                loss += sheet_weight * deep_loss(depth, shape, obstacle);
+            let depth = circle_overlap(&scratch.circles, &obstacle.circles, decay(shape, obstacle));
+            let cost = sheet_weight * pair_loss(depth.sum, shape, obstacle);
+            if depth.is_deep {
+                loss += cost;
             } else {
-                scratch.pending.push(Against::Obstacle(index));
+                scratch.pending.push((Against::Obstacle(index), cost));
             }
         }
         let boxes = &room.boxes;
@@ -293,18 +286,15 @@ impl<'t> Working<'t> {
             let other_body = self.bodies[other].as_ref().expect("members lie somewhere");
             let other_shape = &self.task.parts[self.parts[other]].variants[other_body.pose.variant].shape;
             let weight = f64::from(self.pair_weight[pair_index(item, other)]);
-            let enough = overlap_for((bound - loss) / weight, shape, other_shape);
-            let depth = circle_overlap(&scratch.circles, &other_body.circles, enough);
-            if depth > enough {
-                return f64::INFINITY;
-            }
-            if depth > 0.0 {
-                loss += weight * deep_loss(depth, shape, other_shape);
+            let depth = circle_overlap(&scratch.circles, &other_body.circles, decay(shape, other_shape));
+            let cost = weight * pair_loss(depth.sum, shape, other_shape);
+            if depth.is_deep {
+                loss += cost;
                 if loss > bound {
                     return f64::INFINITY;
                 }
             } else {
-                scratch.pending.push(Against::Item(other));
+                scratch.pending.push((Against::Item(other), cost));
             }
         }
         if loss > bound {
@@ -315,23 +305,20 @@ impl<'t> Working<'t> {
         }
         move_corners(&shape.inner, rotation, pose.at, &mut scratch.corners);
         let rings = Rings { corners: &scratch.corners, ring_ends: &shape.ring_ends, bounds };
-        for &against in &scratch.pending {
-            let (other, others, circles, weight) = match against {
+        for &(against, cost) in &scratch.pending {
+            let others = match against {
                 Against::Obstacle(index) => {
                     let other = &room.container.obstacles[index];
-                    let rings = Rings { corners: &other.corners, ring_ends: &other.ring_ends, bounds: other.bounds };
-                    (other, rings, &other.circles, sheet_weight)
+                    Rings { corners: &other.corners, ring_ends: &other.ring_ends, bounds: other.bounds }
                 }
                 Against::Item(other) => {
                     let body = self.bodies[other].as_ref().expect("members lie somewhere");
-                    let weight = f64::from(self.pair_weight[pair_index(item, other)]);
                     let other = &self.task.parts[self.parts[other]].variants[body.pose.variant].shape;
-                    let rings = Rings { corners: &body.corners, ring_ends: &other.ring_ends, bounds: body.bounds };
-                    (other, rings, &body.circles, weight)
+                    Rings { corners: &body.corners, ring_ends: &other.ring_ends, bounds: body.bounds }
                 }
             };
             if shapes_overlap(rings, others, &mut scratch.edges) {
-                loss += weight * shallow_loss(&scratch.circles, circles, shape, other);
+                loss += cost;
                 if loss > bound {
                     return f64::INFINITY;
                 }
@@ -477,30 +464,19 @@ impl<'t> Working<'t> {
     }
 }
 
-/// Overlap that no circle feels counts as if the covers were sunk into each other by this share of the smaller size.
-const SHALLOW: f64 = 0.01;
-
-/// Loss of a pair whose circles overlap: a length times a length, whatever the sizes, so that weights start level. The
-/// square root makes the last hair of an overlap as steep as the first.
+/// A pair's loss: a length times a length, whatever the sizes, so that weights start level. The square root makes the
+/// last hair of an overlap as steep as the first.
 #[inline]
-fn deep_loss(circle_overlap: f32, a: &SearchShape, b: &SearchShape) -> f64 {
-    let least = SHALLOW * a.size.min(b.size);
-    ((f64::from(circle_overlap) + least * least) * std::f64::consts::PI * a.size * b.size).sqrt()
+fn pair_loss(circle_sum: f32, a: &SearchShape, b: &SearchShape) -> f64 {
+    let both = a.size * b.size;
+    // Never zero for shapes that overlap, even where no circle is near.
+    ((f64::from(circle_sum) + 1e-6 * both) * std::f64::consts::PI * both).sqrt()
 }
 
-/// The overlap of circles at which [`deep_loss`] certainly exceeds `loss`.
+/// Depth below which the measure decays: one percent of the larger shape.
 #[inline]
-fn overlap_for(loss: f64, a: &SearchShape, b: &SearchShape) -> f32 {
-    (loss * loss / (std::f64::consts::PI * a.size * b.size)) as f32
-}
-
-/// Loss of a pair that overlaps though its circles do not. It goes on where [`deep_loss`] ends and falls as the covers
-/// part, so that there is a slope all the way; it is never zero.
-fn shallow_loss(a_circles: &Circles, b_circles: &Circles, a: &SearchShape, b: &SearchShape) -> f64 {
-    let least = SHALLOW * a.size.min(b.size);
-    let gap = f64::from(circle_gap(a_circles, b_circles)).clamp(0.0, 1e9);
-    let share = least / (least + gap);
-    (least * least * share * std::f64::consts::PI * a.size * b.size).sqrt()
+fn decay(a: &SearchShape, b: &SearchShape) -> f32 {
+    (0.01 * a.reach.max(b.reach)) as f32
 }
 
 /// How far an item sticks out of its room or over the cut line, as a loss.
