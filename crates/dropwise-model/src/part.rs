@@ -23,6 +23,22 @@ pub struct Part {
     pub need: Need,
 }
 
+impl Part {
+    /// One of this part, which must be made and may lie at any angle, face up or down.
+    #[must_use]
+    pub fn new(name: &str, shape: Shape, class: StockClass) -> Self {
+        Self {
+            name: name.to_owned(),
+            shape,
+            quantity: 1,
+            class,
+            turns: Turns::Any,
+            may_flip: true,
+            need: Need::Required,
+        }
+    }
+}
+
 /// Which way round a part may lie on its sheet.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Turns {

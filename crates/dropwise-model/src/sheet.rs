@@ -91,6 +91,26 @@ impl OpenLength {
 }
 
 impl Sheet {
+    /// One sound sheet that is paid for: its grain is not known, its leftovers and its scrap are worth nothing, and it
+    /// weighs nothing until told.
+    #[must_use]
+    pub fn new(name: &str, shape: Shape, class: StockClass) -> Self {
+        Self {
+            name: name.to_owned(),
+            shape,
+            damage: Vec::new(),
+            class,
+            quantity: Some(1),
+            price: Money::ZERO,
+            grain_deg: None,
+            location: String::new(),
+            open_length: None,
+            leftover_worth: 0.0,
+            scrap_worth: 0.0,
+            weight: 0.0,
+        }
+    }
+
     /// The sheet as bought: all of it, or the first `length` of stock sold by length.
     #[must_use]
     pub fn bought_shape(&self, length: Option<f64>) -> Shape {
