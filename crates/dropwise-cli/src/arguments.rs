@@ -75,14 +75,14 @@ pub(crate) struct Nest {
     /// Search for so many rounds
     ///
     /// The same job, seed and rounds give the same plan, on any number of threads. With 0 the first plan is taken.
-    #[arg(long, value_name = "COUNT")]
+    #[arg(long, value_name = "COUNT", value_parser = whole_number)]
     pub(crate) rounds: Option<u64>,
     /// Where chance starts
-    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    #[arg(long, value_name = "NUMBER", default_value_t = 1, value_parser = whole_number)]
     pub(crate) seed: u64,
     /// Threads to search with; 0 for one a core
-    #[arg(long, value_name = "COUNT", default_value_t = 0, value_parser = clap::value_parser!(u16).range(0..=MOST_THREADS))]
-    pub(crate) threads: u16,
+    #[arg(long, value_name = "COUNT", default_value_t = 0, value_parser = threads)]
+    pub(crate) threads: usize,
     /// Print the plan as JSON instead of the report
     ///
     /// One versioned document with everything in it; `dropwise schema plan` prints its structure.
@@ -94,7 +94,7 @@ pub(crate) struct Nest {
 }
 
 /// More would only stand in each other's way, and a slip of the keyboard must not bring the machine down.
-const MOST_THREADS: i64 = 512;
+const MOST_THREADS: usize = 512;
 
 /// What was typed after `completions`.
 #[derive(Clone, Debug, Args)]
@@ -182,6 +182,15 @@ fn seconds(text: &str) -> Result<f64, String> {
     } else {
         Err(format!("write more than 0 and at most {MOST_SECONDS} seconds; for the first plan found, use --rounds 0"))
     }
+}
+
+fn whole_number(text: &str) -> Result<u64, String> {
+    text.parse().map_err(|_| format!("write a whole number from 0 to {}", u64::MAX))
+}
+
+fn threads(text: &str) -> Result<usize, String> {
+    let count = text.parse().ok().filter(|&count| count <= MOST_THREADS);
+    count.ok_or_else(|| format!("write a whole number from 0 to {MOST_THREADS}"))
 }
 
 #[cfg(test)]

@@ -34,11 +34,6 @@ impl OutFolder {
             };
             Stop::bad_input(Complaint::new(problem).at(path.display()).with_cure(cure))
         };
-        if path.as_os_str().is_empty() {
-            return Err(Stop::bad_input(
-                Complaint::new("--out names no folder").with_cure("Write . for the one you are in"),
-            ));
-        }
         fs::create_dir_all(path).map_err(|error| refused(&error))?;
         Ok(Self { path: path.to_owned() })
     }

@@ -62,9 +62,8 @@ impl Table {
         let mut page = String::new();
         let name = |text: &str| padded(&shortened(text, widths[0]), widths[0]);
         let mut heading = name(&self.heading[0]);
-        for column in 1..columns {
-            let title = &self.heading[column];
-            heading.push_str(&" ".repeat(GAP + widths[column] - width(title)));
+        for (title, columns) in self.heading.iter().zip(&widths).skip(1) {
+            heading.push_str(&" ".repeat(GAP + columns - width(title)));
             heading.push_str(title);
         }
         push_line(&mut page, &ink.strong(heading.trim_end()));

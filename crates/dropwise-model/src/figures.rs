@@ -86,7 +86,8 @@ impl SheetFigures {
         let gross_area = sheet.bought_shape(used.length).area();
         let net_area: f64 = used.placements.iter().map(|p| job.parts()[p.part].shape.area()).sum();
         let remains = remains(job, used);
-        let leftover_area = remains.leftovers.iter().map(|l| l.area).sum::<f64>();
+        // Nothing adds up to minus zero, which would be printed.
+        let leftover_area = remains.leftovers.iter().map(|l| l.area).sum::<f64>() + 0.0;
         // With no kerf the difference is only what flattening costs, which is no kerf loss.
         let kerf_area =
             if job.clearances().kerf() > 0.0 { (gross_area - net_area - remains.area).max(0.0) } else { 0.0 };
@@ -151,7 +152,7 @@ impl PlanFigures {
     }
 
     fn weight_of(&self, area: fn(&SheetFigures) -> f64) -> f64 {
-        self.sheets.iter().map(|sheet| area(sheet) * ratio(sheet.gross_weight, sheet.gross_area)).sum()
+        self.sheets.iter().map(|sheet| area(sheet) * ratio(sheet.gross_weight, sheet.gross_area)).sum::<f64>() + 0.0
     }
 
     /// Gross less net less leftovers kept, mm².
@@ -189,7 +190,7 @@ impl PlanFigures {
                 part.weight /= f64::from(part.placed);
             }
         }
-        let sum = |of: fn(&SheetFigures) -> f64| sheets.iter().map(of).sum::<f64>();
+        let sum = |of: fn(&SheetFigures) -> f64| sheets.iter().map(of).sum::<f64>() + 0.0;
         let total = |of: fn(&SheetFigures) -> Money| sheets.iter().map(of).sum::<Money>();
         Self {
             gross_area: sum(|s| s.gross_area),
@@ -202,13 +203,14 @@ impl PlanFigures {
             scrap_credit: total(|s| s.scrap_credit),
             material_cost: total(SheetFigures::cost),
             gross_weight: sum(|s| s.gross_weight),
-            net_weight: parts.iter().map(|p| p.weight * f64::from(p.placed)).sum(),
+            net_weight: parts.iter().map(|p| p.weight * f64::from(p.placed)).sum::<f64>() + 0.0,
             scrap_weight: layout
                 .sheets
                 .iter()
                 .zip(&sheets)
                 .map(|(used, s)| (s.kerf_area + s.other_scrap_area) * job.sheets()[used.sheet].weight)
-                .sum(),
+                .sum::<f64>()
+                + 0.0,
             parts,
             sheets,
         }
@@ -286,7 +288,16 @@ mod tests {
         assert!((sum - figures.gross_weight).abs() < 1e-9, "{sum}");
         assert_eq!(figures.heaviest_sheet(), figures.gross_weight);
         let nothing = PlanFigures::of(&job, &Layout::default());
-        assert_eq!((nothing.heaviest_sheet(), nothing.leftover_weight()), (0.0, 0.0));
+        for zero in [
+            nothing.gross_area,
+            nothing.leftover_area,
+            nothing.net_weight,
+            nothing.scrap_weight,
+            nothing.kerf_weight(),
+            nothing.heaviest_sheet(),
+        ] {
+            assert_eq!(zero.to_string(), "0");
+        }
     }
 
     #[test]

@@ -40,7 +40,7 @@ impl Request {
             seed: typed.seed,
             time_limit: seconds.map(Duration::from_secs_f64),
             rounds: typed.rounds,
-            threads: usize::from(typed.threads),
+            threads: typed.threads,
             ..Settings::default()
         };
         Self {
@@ -60,8 +60,12 @@ const DEFAULT_SECONDS: f64 = 10.0;
 pub(crate) fn nest(typed: Nest, colour: Colour, environment: &mut Environment<'_>) -> Result<Exit, Stop> {
     let out = typed.out.clone();
     let mut request = Request::new(typed, colour, environment);
-    let loaded = load_job(&request.job)
-        .map_err(|errors| Stop { exit: Exit::BadInput, complaints: errors.iter().map(Complaint::from).collect() })?;
+    let loaded = load_job(&request.job).map_err(|errors| {
+        let mut complaints: Vec<Complaint> = errors.iter().map(Complaint::from).collect();
+        // A fault that two parts share may be found twice.
+        complaints.dedup();
+        Stop { exit: Exit::BadInput, complaints }
+    })?;
     if !request.is_quiet {
         let notes: String = loaded.notes.iter().map(|note| render_note(note, request.stderr_ink)).collect();
         environment.say(&notes);
