@@ -180,6 +180,13 @@ fn openings() {
         ("a hole through the edge", plate("holes = [{ diameter = 10, at = { left = 4 } }]")),
         ("two holes that overlap", plate("holes = [{ diameter = 30 }, { diameter = 20, at = { center_x = 20 } }]")),
         ("a hole and a slot that overlap", plate("holes = [{ diameter = 30 }]\nslots = [{ length = 60, width = 8 }]")),
+        ("faults in a job in inches speak of inches", {
+            plate("holes = [{ diameter = \"3/4\", at = [\"1/4\", 20] }]").replacen(
+                "defaults",
+                "unit = \"in\"\ndefaults",
+                1,
+            )
+        }),
         ("dimensioned from both edges", plate("holes = [{ diameter = 9, at = { left = 20, right = 100 } }]")),
         ("an unknown edge", plate("holes = [{ diameter = 9, at = { lft = 20 } }]")),
         ("a row without spacing", plate("hole_rows = [{ diameter = 5, count = 4 }]")),
@@ -229,6 +236,11 @@ fn stock() {
         }),
         ("an inward corner that is not there", {
             with_sheet("tape = { sides = [400, 300, 500], inward_corners = [9] }")
+        }),
+        ("a hole that breaks out of a taped sheet", {
+            with_sheet(
+                "tape = { sides = [400, 300, 500] }\nholes = [{ diameter = 90, at = [300, 230] }, { diameter = 9, at = [50, 250] }]",
+            )
         }),
         ("two sheets of one name", format!("{SETTINGS}{PART}{SHEET}{SHEET}")),
         ("two parts of one name", format!("{SETTINGS}{PART}{PART}{SHEET}")),

@@ -7,6 +7,7 @@ mod money;
 mod openings;
 mod outline;
 mod part;
+mod pattern_faults;
 mod rules;
 mod sheet;
 mod sheet_list;

@@ -1,12 +1,11 @@
 //! Forms by dimensions as patterns.
 
-use dropwise_geometry::{Point, Shape};
-use dropwise_shop::pattern::{
-    Base, Corner, FlatPattern, Pattern, PatternError, PolygonCorner, RoundHole, Subject, Tip,
-};
+use dropwise_geometry::{Fault, Isometry, Outline, Point, Shape};
+use dropwise_shop::pattern::{Base, Corner, Cut, FlatPattern, Pattern, PolygonCorner, RoundHole, Tip};
 
 use super::context::At;
 use super::openings::PlacedFeature;
+use super::pattern_faults::report;
 use crate::job_file::types::{self, Length, Notch, NotchPlace, OutlineKeys};
 
 /// The forms written down, by their keys.
@@ -274,61 +273,12 @@ impl Bite {
 pub(super) fn flat(at: &At<'_>, base: Base, form_key: &str, features: Vec<PlacedFeature<'_>>) -> Option<FlatPattern> {
     let (features, places): (Vec<_>, Vec<_>) = features.into_iter().map(|placed| (placed.feature, placed.at)).unzip();
     let pattern = Pattern { base, features };
-    let errors = match pattern.build() {
-        Ok(flat) => return Some(flat),
-        Err(errors) => errors,
-    };
-    for error in errors {
-        let mut message = error.to_string();
-        // The pattern counts its features through; the file has them in lists of their own.
-        for (index, place) in places.iter().enumerate().rev() {
-            let kind = pattern.features[index].cut.kind();
-            message = message.replace(&Subject::Feature { index, kind }.to_string(), &place.tail());
+    match pattern.build() {
+        Ok(flat) => Some(flat),
+        Err(errors) => {
+            errors.into_iter().for_each(|error| report(at, form_key, &pattern, &places, error));
+            None
         }
-        let place = match subject(&error) {
-            Some(Subject::Feature { index, .. }) => places[index].clone(),
-            _ => at.key(form_key),
-        };
-        // The place names the subject already.
-        let own = [place.tail(), format!("the {}", pattern.base.kind())];
-        let message = own.iter().find_map(|own| message.strip_prefix(own.as_str())).unwrap_or(&message);
-        let message = format!("{}{}", message.trim_start_matches([':', ',', ' ']), cure(&error));
-        let message = if at.is_in_sheet() { message.replace("the part", "the sheet") } else { message };
-        place.message(0, message);
-    }
-    None
-}
-
-fn subject(error: &PatternError) -> Option<Subject> {
-    use PatternError as E;
-    match *error {
-        E::Size { subject, .. }
-        | E::Coordinate { subject, .. }
-        | E::Angle { subject, .. }
-        | E::Count { subject, .. }
-        | E::RowOfOne { subject, .. }
-        | E::CornersExceedSide { subject, .. }
-        | E::SlotTooShort { subject, .. }
-        | E::LegUsedUp { subject, .. }
-        | E::LargerThanPart { subject, .. }
-        | E::Outside { subject, .. }
-        | E::BreaksThrough { subject, .. }
-        | E::Overlap { subject, .. } => Some(subject),
-        _ => None,
-    }
-}
-
-fn cure(error: &PatternError) -> &'static str {
-    use PatternError as E;
-    match error {
-        E::SelfCrossing { .. } => ". Put the points in order around the outline",
-        E::RoundedSelfCrossing { .. } | E::CornersExceedSide { .. } => ". Make the radius or chamfer smaller",
-        E::RepeatedCorner { .. } => ". Leave one of them out",
-        E::LargerThanPart { .. } => ". Make it smaller, or the part larger",
-        E::Outside { .. } => ". Move it onto the part",
-        E::BreaksThrough { .. } => ". Move it inwards, make it smaller, or draw it as part of the outline",
-        E::Overlap { .. } => ". Move them apart or make one smaller",
-        _ => "",
     }
 }
 
@@ -345,24 +295,44 @@ pub(super) fn add_openings(
     let bounds = shape.bounds();
     // The features are made on a plate as large as the box, then moved to where the shape lies.
     let plate = Base::rectangle(bounds.width(), bounds.height(), Corner::Sharp);
-    let places: Vec<At<'_>> = features.iter().map(|placed| placed.at.clone()).collect();
+    // Which feature each ring comes from, in the order in which a pattern lists them.
+    let owners: Vec<At<'_>> = features
+        .iter()
+        .flat_map(|placed| {
+            let count = match placed.feature.cut {
+                Cut::HoleRow { count, .. } | Cut::BoltCircle { count, .. } => count as usize,
+                _ => 1,
+            };
+            std::iter::repeat_n(placed.at.clone(), count)
+        })
+        .collect();
     let flat = flat(at, plate, "", features)?;
-    let shift = dropwise_geometry::Isometry::translation(bounds.min.x, bounds.min.y);
+    let shift = Isometry::translation(bounds.min.x, bounds.min.y);
     let moved = flat.shape.transformed(shift);
-    let mut is_sound = true;
-    for (number, hole) in moved.holes().iter().enumerate() {
-        let is_inside = hole.vertices().iter().all(|vertex| shape.contains(vertex.point));
-        if !is_inside {
-            is_sound = false;
-            let at =
-                flat.holes.get(number).and_then(|hole| hole.feature).and_then(|index| places.get(index)).unwrap_or(at);
-            at.fault("does not lie wholly on the metal", "Move it, or make it smaller");
+    let rings: Vec<Outline> = shape.holes().iter().chain(moved.holes()).cloned().collect();
+    let whole = Shape::new(shape.exterior().clone(), rings);
+    let faults = whole.faults();
+    let mut reported = Vec::new();
+    for fault in &faults {
+        // Ring 0 is the exterior, then come the holes of the shape itself.
+        let ring = match *fault {
+            Fault::RingsCross { ring, other_ring, .. } | Fault::RepeatedSide { ring, other_ring, .. } => {
+                ring.max(other_ring)
+            }
+            Fault::NestedHoles { inner, outer, .. } => inner.max(outer),
+            Fault::HoleOutside { ring, .. } => ring,
+            _ => 0,
+        };
+        let owner = ring.checked_sub(1 + shape.holes().len()).and_then(|index| owners.get(index)).unwrap_or(at);
+        // A hole that crosses an edge does so twice.
+        if !reported.contains(&owner.tail()) {
+            reported.push(owner.tail());
+            owner.fault("does not lie wholly on the metal", "Move it, or make it smaller");
         }
     }
-    if !is_sound {
+    if !faults.is_empty() {
         return None;
     }
-    let rings = shape.holes().iter().chain(moved.holes()).cloned().collect();
     let holes = flat.holes.into_iter().map(|hole| RoundHole { center: shift.apply(hole.center), ..hole }).collect();
-    Some((Shape::new(shape.exterior().clone(), rings), holes))
+    Some((whole, holes))
 }
