@@ -13,6 +13,7 @@
 //! | what it costs | [`Price`], [`PlanCost`] |
 //! | what can hurt | [`cautions`] |
 //! | what shape a part is | [`pattern`] |
+//! | what a bend takes, needs and cannot do | [`bend`] |
 //!
 //! # Examples
 //! A drop of 1/8 in steel, 33 1/2 × 19 1/2 in, as a yard sells it:
@@ -30,9 +31,11 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+pub mod bend;
 mod caution;
 mod cost;
 mod gauge;
+pub mod markout;
 mod material;
 mod nearest;
 pub mod pattern;
