@@ -36,7 +36,7 @@ impl Exit {
     #[must_use]
     pub const fn meaning(self) -> &'static str {
         match self {
-            Self::Done => "done; what fillers found no room does not count",
+            Self::Done => "done; fillers that found no room do not count",
             Self::Failure => "a fault of our own, or a file that could not be written",
             Self::BadInput => "the arguments or a file given are wrong; nothing was made",
             Self::NotAllPlaced => "a plan was made, but not every part that must be made is on it",

@@ -1,7 +1,7 @@
 //! The dropwise command: arguments, progress, tables, exit codes.
 //!
 //! Everything is reached through [`run`], which is given its arguments, streams and surroundings, so that tests need
-//! neither a process nor a terminal. A command parses ([`arguments`]), builds what it needs (its request), calls the
+//! neither a process nor a terminal. A command parses what was typed, builds what it needs (its request), calls the
 //! libraries, and prints. What a figure means, and how it comes about, is the libraries' business.
 //!
 //! Data goes to standard output, talk to standard error.
