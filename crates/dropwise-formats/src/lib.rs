@@ -1,6 +1,9 @@
 //! Files of a nesting job, read and written: the job file, drawings in DXF and SVG, lists of stock in CSV, and the
 //! plan as JSON.
 //!
+//! Files for machines that cut: [`cut_drawing`] says what is drawn and in which order, [`dxf_write`] and [`svg_write`]
+//! write it.
+//!
 //! Everything a file holds is checked here, and every fault is told with its place and its cure; what comes out is a
 //! [`dropwise_model::Job`] that can be nested as it is. Nothing here searches or draws.
 
@@ -8,9 +11,12 @@ pub mod job_file;
 pub mod plan_json;
 pub mod stock_csv;
 
+pub mod cut_drawing;
 pub mod drawing;
 pub mod dxf;
+pub mod dxf_write;
 pub mod svg;
+pub mod svg_write;
 
 mod chain;
 mod curves;
