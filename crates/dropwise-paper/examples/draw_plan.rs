@@ -1,11 +1,13 @@
-//! Draws an invented plan into a folder: one picture a sheet and one of all, in millimetres and in inches.
+//! Draws an invented plan into a folder: one picture a sheet and one of all, in millimetres and in inches, and templates.
 //!
 //! `cargo run -p dropwise-paper --example draw_plan -- FOLDER`
 
 use std::{env, error::Error, fs, path::Path};
 
 use dropwise_geometry::Unit;
-use dropwise_paper::{DrawingStyle, draw_overview, draw_sheet};
+use dropwise_paper::{
+    DrawingStyle, LengthStyle, Paper, TemplateOf, TemplateSettings, draw_overview, draw_sheet, write_template,
+};
 
 #[path = "../tests/fixture/mod.rs"]
 mod fixture;
@@ -22,6 +24,23 @@ fn main() -> Result<(), Box<dyn Error>> {
             fs::write(folder.join(name), draw_sheet(&job, &plan, index, &style))?;
         }
         fs::write(folder.join(format!("all-{unit}.svg")), draw_overview(&job, &plan, &style))?;
+    }
+    let bends = fixture::bends();
+    let letter = TemplateSettings {
+        paper: Paper::Letter,
+        lengths: LengthStyle::decimal(Unit::Inch),
+        bends: &bends,
+        ..TemplateSettings::default()
+    };
+    let roll = TemplateSettings { paper: Paper::Roll { width: 610.0 }, bends: &bends, ..TemplateSettings::default() };
+    for (name, of, settings) in [
+        ("template-plate", TemplateOf::Part(0), TemplateSettings { bends: &bends, ..TemplateSettings::default() }),
+        ("template-ring", TemplateOf::Part(3), TemplateSettings::default()),
+        ("template-drop", TemplateOf::Sheet(0), letter),
+        ("template-strip", TemplateOf::Sheet(2), roll),
+    ] {
+        let file = write_template(&job, &plan, of, &settings).map_err(|errors| format!("{errors:?}"))?;
+        fs::write(folder.join(name).with_extension("pdf"), file)?;
     }
     Ok(())
 }

@@ -4,7 +4,12 @@
 //!
 //! - [`draw_sheet`]: one nested sheet as SVG, with names, dimensions and a legend
 //! - [`draw_overview`]: all sheets of a plan in one SVG
+//! - [`write_template`]: a part or a whole sheet at true size, split over paper, as PDF
 
+mod details;
 mod drawing;
+mod pdf;
 
+pub use details::{BendLine, LengthStyle};
 pub use drawing::{DrawingStyle, draw_overview, draw_sheet};
+pub use pdf::{Paper, PrinterCorrection, TemplateError, TemplateOf, TemplateSettings, write_template};

@@ -4,13 +4,13 @@ use dropwise_model::{Job, Layout};
 
 /// The number of a copy among all placed ones of its kind, from 1, and how many are placed on all sheets.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Copy {
-    pub(super) number: u32,
-    pub(super) of: u32,
+pub(crate) struct Copy {
+    pub(crate) number: u32,
+    pub(crate) of: u32,
 }
 
 /// For each sheet of a layout and each placement on it, which copy it is: counted sheet after sheet.
-pub(super) fn copies(job: &Job, layout: &Layout) -> Vec<Vec<Copy>> {
+pub(crate) fn copies(job: &Job, layout: &Layout) -> Vec<Vec<Copy>> {
     let mut counts = vec![0u32; job.parts().len()];
     let mut numbers: Vec<Vec<Copy>> = layout
         .sheets
@@ -35,7 +35,7 @@ pub(super) fn copies(job: &Job, layout: &Layout) -> Vec<Vec<Copy>> {
 }
 
 /// A short key for the nth kind of part: A to Z, then AA, AB and so on.
-pub(super) fn key(index: usize) -> String {
+pub(crate) fn key(index: usize) -> String {
     let mut letters = Vec::new();
     let mut rest = index + 1;
     while rest > 0 {

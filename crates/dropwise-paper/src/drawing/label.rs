@@ -5,14 +5,14 @@ use dropwise_geometry::{Bounds, Point, Polygon, Vector, convex_hull, sin_cos_deg
 use super::text::width;
 
 /// Height of a line of text as a multiple of its size.
-pub(super) const LINE: f64 = 1.12;
+pub(crate) const LINE: f64 = 1.12;
 
 /// How far the base line lies below the middle of a line of text, as a multiple of its size.
-pub(super) const BASE: f64 = 0.36;
+pub(crate) const BASE: f64 = 0.36;
 
 /// Sizes tried, mm of paper, largest first. The smallest has capitals 1.8 mm high, the least that ISO 3098 knows
 /// (from memory).
-pub(super) const SIZES: [f64; 4] = [3.8, 3.3, 2.9, 2.5];
+pub(crate) const SIZES: [f64; 4] = [3.8, 3.3, 2.9, 2.5];
 
 /// Left free around a text, mm of paper.
 const CLEAR: f64 = 0.6;
@@ -22,20 +22,20 @@ const GRID: usize = 36;
 
 /// A text that found its place.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Label {
+pub(crate) struct Label {
     /// Its lines, from the top.
-    pub(super) lines: Vec<String>,
+    pub(crate) lines: Vec<String>,
     /// Size, mm of paper.
-    pub(super) size: f64,
+    pub(crate) size: f64,
     /// Direction of reading, degrees counter-clockwise, above -90 and at most 90: never upside down.
-    pub(super) turn_deg: f64,
+    pub(crate) turn_deg: f64,
     /// Its middle, on the sheet.
-    pub(super) center: Point,
+    pub(crate) center: Point,
 }
 
 impl Label {
     /// Width and height of lines of some size, in the unit of the size.
-    pub(super) fn extent(lines: &[String], size: f64) -> (f64, f64) {
+    pub(crate) fn extent(lines: &[String], size: f64) -> (f64, f64) {
         let widest = lines.iter().map(|line| width(line)).fold(0.0, f64::max);
         (widest * size, lines.len() as f64 * LINE * size)
     }
@@ -43,7 +43,7 @@ impl Label {
 
 /// Places to try in one region.
 #[derive(Debug)]
-pub(super) struct Places {
+pub(crate) struct Places {
     edges: Vec<(Point, Point)>,
     /// Inside the region, nearest to its centroid first.
     points: Vec<Point>,
@@ -52,7 +52,7 @@ pub(super) struct Places {
 
 impl Places {
     /// Places in a polygon.
-    pub(super) fn of(polygon: &Polygon) -> Self {
+    pub(crate) fn of(polygon: &Polygon) -> Self {
         let edges: Vec<(Point, Point)> =
             polygon.rings().flat_map(|ring| ring.iter().copied().zip(ring.iter().copied().cycle().skip(1))).collect();
         let bounds = polygon.bounds();
@@ -70,7 +70,7 @@ impl Places {
 
     /// The first of some texts, each a list of lines, that fits: as large as possible, then level rather than turned,
     /// then in the order given. `paper` as in the picture.
-    pub(super) fn place(&self, texts: &[Vec<String>], paper: f64) -> Option<Label> {
+    pub(crate) fn place(&self, texts: &[Vec<String>], paper: f64) -> Option<Label> {
         // The edges as each direction of reading sees them.
         let turned: Vec<Vec<(Point, Point)>> = self
             .turns
@@ -102,7 +102,7 @@ impl Places {
 
     /// A place well away from all edges, for a leader line from the right to point at: of the deepest ones the
     /// rightmost, so that the line crosses little of the part.
-    pub(super) fn target(&self) -> Option<Point> {
+    pub(crate) fn target(&self) -> Option<Point> {
         let depth_of =
             |point: Point| self.edges.iter().map(|&(a, b)| distance_to_line(point, a, b)).fold(f64::INFINITY, f64::min);
         let depths: Vec<f64> = self.points.iter().map(|&point| depth_of(point)).collect();
@@ -115,6 +115,15 @@ impl Places {
         }
         // A sliver between the places of the grid still has its edge to point at.
         best.or_else(|| self.edges.first().map(|&(a, b)| a.lerp(b, 0.5)))
+    }
+}
+
+impl Places {
+    /// The place farthest from all edges, and how far that is.
+    pub(crate) fn deepest(&self) -> Option<(Point, f64)> {
+        let depth_of =
+            |point: Point| self.edges.iter().map(|&(a, b)| distance_to_line(point, a, b)).fold(f64::INFINITY, f64::min);
+        self.points.iter().map(|&point| (point, depth_of(point))).max_by(|a, b| a.1.total_cmp(&b.1))
     }
 }
 
@@ -167,7 +176,7 @@ fn unturned(point: Point, turn_deg: f64) -> Point {
 ///
 /// # Source
 /// Separating axes: the box's two and the line's normal. Elementary geometry.
-fn line_meets_box(a: Vector, b: Vector, half: Vector) -> bool {
+pub(crate) fn line_meets_box(a: Vector, b: Vector, half: Vector) -> bool {
     if (a.x > half.x && b.x > half.x) || (a.x < -half.x && b.x < -half.x) {
         return false;
     }

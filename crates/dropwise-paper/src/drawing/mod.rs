@@ -4,9 +4,9 @@
 //! units are millimetres of the sheet.
 
 mod annotate;
-mod copies;
-mod fills;
-mod label;
+pub(crate) mod copies;
+pub(crate) mod fills;
+pub(crate) mod label;
 mod leader;
 mod legend;
 mod overview;
@@ -14,7 +14,7 @@ mod scene;
 mod sheet;
 mod style;
 mod svg;
-mod text;
+pub(crate) mod text;
 
 pub use overview::draw_overview;
 pub use sheet::draw_sheet;

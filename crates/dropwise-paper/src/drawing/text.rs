@@ -4,7 +4,7 @@
 ///
 /// Characters that XML 1.0 forbids go too, and so do marks that turn the direction of writing: a name that holds one
 /// could make the text after it read backwards.
-pub(super) fn clean(text: &str) -> String {
+pub(crate) fn clean(text: &str) -> String {
     let mut cleaned = String::with_capacity(text.len());
     for c in text.chars() {
         if c.is_whitespace() {
@@ -30,7 +30,7 @@ fn is_unprintable(c: char) -> bool {
 ///
 /// # Source
 /// Extensible Markup Language (XML) 1.0, fifth edition, section 4.6, predefined entities.
-pub(super) fn escape(text: &str) -> String {
+pub(crate) fn escape(text: &str) -> String {
     let mut escaped = String::with_capacity(text.len());
     for c in text.chars() {
         match c {
@@ -48,7 +48,7 @@ pub(super) fn escape(text: &str) -> String {
 /// Width of a text in a sans-serif face, as a multiple of its size; rather too wide than too narrow.
 ///
 /// Whoever looks at the picture brings the font, so this follows the wider of the usual faces.
-pub(super) fn width(text: &str) -> f64 {
+pub(crate) fn width(text: &str) -> f64 {
     text.chars().map(width_of).sum()
 }
 
@@ -72,7 +72,7 @@ fn width_of(c: char) -> f64 {
 
 /// The text, or as much of its start as fits `room` (a multiple of its size) with an ellipsis after it; empty when not
 /// even one letter and the ellipsis fit.
-pub(super) fn shorten(text: &str, room: f64) -> String {
+pub(crate) fn shorten(text: &str, room: f64) -> String {
     if width(text) <= room {
         return text.to_owned();
     }

@@ -1,0 +1,164 @@
+//! What pages say beyond the plan: bends, holes, and how lengths are written.
+
+use dropwise_geometry::{InchDivision, Outline, Point, Segment, Shape, Unit, format_inch_fraction, format_length};
+
+/// A line along which a part is bent, on its flat pattern as it was drawn.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BendLine {
+    /// Index of the part in the job.
+    pub part: usize,
+    /// What it is called on the pages: a number or a letter.
+    pub name: String,
+    /// One end.
+    pub from: Point,
+    /// The other end.
+    pub to: Point,
+    /// By how much the metal is turned, degrees: 90 for a square corner.
+    pub turn_deg: f64,
+    /// Whether the flange comes up, towards the reader of the flat pattern.
+    pub is_up: bool,
+    /// Inside radius, mm.
+    pub inside_radius: f64,
+    /// What else the person at the brake needs to know, such as the order or the sight line; may be empty.
+    pub note: String,
+}
+
+impl BendLine {
+    /// What stands beside it: `up 90°`.
+    pub(crate) fn label(&self) -> String {
+        let turn = format!("{:.1}", self.turn_deg);
+        let turn = turn.strip_suffix(".0").unwrap_or(&turn);
+        format!("{} {} {turn}°", self.name, if self.is_up { "up" } else { "down" })
+    }
+}
+
+/// How lengths are written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct LengthStyle {
+    /// The job's own unit.
+    pub unit: Unit,
+    /// Inches as fractions of the tape; `None` for decimals. Only for inches.
+    pub fraction: Option<InchDivision>,
+}
+
+impl LengthStyle {
+    /// Decimals in a unit: millimetres to 0.1, inches to 0.001.
+    #[must_use]
+    pub const fn decimal(unit: Unit) -> Self {
+        Self { unit, fraction: None }
+    }
+
+    /// A length with its unit.
+    pub(crate) fn with_unit(self, mm: f64) -> String {
+        match self.fraction {
+            Some(finest) if self.unit == Unit::Inch => format_inch_fraction(mm, finest),
+            _ => format_length(mm, self.unit),
+        }
+    }
+
+    /// A length without its unit, for tables that say it in their heading.
+    pub(crate) fn bare(self, mm: f64) -> String {
+        let text = self.with_unit(mm);
+        text.strip_suffix(self.unit.symbol()).unwrap_or(&text).trim_end().to_owned()
+    }
+
+    /// What rounding may take off or add, in words.
+    pub(crate) fn rounding(self) -> String {
+        match (self.fraction, self.unit) {
+            (Some(finest), Unit::Inch) => {
+                let (division, half) = match finest {
+                    InchDivision::Sixteenths => ("1/16", "1/32"),
+                    InchDivision::ThirtySeconds => ("1/32", "1/64"),
+                    InchDivision::SixtyFourths => ("1/64", "1/128"),
+                };
+                format!("lengths to the nearest {division} in: off by {half} in at most")
+            }
+            (_, Unit::Inch) => "lengths to the nearest 0.001 in: off by 0.0005 in at most".to_owned(),
+            (_, Unit::Foot) => "lengths to the nearest 0.0001 ft: off by 0.00005 ft at most".to_owned(),
+            (_, Unit::Metre) => "lengths to the nearest 0.0001 m: off by 0.05 mm at most".to_owned(),
+            (_, Unit::Centimetre) => "lengths to the nearest 0.01 cm: off by 0.05 mm at most".to_owned(),
+            (_, Unit::Millimetre) => "lengths to the nearest 0.1 mm: off by 0.05 mm at most".to_owned(),
+        }
+    }
+}
+
+impl Default for LengthStyle {
+    fn default() -> Self {
+        Self::decimal(Unit::Millimetre)
+    }
+}
+
+/// A round hole.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct RoundHole {
+    pub(crate) center: Point,
+    pub(crate) diameter: f64,
+}
+
+/// How far arcs may stray from one circle to count as one, mm: far below what a drill does.
+const SAME_CIRCLE: f64 = 1e-3;
+
+/// The circle that a ring is, if all its arcs lie on one.
+fn circle(ring: &Outline) -> Option<RoundHole> {
+    let mut found: Option<RoundHole> = None;
+    for segment in ring.segments() {
+        let Segment::Arc { arc, .. } = segment else { return None };
+        let hole = RoundHole { center: arc.center, diameter: 2.0 * arc.radius };
+        match found {
+            None => found = Some(hole),
+            Some(first) => {
+                let strays = first.center.distance(hole.center).max((first.diameter - hole.diameter).abs());
+                if strays > SAME_CIRCLE {
+                    return None;
+                }
+            }
+        }
+    }
+    found
+}
+
+/// The round holes of a shape.
+pub(crate) fn round_holes(shape: &Shape) -> Vec<RoundHole> {
+    shape.holes().iter().filter_map(circle).collect()
+}
+
+/// Holes of a shape that are no circles.
+pub(crate) fn cutouts(shape: &Shape) -> usize {
+    shape.holes().iter().filter(|ring| circle(ring).is_none()).count()
+}
+
+/// Diameters with how many there are of each, smallest first. Diameters that round alike count as one.
+pub(crate) fn holes_by_size(diameters: impl IntoIterator<Item = f64>) -> Vec<(f64, usize)> {
+    let mut diameters: Vec<f64> = diameters.into_iter().collect();
+    diameters.sort_by(f64::total_cmp);
+    let mut sizes: Vec<(f64, usize)> = Vec::new();
+    for diameter in diameters {
+        match sizes.last_mut() {
+            Some((size, count)) if (*size - diameter).abs() < 2.0 * SAME_CIRCLE => *count += 1,
+            _ => sizes.push((diameter, 1)),
+        }
+    }
+    sizes
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn circles_are_told_from_other_rings() {
+        let center = Point::new(3.0, 4.0);
+        let found = circle(&Outline::circle(center, 4.5)).unwrap();
+        assert!(found.center.distance(center) < 1e-9 && (found.diameter - 9.0).abs() < 1e-9);
+        assert_eq!(circle(&Outline::rectangle(center, 4.0, 4.0)), None);
+        assert_eq!(holes_by_size([9.0, 6.0, 9.000_1]), [(6.0, 1), (9.0, 2)]);
+    }
+
+    #[test]
+    fn lengths_follow_their_style() {
+        let fraction = LengthStyle { unit: Unit::Inch, fraction: Some(InchDivision::SixtyFourths) };
+        assert_eq!(fraction.with_unit(12.375 * 25.4), "12 3/8 in");
+        assert_eq!(fraction.bare(12.375 * 25.4), "12 3/8");
+        assert_eq!(LengthStyle::default().bare(12.34), "12.3");
+    }
+}

@@ -1,0 +1,149 @@
+//! Full-size templates: paper that is laid on the metal and punched through.
+
+mod cover;
+mod marks;
+mod settings;
+mod subject;
+mod tile_page;
+mod tiles;
+
+use dropwise_geometry::{Polygon, Vector, intersection};
+use dropwise_model::{Job, Plan};
+
+pub use settings::{PrinterCorrection, TemplateError, TemplateOf, TemplateSettings};
+
+use self::settings::PageForm;
+use self::subject::Subject;
+use self::tiles::{Grid, Tile};
+use super::document::Document;
+use super::paper::{LONGEST_PAGE, Paper};
+
+/// How something is split over paper.
+struct Split {
+    subject: Subject,
+    form: PageForm,
+    grid: Grid,
+    /// Windows that show metal; the others are not printed.
+    printed: Vec<Tile>,
+}
+
+/// A full-size template of one part, or of one sheet with all that lies on it, as PDF.
+///
+/// The first page holds a ruled square to check the printer by, a map of the pages and what is to be done. Then follow
+/// the pages, each with its neighbours' names, crosses that lie on those of its neighbours, and a rule. One millimetre
+/// of the part is one of paper times [`TemplateSettings::correction`], within 0.01 mm; curves are true within 4e-7 of
+/// their radius. Cut lines are true at their middle. Each piece bears its name and metal; round holes their centre and
+/// diameter in mm; bends are dashed (up) or dash-dotted (down); arrows follow the grain where a part is held to it.
+///
+/// Pages that would show no metal are left out. A sheet of paper is turned, and on a roll the subject, where that saves
+/// paper. The same plan makes the same file.
+///
+/// # Errors
+/// All that is wrong with the settings; then what is not there, or takes too many pages.
+///
+/// # Panics
+/// If the plan was made for another job.
+pub fn write_template(
+    job: &Job,
+    plan: &Plan,
+    of: TemplateOf,
+    settings: &TemplateSettings<'_>,
+) -> Result<Vec<u8>, Vec<TemplateError>> {
+    let faults = settings.faults();
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    let subject = Subject::of(job, plan, of, settings.bends).map_err(|error| vec![error])?;
+    let split = split(subject, settings).map_err(|error| vec![error])?;
+    let mut document = Document::new();
+    cover::draw(&mut document, &split, settings);
+    for &tile in &split.printed {
+        tile_page::draw(&mut document, &split, tile, settings);
+    }
+    Ok(document.finish(&format!("Template: {}", split.subject.name)))
+}
+
+/// Splits a subject the way that takes the least paper.
+fn split(subject: Subject, settings: &TemplateSettings<'_>) -> Result<Split, TemplateError> {
+    let metal = subject.metal();
+    let correction = Vector::new(settings.correction.across, settings.correction.upright);
+    let grid_of = |subject: &Subject, form: PageForm| {
+        let window = form.window();
+        let window = Vector::new(window.x / correction.x, window.y / correction.y);
+        let size = Vector::new(subject.bounds.width(), subject.bounds.height());
+        Grid::over(subject.bounds.min, size, window, settings.overlap)
+    };
+    let margin = settings.margin;
+    let mut ways: Vec<(Subject, Polygon, PageForm)> = Vec::new();
+    match settings.paper.size() {
+        Some(size) => {
+            for size in [size, Vector::new(size.y, size.x)] {
+                ways.push((subject.clone(), metal.clone(), PageForm { size, margin }));
+            }
+        }
+        None => {
+            let Paper::Roll { width } = settings.paper else { unreachable!("only rolls have no size") };
+            let turned = subject.turned();
+            let turned_metal = turned.metal();
+            for (subject, metal) in [(subject, metal), (turned, turned_metal)] {
+                let strips = 2.0 * margin + PageForm::HEAD + PageForm::FOOT;
+                let needed = subject.bounds.height() * correction.y + strips;
+                let size = Vector::new(width, needed.clamp(120.0, LONGEST_PAGE));
+                ways.push((subject, metal, PageForm { size, margin }));
+            }
+        }
+    }
+    let too_many = |pages: usize, subject: &Subject| TemplateError::TooManyPages {
+        name: subject.name.clone(),
+        pages,
+        paper: settings.paper.name(),
+        most: settings.most_pages,
+    };
+    let mut best: Option<Split> = None;
+    let mut fewest_refused: Option<TemplateError> = None;
+    for (subject, metal, form) in ways {
+        let grid = grid_of(&subject, form);
+        // Windows without metal are counted only where counting is quick.
+        let printed: Option<Vec<Tile>> = (grid.len() <= settings.most_pages.saturating_mul(8).max(64))
+            .then(|| grid.tiles().filter(|&tile| shows(&metal, &grid, tile)).collect());
+        match printed {
+            Some(printed) if printed.len() <= settings.most_pages => {
+                let paper_used = |count: usize, form: PageForm| count as f64 * form.size.x * form.size.y;
+                let is_better = best.as_ref().is_none_or(|best| {
+                    paper_used(printed.len(), form) < paper_used(best.printed.len(), best.form) - 1.0
+                });
+                if is_better {
+                    best = Some(Split { subject, form, grid, printed });
+                }
+            }
+            other => {
+                let pages = other.map_or(grid.len(), |printed| printed.len());
+                let is_fewer = match &fewest_refused {
+                    Some(TemplateError::TooManyPages { pages: fewest, .. }) => pages < *fewest,
+                    _ => true,
+                };
+                if is_fewer {
+                    fewest_refused = Some(too_many(pages, &subject));
+                }
+            }
+        }
+    }
+    match (best, fewest_refused) {
+        (Some(best), _) => Ok(best),
+        (None, Some(error)) => Err(error),
+        (None, None) => unreachable!("every way is taken or refused"),
+    }
+}
+
+/// Whether a window shows any of the metal.
+fn shows(metal: &Polygon, grid: &Grid, tile: Tile) -> bool {
+    if grid.len() == 1 {
+        return true;
+    }
+    let (corner, size) = (grid.corner(tile), grid.window);
+    let window = Polygon::new(
+        vec![corner, corner + Vector::new(size.x, 0.0), corner + size, corner + Vector::new(0.0, size.y)],
+        Vec::new(),
+    );
+    intersection(std::slice::from_ref(metal), &[window]).iter().any(|piece| piece.area() > 1e-6)
+}

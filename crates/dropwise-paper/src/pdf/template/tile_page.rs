@@ -1,0 +1,161 @@
+//! One page of a template.
+
+use dropwise_geometry::{Point, Shape, Unit, Vector};
+
+use super::Split;
+use super::marks::{self, View};
+use super::settings::{PageForm, TemplateSettings};
+use super::tiles::Tile;
+use crate::pdf::canvas::{Hold, Page, Pen, Style};
+use crate::pdf::document::Document;
+use crate::pdf::font::{Fonts, Weight};
+
+/// The edge of the sheet.
+const SHEET: Pen = Pen::black(0.6);
+/// The edge of the window: where to trim.
+const TRIM: Pen = Pen::black(0.18);
+/// Where the neighbour's edge comes to lie.
+const LAP: Pen = Pen { width: 0.13, gray: 0.45, dashes: &[1.0, 1.5] };
+/// Zones to stay out of.
+const DAMAGE: Pen = Pen { width: 0.3, gray: 0.3, dashes: &[2.0, 1.0] };
+
+/// Draws the page of one window.
+pub(super) fn draw(document: &mut Document, split: &Split, tile: Tile, settings: &TemplateSettings<'_>) {
+    let Split { subject, form, grid, .. } = split;
+    let (correction, true_corner) = (settings.correction, grid.corner(tile));
+    document.page(form.size);
+    let Document { fonts, pages } = document;
+    let page = pages.last_mut().expect("a page was just added");
+    let corner = Point::new(form.margin, form.margin + PageForm::FOOT);
+    let window = form.window();
+    let place = |point: Point| {
+        let from = point - true_corner;
+        corner + Vector::new(from.x * correction.across, from.y * correction.upright)
+    };
+    let view = View { place: &place, corner: true_corner, size: grid.window };
+
+    page.clip(corner, window);
+    for damage in &subject.damage {
+        page.shape(&Shape::new(damage.clone(), Vec::new()), &place, DAMAGE);
+    }
+    for piece in &subject.pieces {
+        let from = piece.bounds.min - true_corner;
+        let to = piece.bounds.max - true_corner;
+        if to.x >= 0.0 && to.y >= 0.0 && from.x <= grid.window.x && from.y <= grid.window.y {
+            marks::piece(page, fonts, piece, &view, true);
+        }
+    }
+    if let Some(sheet) = &subject.sheet {
+        page.shape(sheet, &place, SHEET);
+    }
+    page.unclip();
+
+    // The laps, with the names of the neighbours.
+    let overlap = Vector::new(grid.overlap * correction.across, grid.overlap * correction.upright);
+    let (right, top) = (corner.x + window.x, corner.y + window.y);
+    let hint = Style { gray: 0.3, ..Style::new(Weight::Regular, 2.4) };
+    let middle = corner + window * 0.5;
+    let lay = |name: Tile| format!("page {} from here", name.name());
+    if let Some(other) = grid.neighbour(tile, -1, 0) {
+        page.line(&[Point::new(corner.x + overlap.x, corner.y), Point::new(corner.x + overlap.x, top)], LAP);
+        let at = Point::new(corner.x + overlap.x - 1.0, middle.y);
+        page.text(fonts, hint.held(Hold::Middle).turned(90.0), at, &lay(other));
+    }
+    if let Some(other) = grid.neighbour(tile, 1, 0) {
+        page.line(&[Point::new(right - overlap.x, corner.y), Point::new(right - overlap.x, top)], LAP);
+        let at = Point::new(right - overlap.x + 1.0, middle.y);
+        page.text(fonts, hint.held(Hold::Middle).turned(-90.0), at, &lay(other));
+    }
+    if let Some(other) = grid.neighbour(tile, 0, 1) {
+        page.line(&[Point::new(corner.x, corner.y + overlap.y), Point::new(right, corner.y + overlap.y)], LAP);
+        let at = Point::new(middle.x, corner.y + overlap.y - 2.9);
+        page.text(fonts, hint.held(Hold::Middle), at, &lay(other));
+    }
+    if let Some(other) = grid.neighbour(tile, 0, -1) {
+        page.line(&[Point::new(corner.x, top - overlap.y), Point::new(right, top - overlap.y)], LAP);
+        let at = Point::new(middle.x, top - overlap.y + 1.0);
+        page.text(fonts, hint.held(Hold::Middle), at, &lay(other));
+    }
+    for mark in grid.marks(tile) {
+        target(page, place(mark));
+    }
+    page.rectangle(corner, window, TRIM);
+    head(page, fonts, split, tile, settings);
+    foot(page, fonts, form, settings);
+}
+
+/// A cross in a circle, to be laid on that of the neighbour.
+fn target(page: &mut Page, at: Point) {
+    page.circle(at, 2.2, Pen::black(0.18));
+    marks::cross(page, at, 4.0);
+}
+
+fn head(page: &mut Page, fonts: &mut Fonts, split: &Split, tile: Tile, settings: &TemplateSettings<'_>) {
+    let form = split.form;
+    let top = form.size.y - form.margin;
+    let (left, right) = (form.margin, form.size.x - form.margin);
+    // The name of the page and a map of all, to the right.
+    let grid = &split.grid;
+    let cell = (12.0 / grid.rows as f64).min(24.0 / grid.columns as f64).min(5.0);
+    let map = Point::new(right - cell * grid.columns as f64, top - 0.5);
+    if grid.len() > 1 {
+        for other in grid.tiles() {
+            let at = map + Vector::new(other.column as f64 * cell, -(other.row as f64 + 1.0) * cell);
+            let gray = match (other == tile, split.printed.contains(&other)) {
+                (true, _) => 0.0,
+                (_, true) => 1.0,
+                _ => 0.75,
+            };
+            page.filled_rectangle(at, Vector::new(cell, cell), gray);
+            page.rectangle(at, Vector::new(cell, cell), Pen::black(0.1));
+        }
+    }
+    let name_right = map.x - 3.0;
+    let name = tile.name();
+    let name_style = Style::new(Weight::Bold, 9.0).held(Hold::End);
+    page.text(fonts, name_style, Point::new(name_right, top - 9.0), &name);
+    let mut room = name_right - fonts.width(Weight::Bold, &name) * 9.0 - 4.0 - left;
+    if let Some(grain_deg) = split.subject.grain_deg {
+        // The sheet's own grain, for reading only: an arrow of fixed length beside the word.
+        room -= 24.0;
+        let center = Point::new(left + room + 12.0, top - 5.0);
+        let view = View { place: &|point| point, corner: Point::ORIGIN, size: form.size };
+        marks::arrow(page, &view, center, grain_deg, 5.0);
+        page.text(fonts, Style::new(Weight::Regular, 2.6).held(Hold::Middle), center - Vector::new(0.0, 8.4), "grain");
+    }
+    let title = fonts.shorten(Weight::Bold, &split.subject.name, room / 4.6);
+    page.text(fonts, Style::new(Weight::Bold, 4.6), Point::new(left, top - 5.0), &title);
+    let correction = settings.correction;
+    let scale = if correction == super::PrinterCorrection::default() {
+        "true size, 1:1".to_owned()
+    } else {
+        format!("true size, 1:1, corrected × {} across, × {} upright", correction.across, correction.upright)
+    };
+    let position = split.printed.iter().position(|&other| other == tile).map_or(0, |index| index + 1);
+    let facts = format!("{} · page {position} of {} · {scale}", split.subject.class, split.printed.len());
+    let facts = fonts.shorten(Weight::Regular, &facts, room / 2.8);
+    page.text(fonts, Style::new(Weight::Regular, 2.8), Point::new(left, top - 9.6), &facts);
+    let hint = "cut along the middle of the lines · trim a page at its frame, lay crosses on crosses";
+    let hint = fonts.shorten(Weight::Regular, hint, room / 2.4);
+    page.text(fonts, Style { gray: 0.3, ..Style::new(Weight::Regular, 2.4) }, Point::new(left, top - 13.2), &hint);
+}
+
+/// A rule below the window: the feed of a printer may differ from page to page.
+fn foot(page: &mut Page, fonts: &mut Fonts, form: &PageForm, settings: &TemplateSettings<'_>) {
+    let (length, division, words) = if settings.lengths.unit.is_metric() {
+        (100.0, 10.0, "this rule is 100 mm long")
+    } else {
+        (4.0 * Unit::Inch.millimetres(), Unit::Inch.millimetres() / 2.0, "this rule is 4 in long")
+    };
+    let across = settings.correction.across;
+    let start = Point::new(form.margin, form.margin + 1.0);
+    let end = start + Vector::new(length * across, 0.0);
+    page.line(&[start, end], Pen::black(0.2));
+    let count = (length / division).round() as usize;
+    for i in 0..=count {
+        let x = start.x + division * i as f64 * across;
+        let height = if i == 0 || i == count { 4.0 } else { 2.2 };
+        page.line(&[Point::new(x, start.y), Point::new(x, start.y + height)], Pen::black(0.2));
+    }
+    page.text(fonts, Style::new(Weight::Regular, 2.4), end + Vector::new(2.0, 0.4), words);
+}
