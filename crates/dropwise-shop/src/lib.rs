@@ -34,6 +34,7 @@
 pub mod bend;
 mod caution;
 mod cost;
+pub mod fold;
 mod gauge;
 pub mod markout;
 mod material;

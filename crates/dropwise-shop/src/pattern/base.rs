@@ -142,7 +142,7 @@ impl Base {
     }
 
     /// The corners it is made of, before rounding; nothing for those that are round by nature.
-    pub(super) fn corners(&self) -> Option<Vec<PolygonCorner>> {
+    pub(crate) fn corners(&self) -> Option<Vec<PolygonCorner>> {
         match *self {
             Self::Rectangle { width, height, corners } => {
                 Some(rectangle_corners(Point::ORIGIN, width, height, corners))

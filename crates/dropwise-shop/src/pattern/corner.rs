@@ -50,20 +50,20 @@ impl PolygonCorner {
 
 /// Two corners that together need more of the side between them than there is.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct ShortSide {
+pub(crate) struct ShortSide {
     /// Index of the corner at the start of the side.
-    pub(super) first: usize,
+    pub(crate) first: usize,
     /// Index of the corner at its end.
-    pub(super) second: usize,
+    pub(crate) second: usize,
     /// What both corners take off it, mm.
-    pub(super) needed: f64,
+    pub(crate) needed: f64,
     /// Its length, mm.
-    pub(super) available: f64,
+    pub(crate) available: f64,
 }
 
 /// Points closer than this are one point, mm. Far below anything a shop can cut, far above rounding errors of sums of
 /// lengths up to 100 m.
-pub(super) const SAME_POINT: f64 = 1e-7;
+pub(crate) const SAME_POINT: f64 = 1e-7;
 
 /// How far the arc or the chamfer at a corner reaches along both sides, mm, and the bulge between its ends.
 ///
@@ -88,7 +88,7 @@ fn reach(previous: Point, at: PolygonCorner, next: Point) -> (f64, f64) {
 ///
 /// # Errors
 /// Every side that is shorter than what its two corners take off it.
-pub(super) fn outline_with_corners(corners: &[PolygonCorner]) -> Result<Outline, Vec<ShortSide>> {
+pub(crate) fn outline_with_corners(corners: &[PolygonCorner]) -> Result<Outline, Vec<ShortSide>> {
     let n = corners.len();
     let reaches: Vec<(f64, f64)> =
         (0..n).map(|i| reach(corners[(i + n - 1) % n].point, corners[i], corners[(i + 1) % n].point)).collect();

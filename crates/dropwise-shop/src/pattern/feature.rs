@@ -196,7 +196,7 @@ impl Cut {
     }
 
     /// How many rings it cuts.
-    pub(super) fn count(&self) -> usize {
+    pub(crate) fn count(&self) -> usize {
         match *self {
             Self::Hole { .. } | Self::Slot { .. } | Self::Cutout { .. } => 1,
             Self::HoleRow { count, .. } | Self::BoltCircle { count, .. } => count as usize,

@@ -35,6 +35,7 @@ use dropwise_geometry::{Point, Shape};
 
 pub use base::{Base, BaseKind, Tip};
 pub use corner::{Corner, PolygonCorner};
+pub(crate) use corner::{SAME_POINT, outline_with_corners};
 pub use error::{
     HoleNumber, LARGEST_LENGTH, MOST_CORNERS, MOST_HOLES, MOST_OPENINGS, PatternError, SMALLEST_LENGTH, Subject,
 };

@@ -1,0 +1,3 @@
+//! Tests of unfolding and folding.
+
+mod examples;
