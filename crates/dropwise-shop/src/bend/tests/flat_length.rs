@@ -67,7 +67,7 @@ fn channel_of_the_aviation_handbook() {
     assert_near(total - 2.0 * (figures.allowance / INCH - 0.27), 3.74, 1e-9, "developed width, rounded as printed");
 }
 
-/// Bend Deductions, Prototek Fabrication: cold-rolled steel, coined or set, 90°, inches. T, R, BD as printed; K derived.
+/// Bend Deductions (a fabricator's table): cold-rolled steel, coined or set, 90°, inches. T, R, BD as printed; K derived.
 const SHOP_DEDUCTIONS: [(f64, f64, f64, f64); 16] = [
     (0.030, 0.015, 0.047, 0.4125),
     (0.030, 0.187, 0.122, 0.3875),

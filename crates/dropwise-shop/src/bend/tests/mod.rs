@@ -1,8 +1,12 @@
 //! The figures of a bend against published ones, each with its source beside it.
 
+mod dies;
 mod flat_length;
+mod forces;
 mod generators;
+mod holes;
 mod k_factors;
+mod metals;
 mod properties;
 
 /// Millimetres in an inch.
