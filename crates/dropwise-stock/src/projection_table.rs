@@ -1,0 +1,230 @@
+//! The table of sheets: the projection as it lies in the file, and the events it follows from.
+
+use std::collections::BTreeMap;
+
+use dropwise_model::Money;
+use dropwise_shop::{GaugeSystem, Material, Thickness};
+use rusqlite::{Connection, OptionalExtension, Row, params};
+
+use crate::encoding::{outlines_text, read_outlines, read_shape, shape_text};
+use crate::error::StockFault;
+use crate::projection::replay;
+use crate::{Change, Details, Event, EventNumber, Origin, State, StockSheet, Tag, Timestamp};
+
+const COLUMNS: &str = "tag, state, material, grade, thickness_mm, gauge, measured_mm, coating, grain_deg, place, \
+    supplier, heat_number, certificate, photo, notes, shape, damage, cost, paid, left_over_from, purchase, since, \
+    touched, revision, last_event";
+
+/// Something in the file that was never written there.
+fn damaged(what: impl ToString) -> StockFault {
+    StockFault::Damaged { what: what.to_string() }
+}
+
+fn sheet_of(row: &Row<'_>) -> Result<StockSheet, StockFault> {
+    let text = |name: &str| row.get::<_, String>(name);
+    let tag_of = |text: String| text.parse::<Tag>().map_err(damaged);
+    let time_of = |name: &str| row.get(name).map(Timestamp::from_seconds);
+    let material: Material = text("material")?.parse().map_err(damaged)?;
+    let thickness = match row.get::<_, Option<u32>>("gauge")? {
+        Some(number) => GaugeSystem::of(material).gauge(number).map_err(damaged)?.into(),
+        None => Thickness::new(row.get("thickness_mm")?).map_err(damaged)?,
+    };
+    let origin = match (row.get::<_, Option<i64>>("paid")?, row.get::<_, Option<String>>("left_over_from")?) {
+        (Some(paid), None) => Origin::Bought { paid: Money::from_coins(paid) },
+        (None, Some(from)) => Origin::LeftOver { from: tag_of(from)? },
+        _ => return Err(damaged("a sheet that was neither bought nor left over")),
+    };
+    let state = text("state")?;
+    Ok(StockSheet {
+        tag: tag_of(text("tag")?)?,
+        details: Details {
+            shape: read_shape(&text("shape")?).map_err(damaged)?,
+            damage: read_outlines(&text("damage")?).map_err(damaged)?,
+            material,
+            grade: text("grade")?,
+            thickness,
+            measured_mm: row.get("measured_mm")?,
+            coating: text("coating")?,
+            grain_deg: row.get("grain_deg")?,
+            place: text("place")?,
+            supplier: text("supplier")?,
+            heat_number: text("heat_number")?,
+            certificate: text("certificate")?,
+            photo: text("photo")?,
+            notes: text("notes")?,
+        },
+        state: State::from_name(&state).ok_or_else(|| damaged(format!("a sheet that is `{state}`")))?,
+        origin,
+        purchase: tag_of(text("purchase")?)?,
+        cost: Money::from_coins(row.get("cost")?),
+        since: time_of("since")?,
+        touched: time_of("touched")?,
+        revision: EventNumber(row.get("revision")?),
+        last_event: EventNumber(row.get("last_event")?),
+    })
+}
+
+fn event_of(row: &Row<'_>) -> Result<Event, StockFault> {
+    let number = EventNumber(row.get("number")?);
+    let body: String = row.get("body")?;
+    let change: Change =
+        serde_json::from_str(&body).map_err(|error| damaged(format!("event {number} cannot be read: {error}")))?;
+    Ok(Event {
+        number,
+        time: Timestamp::from_seconds(row.get("time")?),
+        is_clock_behind: row.get("is_clock_behind")?,
+        cause: row.get("cause")?,
+        change,
+    })
+}
+
+/// Rows of a query, each read by `read`.
+fn all<T>(
+    connection: &Connection,
+    query: &str,
+    parameters: impl rusqlite::Params,
+    read: fn(&Row<'_>) -> Result<T, StockFault>,
+) -> Result<Vec<T>, StockFault> {
+    let mut statement = connection.prepare_cached(query)?;
+    let mut rows = statement.query(parameters)?;
+    let mut found = Vec::new();
+    while let Some(row) = rows.next()? {
+        found.push(read(row)?);
+    }
+    Ok(found)
+}
+
+/// The sheet of this tag.
+pub(crate) fn sheet(connection: &Connection, tag: Tag) -> Result<Option<StockSheet>, StockFault> {
+    let query = format!("SELECT {COLUMNS} FROM sheet WHERE tag = ?1");
+    Ok(all(connection, &query, [tag.as_str()], sheet_of)?.pop())
+}
+
+/// All sheets in one state, or in any, by tag.
+pub(crate) fn sheets(connection: &Connection, state: Option<State>) -> Result<Vec<StockSheet>, StockFault> {
+    let query = format!("SELECT {COLUMNS} FROM sheet WHERE ?1 IS NULL OR state = ?1 ORDER BY tag");
+    all(connection, &query, [state.map(State::name)], sheet_of)
+}
+
+/// Writes a sheet, in place of the one of the same tag if there is any.
+pub(crate) fn put(connection: &Connection, sheet: &StockSheet) -> Result<(), StockFault> {
+    let details = &sheet.details;
+    let (paid, from) = match sheet.origin {
+        Origin::Bought { paid } => (Some(paid.coins()), None),
+        Origin::LeftOver { from } => (None, Some(from.to_string())),
+    };
+    let query = format!(
+        "INSERT OR REPLACE INTO sheet ({COLUMNS}, area_mm2) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, \
+         ?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19, ?20, ?21, ?22, ?23, ?24, ?25, ?26)"
+    );
+    connection.prepare_cached(&query)?.execute(params![
+        sheet.tag.as_str(),
+        sheet.state.name(),
+        details.material.name(),
+        details.grade,
+        details.thickness.millimetres(),
+        details.thickness.gauge().map(|gauge| gauge.number()),
+        details.measured_mm,
+        details.coating,
+        details.grain_deg,
+        details.place,
+        details.supplier,
+        details.heat_number,
+        details.certificate,
+        details.photo,
+        details.notes,
+        shape_text(&details.shape),
+        outlines_text(&details.damage),
+        sheet.cost.coins(),
+        paid,
+        from,
+        sheet.purchase.as_str(),
+        sheet.since.seconds(),
+        sheet.touched.seconds(),
+        sheet.revision.0,
+        sheet.last_event.0,
+        details.area(),
+    ])?;
+    Ok(())
+}
+
+/// Takes a sheet out of the table: its first event was undone.
+pub(crate) fn remove(connection: &Connection, tag: Tag) -> Result<(), StockFault> {
+    connection.prepare_cached("DELETE FROM sheet WHERE tag = ?1")?.execute([tag.as_str()])?;
+    Ok(())
+}
+
+/// Writes an event and which sheets it speaks of.
+pub(crate) fn insert_event(connection: &Connection, event: &Event, tags: &[Tag]) -> Result<(), StockFault> {
+    let undoes = match event.change {
+        Change::Undone { event } => Some(event.0),
+        _ => None,
+    };
+    let body =
+        serde_json::to_string(&event.change).map_err(|error| StockFault::BadValue { what: error.to_string() })?;
+    connection.prepare_cached("INSERT INTO event VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)")?.execute(params![
+        event.number.0,
+        event.time.seconds(),
+        event.is_clock_behind,
+        event.change.kind().name(),
+        event.cause,
+        body,
+        undoes,
+    ])?;
+    let roles = event.change.roles();
+    let mut link = connection.prepare_cached("INSERT INTO event_sheet VALUES (?1, ?2, ?3)")?;
+    for tag in tags {
+        let role = roles.iter().find(|(other, _)| other == tag).map_or(event.change.kind(), |(_, role)| *role);
+        link.execute(params![event.number.0, tag.as_str(), role.name()])?;
+    }
+    Ok(())
+}
+
+/// The event of this number.
+pub(crate) fn event(connection: &Connection, number: EventNumber) -> Result<Option<Event>, StockFault> {
+    Ok(all(connection, "SELECT * FROM event WHERE number = ?1", [number.0], event_of)?.pop())
+}
+
+/// All events after a number, in order.
+pub(crate) fn events_after(connection: &Connection, number: EventNumber) -> Result<Vec<Event>, StockFault> {
+    all(connection, "SELECT * FROM event WHERE number > ?1 ORDER BY number", [number.0], event_of)
+}
+
+/// All events that speak of a sheet, undone ones and undoings included, in order.
+pub(crate) fn events_of(connection: &Connection, tag: Tag) -> Result<Vec<Event>, StockFault> {
+    let query = "SELECT event.* FROM event_sheet JOIN event USING (number) WHERE tag = ?1 ORDER BY number";
+    all(connection, query, [tag.as_str()], event_of)
+}
+
+/// The sheets that an event speaks of, by tag.
+pub(crate) fn tags_of(connection: &Connection, number: EventNumber) -> Result<Vec<Tag>, StockFault> {
+    let read = |row: &Row<'_>| row.get::<_, String>(0)?.parse().map_err(damaged);
+    all(connection, "SELECT tag FROM event_sheet WHERE number = ?1 ORDER BY tag", [number.0], read)
+}
+
+/// The event that took another back.
+pub(crate) fn undone_by(connection: &Connection, number: EventNumber) -> Result<Option<EventNumber>, StockFault> {
+    let query = "SELECT number FROM event WHERE undoes = ?1";
+    let found = connection.prepare_cached(query)?.query_row([number.0], |row| row.get(0)).optional()?;
+    Ok(found.map(EventNumber))
+}
+
+/// Number and time of the latest event; the time is the latest of all, which a clock set back may have put earlier.
+pub(crate) fn latest(connection: &Connection) -> Result<(EventNumber, Option<Timestamp>), StockFault> {
+    let query = "SELECT coalesce(max(number), 0), max(time) FROM event";
+    let (number, time) = connection.query_row(query, [], |row| Ok((row.get(0)?, row.get::<_, Option<i64>>(1)?)))?;
+    Ok((EventNumber(number), time.map(Timestamp::from_seconds)))
+}
+
+/// All sheets as the events make them, worked out from the first event on.
+pub(crate) fn replayed(connection: &Connection) -> Result<BTreeMap<Tag, StockSheet>, StockFault> {
+    let events = events_after(connection, EventNumber(0))?;
+    replay(&events).map_err(|(event, misfit)| StockFault::Impossible { event, misfit })
+}
+
+/// Makes the table anew from the events.
+pub(crate) fn rebuild(connection: &Connection) -> Result<(), StockFault> {
+    let sheets = replayed(connection)?;
+    connection.execute("DELETE FROM sheet", [])?;
+    sheets.values().try_for_each(|sheet| put(connection, sheet))
+}
