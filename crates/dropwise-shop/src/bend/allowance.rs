@@ -186,7 +186,7 @@ impl Bend {
     /// All its figures.
     ///
     /// # Errors
-    /// [`BendError::DinTooSharp`] where DIN 6935 has none.
+    /// [`BendError::DinTooSharp`] where DIN 6935 has none; [`BendError::EmpiricalTurn`] outside the empirical rule's range.
     ///
     /// # Examples
     /// 0.090 in mild steel bent square over 0.125 in, legs 2.000 and 1.500 in outside:
@@ -202,6 +202,9 @@ impl Bend {
         let tangent_setback = self.tangent_setback();
         let allowance = match development {
             Development::KFactor(k) => self.allowance(k.value()),
+            Development::Empirical if !(1.0..=180.0).contains(&self.turn) => {
+                return Err(BendError::EmpiricalTurn { turn: self.turn });
+            }
             Development::Empirical => self.empirical_allowance(),
             // From v and not from k, so that turns below 15° follow the rule as well.
             Development::Din6935 => 2.0 * tangent_setback + din6935::compensation(self)?,

@@ -61,6 +61,12 @@ pub enum BendError {
         /// What the bend alone takes of it.
         least: f64,
     },
+    /// The empirical rule was not made for so slight or so wide a turn.
+    #[error("the rule 0.01743 R + 0.0078 T is for bends of 1° to 180°, and not for {turn}°; take a K-factor")]
+    EmpiricalTurn {
+        /// The turn angle.
+        turn: f64,
+    },
     /// DIN 6935 puts the neutral line at or inside the inner face for so sharp a bend.
     #[error(
         "DIN 6935 gives no length for a radius of {radius} mm in {thickness} mm sheet: its k is {k:.3}, and must be above 0 \

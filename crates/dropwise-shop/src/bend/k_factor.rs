@@ -12,7 +12,7 @@
 //!
 //! The table by R/T has steps, at R = T and R = 3T; they are published so and not smoothed here. A K predictor by a
 //! straight line, K = 0.07559 (R/T − 1) + 0.27324, is left out: its own printed example, 0.349 for T 0.062 and R 0.093,
-//! is not what the formula gives, 0.311 (k-Factor page, theartofpressbrake.com).
+//! is not what the formula gives, 0.311 (k-Factor page).
 
 use std::fmt;
 

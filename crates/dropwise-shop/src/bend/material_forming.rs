@@ -8,6 +8,8 @@
 //! the advice as advised; the exceptions are not taken. Low-carbon sheet may have 0.5 T where A36 plate of the same
 //! thickness wants 1 T.
 
+use std::fmt;
+
 use serde::{Deserialize, Serialize};
 
 use super::grade::Grade;
@@ -23,6 +25,15 @@ pub enum BendToGrain {
     Across,
     /// The bend line runs with the grain: the sheet cracks sooner.
     Along,
+}
+
+impl fmt::Display for BendToGrain {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Across => "across the grain",
+            Self::Along => "along the grain",
+        })
+    }
 }
 
 /// A value with its source.

@@ -125,7 +125,8 @@ impl TestStrip {
     }
 
     /// Whether it speaks for this metal, thickness and tool: the same grade and tool, and thicknesses that agree to a
-    /// twentieth, about what one sheet differs from the next of its gauge (common practice, no source).
+    /// twentieth, about what one sheet differs from the next of its gauge (common practice, no source). The inside radius
+    /// is not asked for, since the tool makes it; a strip bent in another die is another tool's.
     #[must_use]
     pub fn speaks_for(&self, grade: Grade, thickness: f64, tool: &str) -> bool {
         let words = |text: &str| crate::nearest::folded(text);

@@ -13,8 +13,11 @@
 //! Charts fall faster with V than 1/V, so that in dies of eight thicknesses the imperial rule lies up to 18 % above the
 //! inch chart below 3/4 in, and 5 % below it at 1 in. A machine's own chart goes before any of these.
 
+use std::fmt;
+
+use super::grade::Grade;
+use super::k_factor::Method;
 use super::material_forming::tensile_strength;
-use crate::bend::Grade;
 use crate::source::Source;
 
 /// One short ton a foot, kN/m: 2000 lbf over 0.3048 m.
@@ -144,6 +147,40 @@ impl Forming {
             Self::Coining => Source::from_memory(""),
             _ => Source::derived("Tonnage chart"),
         }
+    }
+}
+
+impl From<Method> for Forming {
+    fn from(method: Method) -> Self {
+        match method {
+            Method::AirBend => Self::AirBend,
+            Method::Bottoming => Self::Bottoming,
+            Method::Coining => Self::Coining,
+        }
+    }
+}
+
+impl fmt::Display for Forming {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::AirBend => "air bend",
+            Self::Bottoming => "bottoming",
+            Self::Coining => "coining",
+            Self::AirOffset => "offset in one stroke",
+            Self::Channel => "channel in one stroke",
+            Self::OpenHat => "open hat in one stroke",
+        })
+    }
+}
+
+impl fmt::Display for ForceRule {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Imperial => "575 T²/V tons a foot for 60 ksi",
+            Self::General => "1.33 UTS L T²/V",
+            Self::Metric => "1.42 UTS L T²/V",
+            Self::MildSteel450 => "650 L T²/V for 450 MPa",
+        })
     }
 }
 

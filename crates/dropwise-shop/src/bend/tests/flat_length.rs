@@ -94,7 +94,7 @@ fn shop_table_of_deductions_both_ways() {
         let bend = inches(thickness, radius, 90.0);
         let found = 2.0 * bend.outside_setback().unwrap() - bend.allowance(k);
         assert_near(found / INCH, deduction, 0.001, &row);
-        // As if the deduction came from a strip: two legs of 1 in, bent from 2 in less the deduction.
+        // As if the deduction came from a strip: two legs of 2 in, bent from 4 in less the deduction.
         let strip = TestStrip {
             material: "cold rolled".to_owned(),
             thickness: thickness * INCH,
@@ -193,6 +193,18 @@ fn din_at_other_angles() {
     // The cap is reached at r/s = 5.01.
     assert!(din6935::factor(&Bend::new(1.0, 5.01, 90.0).unwrap()).unwrap() < 1.0);
     assert_eq!(din6935::factor(&Bend::new(1.0, 5.02, 90.0).unwrap()), Ok(1.0));
+}
+
+/// Bend Allowance Formula, US Navy training text: the rule holds from 1° to 180°.
+#[test]
+fn the_empirical_rule_keeps_to_its_range() {
+    let figures = |turn| Bend::new(1.0, 2.0, turn).unwrap().figures(&Development::Empirical);
+    assert!(figures(1.0).is_ok() && figures(180.0).is_ok());
+    assert!(matches!(figures(0.999), Err(BendError::EmpiricalTurn { .. })));
+    assert_eq!(
+        figures(181.0).unwrap_err().to_string(),
+        "the rule 0.01743 R + 0.0078 T is for bends of 1° to 180°, and not for 181°; take a K-factor"
+    );
 }
 
 #[test]

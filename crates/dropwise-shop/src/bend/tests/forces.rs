@@ -150,6 +150,9 @@ fn ways_of_forming() {
         assert_near(found.tons_per_foot() / (60.0 * thickness), 1.198, 0.001, "above the shop rule");
     }
     assert!(Forming::ALL.iter().all(|forming| forming.factor() >= 1.0));
+    for method in Method::ALL {
+        assert_eq!(Forming::from(method).to_string(), method.to_string());
+    }
 }
 
 /// Multipliers of three charts against our tensile strengths. "Soft brass" and "heat-treated aluminium" of the forming

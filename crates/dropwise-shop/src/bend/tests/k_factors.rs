@@ -116,8 +116,7 @@ const MEASURED: [(Grade, f64, f64, f64); 10] = [
     (Grade::Stainless304Annealed, 0.078, 0.188, 0.438),
 ];
 
-/// The documents say that published tables disagree by up to 0.1: true of the table by ratio and these values for
-/// every bend of up to three thicknesses, and never by less than the sheet can tell.
+/// The documents say that published tables disagree by up to 0.1: true of the table by ratio and these values.
 #[test]
 fn published_tables_disagree_by_a_tenth_at_most() {
     let mut widest: f64 = 0.0;
@@ -149,7 +148,7 @@ fn disagreements_in_the_documents_are_as_stated() {
     }
 }
 
-/// k-Factor page, theartofpressbrake.com: the predictor left out prints 0.349 where its own formula gives 0.311.
+/// k-Factor page: the predictor left out prints 0.349 where its own formula gives 0.311.
 #[test]
 fn the_predictor_left_out_contradicts_its_own_example() {
     let predicted: f64 = 0.07559 * (0.093 / 0.062 - 1.0) + 0.27324;
