@@ -3,9 +3,7 @@
 use std::collections::BTreeMap;
 
 use dropwise_geometry::{Outline, Point, Shape};
-use dropwise_model::{
-    Clearances, Job, LeftoverRule, Money, Need, OpenLength, Part, Plan, Sheet, StockClass, Turns,
-};
+use dropwise_model::{Clearances, Job, LeftoverRule, Money, Need, OpenLength, Part, Plan, Sheet, StockClass, Turns};
 use serde::{Deserialize, Serialize};
 
 /// An instance as its file gives it.
@@ -170,7 +168,8 @@ impl Instance {
     /// The best that others printed: density in percent, number of sheets, or nothing.
     #[must_use]
     pub fn printed_best(&self) -> Option<f64> {
-        let key = ["best_density_percent", "sheets", "cost"].into_iter().find(|key| self.reference.contains_key(*key))?;
+        let key =
+            ["best_density_percent", "sheets", "cost"].into_iter().find(|key| self.reference.contains_key(*key))?;
         self.reference[key].as_f64()
     }
 }

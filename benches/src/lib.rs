@@ -1,5 +1,9 @@
 //! What the benchmark programs share.
 
 mod instance;
+mod memory;
+mod shop_job;
 
 pub use instance::{Instance, InstancePart, InstanceResult, InstanceSheet, Kind, Rotations};
+pub use memory::peak_memory;
+pub use shop_job::ShopJob;

@@ -21,8 +21,9 @@ pub(crate) fn lower_bound(task: &Task, items: &[usize]) -> Option<i64> {
         let sheet = &task.job.sheets()[sheet];
         sheet.leftover_worth.max(sheet.scrap_worth)
     };
-    let most_worth = (0..task.sheets.len()).map(worth).fold(0.0, f64::max);
+    // Price and area of what there is of each sheet, and for each part the least that a sheet holding it costs.
     let mut offers: Vec<(f64, f64)> = Vec::new();
+    let mut given: f64 = 0.0;
     let mut cheapest_for_part = vec![f64::INFINITY; task.parts.len()];
     for (index, sheet) in task.sheets.iter().enumerate() {
         let container = task.container(index);
@@ -35,21 +36,27 @@ pub(crate) fn lower_bound(task: &Task, items: &[usize]) -> Option<i64> {
             }
             None => (sheet.price - worth(index) * sheet.area, container.area),
         };
+        let copies = sheet.quantity.map_or(f64::INFINITY, f64::from);
         if price < 0.0 {
-            // Buying it would pay for itself: no bound by area.
-            return None;
+            // Selling it back would pay for it: at best all of them are used, or there is no bound at all.
+            if copies.is_infinite() {
+                return None;
+            }
+            given += price * copies;
         }
+        offers.push((price.max(0.0), area * copies));
         if area > 0.0 {
-            let copies = sheet.quantity.map_or(f64::INFINITY, f64::from);
-            offers.push((price / area, area * copies));
+            let last = offers.len() - 1;
+            offers[last].0 /= area;
         }
-        let least = model.open_length.map_or(price, |terms| terms.price_per_length * terms.minimum);
+        let least = model.open_length.map_or(price.max(0.0), |terms| terms.price_per_length * terms.minimum);
         for &part in items {
             if least < cheapest_for_part[part] && task.fit(part, index).is_some() {
                 cheapest_for_part[part] = least;
             }
         }
     }
+    offers.retain(|&(_, area)| area > 0.0);
     offers.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut lacking = needed;
     let mut by_area = 0.0;
@@ -62,10 +69,13 @@ pub(crate) fn lower_bound(task: &Task, items: &[usize]) -> Option<i64> {
         }
     }
     let by_part = items.iter().map(|&part| cheapest_for_part[part]).filter(|p| p.is_finite()).fold(0.0, f64::max);
-    // Net metal is never sold back, though the prices above were lowered as if all were. Sheets of the highest worth
-    // would have given the most of it back; taking the least keeps the bound safe.
-    let least_worth = (0..task.sheets.len()).map(worth).fold(most_worth, f64::min);
-    let bound = by_area.max(by_part) + net * least_worth;
-    // A hair is taken off before rounding up, for sums in floating point; prices are rounded to whole coins.
-    Some((bound - 1e-6 * bound.abs().max(1.0) - if most_worth > 0.0 { 1.0 } else { 0.0 }).ceil().max(0.0) as i64)
+    // The parts' own metal is never sold back, though the prices above were lowered as if all were; the least worth of
+    // any sheet keeps the bound safe.
+    let least_worth = (0..task.sheets.len()).map(worth).fold(f64::INFINITY, f64::min);
+    let bound = given + by_area.max(by_part) + net * if least_worth.is_finite() { least_worth } else { 0.0 };
+    // Credits are rounded to whole coins, two for each sheet: a sheet holds at least the smallest part.
+    let has_worth = (0..task.sheets.len()).any(|sheet| worth(sheet) > 0.0);
+    let rounding = if has_worth { items.len() as f64 } else { 0.0 };
+    // A hair is taken off before rounding up, for sums in floating point.
+    Some((bound - rounding - 1e-6 * bound.abs().max(1.0)).ceil() as i64)
 }

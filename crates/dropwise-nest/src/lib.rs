@@ -26,6 +26,9 @@ mod class_search;
 mod collision;
 mod construct;
 mod fit;
+#[cfg(feature = "internals")]
+#[doc(hidden)]
+pub mod internals;
 mod mover;
 mod nester;
 mod proposal;
@@ -40,6 +43,8 @@ mod strip;
 mod task;
 mod weights;
 mod working;
+#[cfg(test)]
+mod working_tests;
 
 pub use nester::{NestError, nest};
 pub use settings::{Progress, Settings};

@@ -206,7 +206,7 @@ impl<'t> Working<'t> {
             let mut loss = 0.0;
             if other_body.bounds.intersects(body.bounds) {
                 let other_shape = self.shape_of(other, other_body.pose.variant);
-                let depth = circle_overlap(&body.circles, &other_body.circles, decay(shape, other_shape));
+                let depth = circle_overlap(&body.circles, &other_body.circles, decay(shape, other_shape), f32::MAX);
                 let others = Rings {
                     corners: &other_body.corners,
                     ring_ends: &other_shape.ring_ends,
@@ -235,7 +235,7 @@ impl<'t> Working<'t> {
             if !obstacle.bounds.intersects(body.bounds) {
                 continue;
             }
-            let depth = circle_overlap(&body.circles, &obstacle.circles, decay(shape, obstacle));
+            let depth = circle_overlap(&body.circles, &obstacle.circles, decay(shape, obstacle), f32::MAX);
             let rings = Rings { corners: &scratch.corners, ring_ends: &shape.ring_ends, bounds: body.bounds };
             let others = Rings { corners: &obstacle.corners, ring_ends: &obstacle.ring_ends, bounds: obstacle.bounds };
             if depth.is_deep || shapes_overlap(rings, others, &mut scratch.edges) {
@@ -266,10 +266,14 @@ impl<'t> Working<'t> {
             if !obstacle.bounds.intersects(bounds) {
                 continue;
             }
-            let depth = circle_overlap(&scratch.circles, &obstacle.circles, decay(shape, obstacle));
+            let enough = overlap_for((bound - loss) / sheet_weight, shape, obstacle);
+            let depth = circle_overlap(&scratch.circles, &obstacle.circles, decay(shape, obstacle), enough);
             let cost = sheet_weight * pair_loss(depth.sum, shape, obstacle);
             if depth.is_deep {
                 loss += cost;
+                if loss > bound {
+                    return f64::INFINITY;
+                }
             } else {
                 scratch.pending.push((Against::Obstacle(index), cost));
             }
@@ -286,7 +290,8 @@ impl<'t> Working<'t> {
             let other_body = self.bodies[other].as_ref().expect("members lie somewhere");
             let other_shape = &self.task.parts[self.parts[other]].variants[other_body.pose.variant].shape;
             let weight = f64::from(self.pair_weight[pair_index(item, other)]);
-            let depth = circle_overlap(&scratch.circles, &other_body.circles, decay(shape, other_shape));
+            let enough = overlap_for((bound - loss) / weight, shape, other_shape);
+            let depth = circle_overlap(&scratch.circles, &other_body.circles, decay(shape, other_shape), enough);
             let cost = weight * pair_loss(depth.sum, shape, other_shape);
             if depth.is_deep {
                 loss += cost;
@@ -471,6 +476,12 @@ fn pair_loss(circle_sum: f32, a: &SearchShape, b: &SearchShape) -> f64 {
     let both = a.size * b.size;
     // Never zero for shapes that overlap, even where no circle is near.
     ((f64::from(circle_sum) + 1e-6 * both) * std::f64::consts::PI * both).sqrt()
+}
+
+/// The sum of circles' overlaps at which [`pair_loss`] certainly exceeds `loss`.
+#[inline]
+fn overlap_for(loss: f64, a: &SearchShape, b: &SearchShape) -> f32 {
+    (loss * loss / (std::f64::consts::PI * a.size * b.size)) as f32
 }
 
 /// Depth below which the measure decays: one percent of the larger shape.
