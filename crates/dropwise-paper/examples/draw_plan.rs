@@ -6,7 +6,8 @@ use std::{env, error::Error, fs, path::Path};
 
 use dropwise_geometry::Unit;
 use dropwise_paper::{
-    DrawingStyle, LengthStyle, Paper, TemplateOf, TemplateSettings, draw_overview, draw_sheet, write_template,
+    CutSheetSettings, DrawingStyle, LengthStyle, Paper, ReportSettings, TemplateOf, TemplateSettings, draw_overview,
+    draw_sheet, write_cut_sheets, write_report, write_template,
 };
 
 #[path = "../tests/fixture/mod.rs"]
@@ -25,7 +26,20 @@ fn main() -> Result<(), Box<dyn Error>> {
         }
         fs::write(folder.join(format!("all-{unit}.svg")), draw_overview(&job, &plan, &style))?;
     }
+    let settings = CutSheetSettings { job_name: "Net rack", ..CutSheetSettings::default() };
+    fs::write(folder.join("cut-sheets.pdf"), write_cut_sheets(&job, &plan, &settings))?;
     let bends = fixture::bends();
+    let cost = fixture::cost(&plan);
+    let cautions = fixture::cautions();
+    let report = ReportSettings {
+        job_name: "Net rack",
+        currency: "EUR",
+        cost: Some(&cost),
+        bends: &bends,
+        cautions: &cautions,
+        ..ReportSettings::default()
+    };
+    fs::write(folder.join("report.html"), write_report(&job, &plan, &report))?;
     let letter = TemplateSettings {
         paper: Paper::Letter,
         lengths: LengthStyle::decimal(Unit::Inch),

@@ -4,12 +4,21 @@
 //!
 //! - [`draw_sheet`]: one nested sheet as SVG, with names, dimensions and a legend
 //! - [`draw_overview`]: all sheets of a plan in one SVG
+//! - [`write_report`]: the whole plan as one HTML page
+//! - [`write_cut_sheets`]: drawings to mark out from, with lists, as PDF
 //! - [`write_template`]: a part or a whole sheet at true size, split over paper, as PDF
 
 mod details;
 mod drawing;
 mod pdf;
+mod report;
+mod tables;
 
 pub use details::{BendLine, LengthStyle};
 pub use drawing::{DrawingStyle, draw_overview, draw_sheet};
-pub use pdf::{Paper, PrinterCorrection, TemplateError, TemplateOf, TemplateSettings, write_template};
+pub use pdf::{
+    CutSheetSettings, Paper, PrinterCorrection, TemplateError, TemplateOf, TemplateSettings, write_cut_sheets,
+    write_template,
+};
+pub use report::{ReportSettings, write_report};
+pub use tables::{PaperColumn, PaperTable};

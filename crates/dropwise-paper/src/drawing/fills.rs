@@ -11,7 +11,7 @@ use super::svg::number;
 ///
 /// # Source
 /// Hues after Okabe and Ito, Color Universal Design (2008), from memory; lightened.
-pub(super) const COLOURS: [&str; 7] = ["#faf3a8", "#6fb3dd", "#f5c97f", "#4fae8c", "#c9e6f8", "#d26f33", "#dfabc6"];
+pub(crate) const COLOURS: [&str; 7] = ["#faf3a8", "#6fb3dd", "#f5c97f", "#4fae8c", "#c9e6f8", "#d26f33", "#dfabc6"];
 
 /// How many hatches for parts there are. It shares no factor with the number of colours: so 70 kinds differ.
 pub(super) const HATCHES: usize = 10;

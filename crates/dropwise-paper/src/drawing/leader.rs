@@ -37,7 +37,7 @@ pub(super) struct Leader {
 ///
 /// # Source
 /// Isotonic regression by pooling adjacent violators; textbook, from memory.
-pub(super) fn spread(wanted: &[f64], pitch: f64, top: f64, bottom: f64) -> Vec<f64> {
+pub(crate) fn spread(wanted: &[f64], pitch: f64, top: f64, bottom: f64) -> Vec<f64> {
     // With the pitch taken off, "at least the pitch apart" becomes "not falling".
     let mut pools: Vec<(f64, usize)> = Vec::new();
     for (i, &height) in wanted.iter().enumerate() {

@@ -7,7 +7,7 @@ mod annotate;
 pub(crate) mod copies;
 pub(crate) mod fills;
 pub(crate) mod label;
-mod leader;
+pub(crate) mod leader;
 mod legend;
 mod overview;
 mod scene;
@@ -18,4 +18,5 @@ pub(crate) mod text;
 
 pub use overview::draw_overview;
 pub use sheet::draw_sheet;
+pub(crate) use sheet::{draw_linked_sheet, percent};
 pub use style::DrawingStyle;

@@ -95,7 +95,7 @@ pub fn draw_overview(job: &Job, plan: &Plan, style: &DrawingStyle) -> String {
         let origin =
             Point::new(at.x * paper - scene.bounds.min.x, (at.y + CAPTION + drawn.y) * paper + scene.bounds.min.y);
         let frame = Frame { origin };
-        scene.draw(&mut canvas, frame, &fills, &index.to_string());
+        scene.draw(&mut canvas, frame, &fills, &index.to_string(), None);
         scene.draw_labels(&mut canvas, frame, &scene.labels(paper), 0);
     }
 

@@ -171,8 +171,9 @@ impl<'a> Scene<'a> {
         format!("{length} × {}", format_length(width, self.unit))
     }
 
-    /// Draws sheet, leftovers, damage and parts. `name` sets the scene apart from others in the same picture.
-    pub(super) fn draw(&self, canvas: &mut Canvas, frame: Frame, fills: &Fills, name: &str) {
+    /// Draws sheet, leftovers, damage and parts. `name` sets the scene apart from others in the same picture. With
+    /// `links`, each part is a link to a row of the page around the picture: `prefix-r0`, and has the name `prefix-p0`.
+    pub(super) fn draw(&self, canvas: &mut Canvas, frame: Frame, fills: &Fills, name: &str, links: Option<&str>) {
         let sheet_path = frame.shape(&self.shape);
         canvas.fill(&sheet_path, SHEET, "");
         for leftover in self.leftovers {
@@ -192,11 +193,21 @@ impl<'a> Scene<'a> {
             }
             canvas.raw("</g>\n");
         }
-        for piece in &self.pieces {
+        for (index, piece) in self.pieces.iter().enumerate() {
             let title = escape(&piece.description());
-            canvas.raw(&format!("<g><title>{title}</title>\n"));
+            let (open, close) = match links {
+                None => ("<g>".to_owned(), "</g>\n"),
+                // Out of the order of the tab key: the rows of the page are in it and say the same.
+                Some(prefix) => (
+                    format!(
+                        r##"<a id="{prefix}-p{index}" class="piece" href="#{prefix}-r{index}" tabindex="-1" aria-label="{title}">"##
+                    ),
+                    "</a>\n",
+                ),
+            };
+            canvas.raw(&format!("{open}<title>{title}</title>\n"));
             canvas.path(&frame.shape(&piece.shape), &fills.part(piece.part), MEDIUM, "");
-            canvas.raw("</g>\n");
+            canvas.raw(close);
         }
         canvas.path(&sheet_path, "none", THICK, "");
     }

@@ -71,6 +71,23 @@ impl Arrangement {
 /// If `use_index` is no index of the layout's sheets, or the plan was made for another job.
 #[must_use]
 pub fn draw_sheet(job: &Job, plan: &Plan, use_index: usize, style: &DrawingStyle) -> String {
+    picture(job, plan, use_index, style, None)
+}
+
+/// The picture of [`draw_sheet`] for a page around it, whose rows `prefix-r0` and on belong to the parts in the order of
+/// the layout: each part is a link there and is named `prefix-p0` and on.
+pub(crate) fn draw_linked_sheet(
+    job: &Job,
+    plan: &Plan,
+    use_index: usize,
+    style: &DrawingStyle,
+    prefix: &str,
+) -> String {
+    // What holds links is no image to a screen reader.
+    picture(job, plan, use_index, style, Some(prefix)).replacen(r#" role="img""#, r#" role="group""#, 1)
+}
+
+fn picture(job: &Job, plan: &Plan, use_index: usize, style: &DrawingStyle, links: Option<&str>) -> String {
     let scene = Scene::of(job, plan, use_index, style.unit);
     let fills = Fills::new(&style.id_prefix);
     let page_width = style.usable_paper_width();
@@ -93,7 +110,7 @@ pub fn draw_sheet(job: &Job, plan: &Plan, use_index: usize, style: &DrawingStyle
     let corner = Point::new(left * paper, (top + drawn.y) * paper);
     let frame = Frame { origin: Point::new(corner.x - scene.bounds.min.x, corner.y + scene.bounds.min.y) };
 
-    scene.draw(&mut canvas, frame, &fills, "");
+    scene.draw(&mut canvas, frame, &fills, "", links);
     let mut leaders = scene.leaders(frame, &labels, led_out);
     let column = left + drawn.x + 5.0;
     let side = if arrangement.has_side_legend { SIDE_LEGEND } else { 0.0 };
@@ -206,6 +223,6 @@ fn title(canvas: &mut Canvas, job: &Job, plan: &Plan, use_index: usize, style: &
 }
 
 /// A ratio as per cent to one decimal.
-pub(super) fn percent(ratio: f64) -> String {
+pub(crate) fn percent(ratio: f64) -> String {
     format!("{:.1} %", ratio * 100.0)
 }

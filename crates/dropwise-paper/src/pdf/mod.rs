@@ -10,10 +10,12 @@
 //! and Korean characters nor coloured emoji: those come out as empty boxes, and the piece is known by its key.
 
 mod canvas;
+mod cutsheet;
 mod document;
 mod font;
 mod paper;
 mod template;
 
+pub use cutsheet::{CutSheetSettings, write_cut_sheets};
 pub use paper::Paper;
 pub use template::{PrinterCorrection, TemplateError, TemplateOf, TemplateSettings, write_template};

@@ -55,8 +55,11 @@ pub(super) fn draw(document: &mut Document, split: &Split, settings: &TemplateSe
         "Print at 100 %, with no fitting to the page.".to_owned(),
         format!("Measure the square both ways: each side is {words} when the printer is true."),
         format!("If not, print again with the correction {words} ÷ what you measured, for each way."),
-        "Trim at the frames, lay crosses on crosses, tape, and check a known length.".to_owned(),
-        "Centre-punch through the crosses. Dashed lines bend up, dash-dotted ones down.".to_owned(),
+        "Trim at the grey frames, lay chequered squares on each other, tape, and check a known length.".to_owned(),
+        format!(
+            "Centre-punch through the crosses. Dashed lines bend up, dash-dotted ones down.{}",
+            if subject.sheet.is_some() { " Thick lines: the sheet itself." } else { "" }
+        ),
     ];
     for (i, step) in steps.iter().enumerate() {
         let text = fonts.shorten(Weight::Regular, &format!("{}. {step}", i + 1), room / 3.2);
@@ -145,9 +148,9 @@ fn map(page: &mut Page, fonts: &mut Fonts, split: &Split, upper_left: Point, roo
         let at = place(grid.corner(tile));
         let size = grid.window * scale;
         page.rectangle(at, size, Pen::black(0.15).dashed(&[1.0, 0.6]));
-        if split.printed.contains(&tile) {
+        if let Some(number) = split.number(tile) {
             let center = at + size * 0.5;
-            let name = tile.name();
+            let name = number.to_string();
             let half = fonts.width(Weight::Bold, &name) * type_size / 2.0 + 0.4;
             page.filled_rectangle(
                 center - Vector::new(half, type_size * 0.5),

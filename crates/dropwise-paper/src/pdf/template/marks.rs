@@ -70,7 +70,7 @@ pub(super) fn piece(page: &mut Page, fonts: &mut Fonts, piece: &Piece, view: &Vi
         piece.polygon.rings().flat_map(|ring| ring.iter().copied().zip(ring.iter().copied().cycle().skip(1))).collect();
     for hole in piece.holes.iter().filter(|hole| view.holds(hole.center)) {
         let number = format!("{:.2}", hole.diameter);
-        let text = format!("Ø {}", is_named_diameter(&number));
+        let text = format!("Ø {}", short(&number));
         note(page, fonts, view, &edges, (hole.center, hole.diameter / 2.0), &text, &mut taken);
     }
     let within = intersection(std::slice::from_ref(&piece.polygon), &[view.polygon()]);
@@ -91,7 +91,7 @@ pub(super) fn piece(page: &mut Page, fonts: &mut Fonts, piece: &Piece, view: &Vi
 }
 
 /// A diameter without zeros at its end.
-fn is_named_diameter(number: &str) -> &str {
+fn short(number: &str) -> &str {
     number.trim_end_matches('0').trim_end_matches('.')
 }
 
@@ -154,7 +154,8 @@ fn note(
     let half = Vector::new(fonts.width(Weight::Regular, text) * NOTE / 2.0 + 0.4, NOTE * 0.55);
     let reach = radius.max(2.0) + 1.0;
     let slant = reach * std::f64::consts::FRAC_1_SQRT_2;
-    let arm = (radius + 1.5).clamp(3.0, 7.0);
+    // A hair clear of the cross, which is taken.
+    let arm = (radius + 1.5).clamp(3.0, 7.0) + 0.3;
     let candidates = [
         Vector::new(arm.max(reach) + half.x, 0.0),
         Vector::new(slant + half.x, slant + half.y),
@@ -200,7 +201,7 @@ fn name(page: &mut Page, fonts: &mut Fonts, piece: &Piece, view: &View<'_>, regi
     let shortened = fonts.shorten(Weight::Bold, &piece.name, 30.0);
     let whole = format!("{shortened} {}{face}", piece.number).trim().to_owned();
     let class = fonts.shorten(Weight::Regular, &piece.class, 34.0);
-    let short = format!("{}{face}", piece.key);
+    let keyed = format!("{}{face}", piece.key);
     let words: Vec<&str> = shortened.split(' ').collect();
     let (first, second) = words.split_at(words.len().div_ceil(2));
     let broken = vec![first.join(" "), format!("{} {}{face}", second.join(" "), piece.number).trim().to_owned()];
@@ -210,7 +211,7 @@ fn name(page: &mut Page, fonts: &mut Fonts, piece: &Piece, view: &View<'_>, regi
         vec![whole.clone()],
         broken,
         vec![piece.key.clone(), class],
-        vec![short],
+        vec![keyed],
         vec![piece.key.clone()],
     ];
     let places = Places::of(region);

@@ -27,10 +27,19 @@ struct Split {
     printed: Vec<Tile>,
 }
 
+impl Split {
+    /// The number of a page, counted over those that are printed, row by row; `None` for one that is not.
+    ///
+    /// Plain numbers: a letter and a number would read as a size of paper.
+    fn number(&self, tile: Tile) -> Option<usize> {
+        self.printed.iter().position(|&other| other == tile).map(|index| index + 1)
+    }
+}
+
 /// A full-size template of one part, or of one sheet with all that lies on it, as PDF.
 ///
 /// The first page holds a ruled square to check the printer by, a map of the pages and what is to be done. Then follow
-/// the pages, each with its neighbours' names, crosses that lie on those of its neighbours, and a rule. One millimetre
+/// the pages, each with its neighbours' names, chequered squares that lie on those of its neighbours, and a rule. One millimetre
 /// of the part is one of paper times [`TemplateSettings::correction`], within 0.01 mm; curves are true within 4e-7 of
 /// their radius. Cut lines are true at their middle. Each piece bears its name and metal; round holes their centre and
 /// diameter in mm; bends are dashed (up) or dash-dotted (down); arrows follow the grain where a part is held to it.

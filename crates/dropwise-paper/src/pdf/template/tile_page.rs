@@ -12,8 +12,8 @@ use crate::pdf::font::{Fonts, Weight};
 
 /// The edge of the sheet.
 const SHEET: Pen = Pen::black(0.6);
-/// The edge of the window: where to trim.
-const TRIM: Pen = Pen::black(0.18);
+/// The edge of the window: where to trim. /// Grey, so that black lines are metal and nothing else.
+const TRIM: Pen = Pen { width: 0.18, gray: 0.5, dashes: &[] };
 /// Where the neighbour's edge comes to lie.
 const LAP: Pen = Pen { width: 0.13, gray: 0.45, dashes: &[1.0, 1.5] };
 /// Zones to stay out of.
@@ -55,7 +55,10 @@ pub(super) fn draw(document: &mut Document, split: &Split, tile: Tile, settings:
     let (right, top) = (corner.x + window.x, corner.y + window.y);
     let hint = Style { gray: 0.3, ..Style::new(Weight::Regular, 2.4) };
     let middle = corner + window * 0.5;
-    let lay = |name: Tile| format!("page {} from here", name.name());
+    let lay = |other: Tile| match split.number(other) {
+        Some(number) => format!("page {number} from here"),
+        None => "nothing beyond".to_owned(),
+    };
     if let Some(other) = grid.neighbour(tile, -1, 0) {
         page.line(&[Point::new(corner.x + overlap.x, corner.y), Point::new(corner.x + overlap.x, top)], LAP);
         let at = Point::new(corner.x + overlap.x - 1.0, middle.y);
@@ -84,10 +87,12 @@ pub(super) fn draw(document: &mut Document, split: &Split, tile: Tile, settings:
     foot(page, fonts, form, settings);
 }
 
-/// A cross in a circle, to be laid on that of the neighbour.
+/// A square of four fields, black and white by turns, to be laid on that of the neighbour. No cross: those are punched.
 fn target(page: &mut Page, at: Point) {
-    page.circle(at, 2.2, Pen::black(0.18));
-    marks::cross(page, at, 4.0);
+    let side = Vector::new(2.6, 2.6);
+    page.filled_rectangle(at, side, 0.0);
+    page.filled_rectangle(at - side, side, 0.0);
+    page.rectangle(at - side, side * 2.0, Pen::black(0.13));
 }
 
 fn head(page: &mut Page, fonts: &mut Fonts, split: &Split, tile: Tile, settings: &TemplateSettings<'_>) {
@@ -111,7 +116,8 @@ fn head(page: &mut Page, fonts: &mut Fonts, split: &Split, tile: Tile, settings:
         }
     }
     let name_right = map.x - 3.0;
-    let name = tile.name();
+    let position = split.number(tile).unwrap_or_default();
+    let name = position.to_string();
     let name_style = Style::new(Weight::Bold, 9.0).held(Hold::End);
     page.text(fonts, name_style, Point::new(name_right, top - 9.0), &name);
     let mut room = name_right - fonts.width(Weight::Bold, &name) * 9.0 - 4.0 - left;
@@ -131,11 +137,10 @@ fn head(page: &mut Page, fonts: &mut Fonts, split: &Split, tile: Tile, settings:
     } else {
         format!("true size, 1:1, corrected × {} across, × {} upright", correction.across, correction.upright)
     };
-    let position = split.printed.iter().position(|&other| other == tile).map_or(0, |index| index + 1);
     let facts = format!("{} · page {position} of {} · {scale}", split.subject.class, split.printed.len());
     let facts = fonts.shorten(Weight::Regular, &facts, room / 2.8);
     page.text(fonts, Style::new(Weight::Regular, 2.8), Point::new(left, top - 9.6), &facts);
-    let hint = "cut along the middle of the lines · trim a page at its frame, lay crosses on crosses";
+    let hint = "cut along the middle of black lines · trim at the grey frame, lay chequered squares on each other";
     let hint = fonts.shorten(Weight::Regular, hint, room / 2.4);
     page.text(fonts, Style { gray: 0.3, ..Style::new(Weight::Regular, 2.4) }, Point::new(left, top - 13.2), &hint);
 }

@@ -23,13 +23,6 @@ pub(super) struct Tile {
     pub(super) row: usize,
 }
 
-impl Tile {
-    /// Letter of its row and number of its column: `A1` is the upper left.
-    pub(super) fn name(self) -> String {
-        format!("{}{}", crate::drawing::copies::key(self.row), self.column + 1)
-    }
-}
-
 /// How many windows cover a length; saturates, so that an absurd length is refused later and not counted.
 fn count(length: f64, window: f64, overlap: f64) -> usize {
     // What touches the edge of a window to the hair still lies in it.
@@ -118,7 +111,7 @@ mod tests {
                 assert_eq!(shared, 2, "{tile:?} {other:?}");
             }
         }
-        assert_eq!(grid.tiles().next().unwrap().name(), "A1");
+        assert_eq!(grid.tiles().next(), Some(Tile { column: 0, row: 0 }));
     }
 
     #[test]

@@ -1,0 +1,400 @@
+//! The drawing of a cut sheet, with running dimensions from the datum.
+
+use dropwise_geometry::{Point, Polygon, Shape, Side, Vector};
+use dropwise_model::{Job, Plan};
+
+use super::{CutSheetSettings, MARGIN};
+use crate::details::{LengthStyle, round_holes};
+use crate::drawing::copies::{copies, key};
+use crate::drawing::label::{LINE, Places, line_meets_box};
+use crate::drawing::leader::spread;
+use crate::drawing::text::clean;
+use crate::pdf::canvas::{Hold, Page, Pen, Style};
+use crate::pdf::document::Document;
+use crate::pdf::font::{Fonts, Weight};
+
+/// Height of the head, mm.
+const HEAD: f64 = 15.0;
+/// Room for running dimensions below and left of the sheet, mm.
+const RUNNING: f64 = 30.0;
+/// Height of the line at the foot, mm.
+const FOOT: f64 = 6.0;
+/// Size of dimensions, mm: figures 1.8 mm high.
+const FIGURE: f64 = 2.5;
+/// Distance between dimensions side by side, mm.
+const PITCH: f64 = 3.1;
+/// How far from the sheet a dimension's line bends to its figure, mm.
+const ELBOW: (f64, f64) = (3.0, 9.0);
+
+/// Numbers that a drawing is made smaller by, between powers of ten: few, so that scales are easy to say.
+const STEPS: [f64; 8] = [1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 7.5];
+
+const OUTLINE: Pen = Pen::black(0.3);
+const SHEET: Pen = Pen::black(0.6);
+const THIN: Pen = Pen::black(0.13);
+/// From a part down to the edge where its dimension starts.
+const PROJECTION: Pen = Pen { width: 0.1, gray: 0.55, dashes: &[0.6, 1.2] };
+const DAMAGE: Pen = Pen { width: 0.3, gray: 0.3, dashes: &[2.0, 1.0] };
+
+/// The least of the scales that a drawing must be made smaller by at least so much.
+fn scale_from(least: f64) -> f64 {
+    let power = 10f64.powf(least.max(0.01).log10().floor());
+    STEPS
+        .into_iter()
+        .chain([10.0])
+        .map(|step| step * power)
+        .find(|&scale| scale >= least * (1.0 - 1e-9))
+        .unwrap_or(10.0 * power)
+}
+
+/// A scale in words: `1:7.5`, `2:1`.
+fn scale_name(scale: f64) -> String {
+    let digits = |value: f64| {
+        let text = format!("{value:.2}");
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    };
+    if scale >= 1.0 { format!("1:{}", digits(scale)) } else { format!("{}:1", digits(1.0 / scale)) }
+}
+
+/// A page for a plan that cuts nothing.
+pub(super) fn nothing(document: &mut Document, size: Vector, settings: &CutSheetSettings<'_>) {
+    document.page(size);
+    let Document { fonts, pages } = document;
+    let page = pages.last_mut().expect("a page was just added");
+    let at = Point::new(MARGIN, size.y - MARGIN - 6.0);
+    let name = fonts.shorten(Weight::Bold, settings.job_name, (size.x - 2.0 * MARGIN) / 6.0);
+    page.text(fonts, Style::new(Weight::Bold, 6.0), at, &name);
+    page.text(fonts, Style::new(Weight::Regular, 4.0), at - Vector::new(0.0, 8.0), "This plan cuts no sheet.");
+}
+
+/// Draws the page of one sheet.
+pub(super) fn draw(
+    document: &mut Document,
+    size: Vector,
+    job: &Job,
+    plan: &Plan,
+    index: usize,
+    settings: &CutSheetSettings<'_>,
+) {
+    document.page(size);
+    let Document { fonts, pages } = document;
+    let page = pages.last_mut().expect("a page was just added");
+    let used = &plan.layout().sheets[index];
+    let sheet = &job.sheets()[used.sheet];
+    let shape = sheet.bought_shape(used.length);
+    let bounds = shape.bounds();
+    let room = Vector::new(size.x - 2.0 * MARGIN - RUNNING - 4.0, size.y - 2.0 * MARGIN - HEAD - RUNNING - FOOT);
+    let scale = scale_from((bounds.width() / room.x).max(bounds.height() / room.y));
+    let drawn = Vector::new(bounds.width(), bounds.height()) / scale;
+    let corner = Point::new(MARGIN + RUNNING, MARGIN + FOOT + RUNNING + (room.y - drawn.y) * 0.5);
+    let place = |point: Point| corner + (point - bounds.min) / scale;
+
+    let numbers = &copies(job, plan.layout())[index];
+    let pieces: Vec<(Shape, String, String)> = used
+        .placements
+        .iter()
+        .zip(numbers)
+        .map(|(placement, copy)| {
+            let part = &job.parts()[placement.part];
+            let number = if copy.of > 1 { copy.number.to_string() } else { String::new() };
+            let name = format!("{}{number}", key(placement.part));
+            (part.shape.transformed(placement.position), name, clean(&part.name))
+        })
+        .collect();
+
+    running_dimensions(page, fonts, &pieces, bounds, (corner, drawn, scale), settings.lengths);
+    for damage in &sheet.damage {
+        let zone = Shape::new(damage.clone(), Vec::new());
+        page.ring(damage, &place, DAMAGE);
+        let words = [vec!["damaged".to_owned()], vec!["bad".to_owned()]];
+        let polygon = zone.flatten(0.1 * scale, Side::Shrink);
+        if let Some(label) = Places::of(&polygon).place(&words, scale) {
+            let style = Style::new(Weight::Regular, label.size).held(Hold::Middle).turned(label.turn_deg);
+            let down = Vector::from_angle((label.turn_deg - 90.0).to_radians());
+            page.text(fonts, style, place(label.center) + down * (0.36 * label.size), &label.lines[0]);
+        }
+    }
+    for leftover in &plan.figures().sheets[index].leftovers {
+        let polygon = &leftover.outline;
+        let (long, short) = leftover.largest_rectangle;
+        let size = format!("{} × {}", settings.lengths.bare(long), settings.lengths.bare(short));
+        let words = [
+            vec![format!("leftover, {size} and more")],
+            vec!["leftover".to_owned(), size],
+            vec!["leftover".to_owned()],
+        ];
+        if let Some(label) = Places::of(polygon).place(&words, scale) {
+            let style = Style { gray: 0.35, ..Style::new(Weight::Regular, label.size) };
+            let style = style.held(Hold::Middle).turned(label.turn_deg);
+            let down = Vector::from_angle((label.turn_deg - 90.0).to_radians());
+            for (i, line) in label.lines.iter().enumerate() {
+                let below = (i as f64 - (label.lines.len() as f64 - 1.0) / 2.0) * LINE + 0.36;
+                page.text(fonts, style, place(label.center) + down * (below * label.size), line);
+            }
+        }
+    }
+    for (shape, _, _) in &pieces {
+        page.filled_shape(shape, &place, 0.9);
+        page.shape(shape, &place, OUTLINE);
+        for hole in round_holes(shape) {
+            let arm = (hole.diameter / 2.0 / scale + 0.8).clamp(0.8, 3.0);
+            let at = place(hole.center);
+            page.line(&[at - Vector::new(arm, 0.0), at + Vector::new(arm, 0.0)], THIN);
+            page.line(&[at - Vector::new(0.0, arm), at + Vector::new(0.0, arm)], THIN);
+        }
+    }
+    page.shape(&shape, &place, SHEET);
+    datum(page, fonts, corner);
+    let mut nameless = Vec::new();
+    let polygons: Vec<Polygon> = pieces.iter().map(|(shape, _, _)| shape.flatten(0.1 * scale, Side::Shrink)).collect();
+    for (index, ((_, key, name), polygon)) in pieces.iter().zip(&polygons).enumerate() {
+        let first = name.split(' ').next().unwrap_or_default().to_owned();
+        let texts = [
+            vec![format!("{key} {name}")],
+            vec![key.clone(), name.clone()],
+            vec![key.clone(), first],
+            vec![key.clone()],
+        ];
+        let places = Places::of(polygon);
+        // At full size or smaller, down to figures of 1.3 mm: the list tells the rest.
+        let label = [1.0, 0.72].into_iter().find_map(|factor| Some((places.place(&texts, scale * factor)?, factor)));
+        let Some((label, factor)) = label else {
+            nameless.push(index);
+            continue;
+        };
+        let size = label.size * factor;
+        let down = Vector::from_angle((label.turn_deg - 90.0).to_radians());
+        for (i, line) in label.lines.iter().enumerate() {
+            let below = (i as f64 - (label.lines.len() as f64 - 1.0) / 2.0) * LINE + 0.36;
+            let weight = if i == 0 { Weight::Bold } else { Weight::Regular };
+            let fitted = (crate::drawing::text::width(line) / fonts.width(weight, line)).min(1.0) * size;
+            let style = Style::new(weight, fitted).held(Hold::Middle).turned(label.turn_deg);
+            page.text(fonts, style, place(label.center) + down * (below * size), line);
+        }
+    }
+    let keys: Vec<&str> = pieces.iter().map(|(_, key, _)| key.as_str()).collect();
+    let nameless = keys_beside(page, fonts, &polygons, &keys, &nameless, (&place, scale));
+    head(page, fonts, job, plan, index, (scale, settings));
+    let grain = sheet
+        .grain_deg
+        .map(|degrees| format!(" · grain at {}° from the lower edge", format!("{degrees:.1}").trim_end_matches(".0")));
+    let mut foot = format!(
+        "All dimensions in {} from the datum corner; {}{}",
+        settings.lengths.unit,
+        settings.lengths.rounding(),
+        grain.unwrap_or_default()
+    );
+    if nameless > 0 {
+        foot.push_str(&format!(" · too small to name here: {nameless}"));
+    }
+    let foot = fonts.shorten(Weight::Regular, &foot, (size.x - 2.0 * MARGIN) / 2.8);
+    page.text(fonts, Style::new(Weight::Regular, 2.8), Point::new(MARGIN, MARGIN), &foot);
+}
+
+/// Keys of pieces too small to hold one, beside them where nothing is covered. Gives how many found no place.
+fn keys_beside(
+    page: &mut Page,
+    fonts: &mut Fonts,
+    polygons: &[Polygon],
+    keys: &[&str],
+    nameless: &[usize],
+    (place, scale): (&dyn Fn(Point) -> Point, f64),
+) -> usize {
+    let size = 2.3;
+    let mut taken: Vec<(Point, Vector)> = Vec::new();
+    let mut without = 0;
+    for &index in nameless {
+        let bounds = polygons[index].bounds();
+        let half = Vector::new(fonts.width(Weight::Bold, keys[index]) * size / 2.0 + 0.2, size * 0.45) * scale;
+        let (center, reach) = (bounds.center(), Vector::new(bounds.width(), bounds.height()) * 0.5 + half);
+        let gap = 0.4 * scale;
+        let candidates = [
+            Vector::new(0.0, reach.y + gap),
+            Vector::new(0.0, -reach.y - gap),
+            Vector::new(reach.x + gap, 0.0),
+            Vector::new(-reach.x - gap, 0.0),
+        ];
+        let is_free = |middle: Point| {
+            let covers = |polygon: &Polygon| {
+                polygon.contains(middle)
+                    || polygon.rings().any(|ring| {
+                        let next = ring.iter().cycle().skip(1);
+                        ring.iter().zip(next).any(|(&a, &b)| line_meets_box(a - middle, b - middle, half))
+                    })
+            };
+            let is_apart = |&(other, reach): &(Point, Vector)| {
+                let apart = middle - other;
+                apart.x.abs() >= half.x + reach.x || apart.y.abs() >= half.y + reach.y
+            };
+            !polygons.iter().any(covers) && taken.iter().all(is_apart)
+        };
+        match candidates.into_iter().map(|away| center + away).find(|&middle| is_free(middle)) {
+            Some(middle) => {
+                taken.push((middle, half));
+                let style = Style::new(Weight::Bold, size).held(Hold::Middle);
+                page.text(fonts, style, place(middle) - Vector::new(0.0, 0.36 * size), keys[index]);
+            }
+            None => without += 1,
+        }
+    }
+    without
+}
+
+fn datum(page: &mut Page, fonts: &mut Fonts, corner: Point) {
+    page.polygon(&[corner, corner + Vector::new(-3.4, -1.5), corner + Vector::new(-1.5, -3.4)], 0.0);
+    let style = Style::new(Weight::Bold, 2.8).held(Hold::End);
+    page.text(fonts, style, corner + Vector::new(-4.0, -4.6), "datum 0, 0");
+}
+
+/// Figures of one edge: where they want to stand along it, and how far that is from the datum.
+fn ticks(values: impl Iterator<Item = f64>, lengths: LengthStyle, extent: f64) -> Vec<(f64, String)> {
+    let mut values: Vec<f64> = values.chain([extent]).filter(|value| value.is_finite()).collect();
+    values.sort_by(f64::total_cmp);
+    let mut ticks: Vec<(f64, String)> = Vec::new();
+    for value in values {
+        let text = lengths.bare(value);
+        // What reads alike is one dimension.
+        if ticks.last().is_none_or(|(_, last)| *last != text) && text != "0" {
+            ticks.push((value, text));
+        }
+    }
+    ticks
+}
+
+/// Dimensions from the datum along the lower and the left edge: where boxes around parts start and end, and the size of
+/// the sheet.
+///
+/// # Source
+/// Running dimensions from a common origin, each beside its extension line: ISO 129-1 (from memory).
+fn running_dimensions(
+    page: &mut Page,
+    fonts: &mut Fonts,
+    pieces: &[(Shape, String, String)],
+    bounds: dropwise_geometry::Bounds,
+    (corner, drawn, scale): (Point, Vector, f64),
+    lengths: LengthStyle,
+) {
+    let boxes: Vec<_> = pieces.iter().map(|(shape, _, _)| shape.bounds()).collect();
+    for is_across in [true, false] {
+        let of = |point: Point| if is_across { point.x - bounds.min.x } else { point.y - bounds.min.y };
+        let extent = of(bounds.max);
+        let length = if is_across { drawn.x } else { drawn.y };
+        // A little past the ends, where the figures of a crowded edge spread to.
+        let most = ((length + 12.0) / PITCH).floor().max(2.0) as usize;
+        let both = ticks(boxes.iter().flat_map(|b| [of(b.min), of(b.max)]), lengths, extent);
+        let starts = ticks(boxes.iter().map(|b| of(b.min)), lengths, extent);
+        let (mut shown, note) = match (both.len() <= most, starts.len() <= most) {
+            (true, _) => (both, ""),
+            (_, true) => (starts, "left and lower edges only: the others stand in the list"),
+            _ => (starts, "some edges only: all stand in the list"),
+        };
+        while shown.len() > most {
+            // Every second one, but always the size of the sheet.
+            let count = shown.len();
+            let mut kept = 0;
+            shown.retain(|_| {
+                kept += 1;
+                kept == count || kept % 2 == 1
+            });
+        }
+        let wanted: Vec<f64> = shown.iter().map(|(value, _)| value / scale).collect();
+        let spread = spread(&wanted, PITCH, -4.0, length + 8.0);
+        for ((value, text), along) in shown.iter().zip(spread) {
+            let at = value / scale;
+            let point = |along: f64, away: f64| {
+                if is_across { corner + Vector::new(along, -away) } else { corner + Vector::new(-away, along) }
+            };
+            page.line(&[point(at, 0.0), point(at, -0.0 - 1.2)], THIN);
+            page.line(&[point(at, 0.8), point(at, ELBOW.0), point(along, ELBOW.1), point(along, ELBOW.1 + 1.5)], THIN);
+            let is_size = (value - extent).abs() < 1e-6;
+            let weight = if is_size { Weight::Bold } else { Weight::Regular };
+            let style = Style::new(weight, FIGURE).held(Hold::End);
+            if is_across {
+                let at = point(along + FIGURE * 0.36, ELBOW.1 + 2.2);
+                page.text(fonts, style.turned(90.0), at, text);
+            } else {
+                page.text(fonts, style, point(along - FIGURE * 0.36, ELBOW.1 + 2.2), text);
+            }
+        }
+        // From the nearest box that starts or ends there to the edge.
+        for (value, _) in &shown {
+            let near = boxes.iter().filter(|b| (of(b.min) - value).abs() < 1e-6 || (of(b.max) - value).abs() < 1e-6);
+            let across = |b: &dropwise_geometry::Bounds| {
+                if is_across { b.min.y - bounds.min.y } else { b.min.x - bounds.min.x }
+            };
+            let nearest = near.map(across).fold(f64::INFINITY, f64::min);
+            if nearest.is_finite() {
+                let (at, reach) = (value / scale, nearest / scale);
+                let ends = if is_across {
+                    [corner + Vector::new(at, 0.0), corner + Vector::new(at, reach)]
+                } else {
+                    [corner + Vector::new(0.0, at), corner + Vector::new(reach, at)]
+                };
+                page.line(&ends, PROJECTION);
+            }
+        }
+        if !note.is_empty() && is_across {
+            let style = Style { gray: 0.3, ..Style::new(Weight::Regular, 2.4) };
+            page.text(fonts, style, corner + Vector::new(0.0, -RUNNING + 3.0), note);
+        }
+    }
+}
+
+fn head(
+    page: &mut Page,
+    fonts: &mut Fonts,
+    job: &Job,
+    plan: &Plan,
+    index: usize,
+    (scale, settings): (f64, &CutSheetSettings<'_>),
+) {
+    let used = &plan.layout().sheets[index];
+    let sheet = &job.sheets()[used.sheet];
+    let (left, right) = (MARGIN, page.size.x - MARGIN);
+    let top = page.size.y - MARGIN;
+    let figure = format!("sheet {} of {}", index + 1, plan.layout().sheets.len());
+    let style = Style::new(Weight::Bold, 5.0);
+    page.text(fonts, style.held(Hold::End), Point::new(right, top - 5.0), &figure);
+    let room = right - left - fonts.width(Weight::Bold, &figure) * 5.0 - 6.0;
+    let name = fonts.shorten(Weight::Bold, &sheet.name, room / 6.0);
+    page.text(fonts, Style::new(Weight::Bold, 6.0), Point::new(left, top - 5.0), &name);
+    let mut facts = vec![clean(sheet.class.label())];
+    if !clean(&sheet.location).is_empty() {
+        facts.push(format!("at {}", clean(&sheet.location)));
+    }
+    if let Some(length) = used.length {
+        facts.push(format!("order {}", settings.lengths.with_unit(length)));
+    }
+    if !clean(settings.job_name).is_empty() {
+        facts.push(format!("job {}", clean(settings.job_name)));
+    }
+    let note = format!("drawn {}: do not measure from this page", scale_name(scale));
+    let style = Style::new(Weight::Regular, 3.2);
+    page.text(fonts, style.held(Hold::End), Point::new(right, top - 10.4), &note);
+    let room = right - left - fonts.width(Weight::Regular, &note) * 3.2 - 6.0;
+    let facts = fonts.shorten(Weight::Regular, &facts.join(" · "), room / 3.2);
+    page.text(fonts, style, Point::new(left, top - 10.4), &facts);
+    page.line(&[Point::new(left, top - 12.4), Point::new(right, top - 12.4)], THIN);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn scales_are_easy_to_say_and_never_too_large() {
+        for (least, wanted) in
+            [(1.0, "1:1"), (1.01, "1:1.5"), (4.2, "1:5"), (5.1, "1:7.5"), (7.6, "1:10"), (0.2, "5:1"), (0.0, "100:1")]
+        {
+            let scale = scale_from(least);
+            assert!(scale >= least);
+            assert_eq!(scale_name(scale), wanted, "{least}");
+        }
+    }
+
+    #[test]
+    fn lengths_that_read_alike_are_one_dimension() {
+        let ticks = ticks([0.0, 10.01, 10.02, 99.98].into_iter(), LengthStyle::default(), 100.0);
+        assert_eq!(ticks.iter().map(|(_, text)| text.as_str()).collect::<Vec<_>>(), ["10", "100"]);
+    }
+}

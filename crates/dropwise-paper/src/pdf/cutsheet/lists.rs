@@ -1,0 +1,99 @@
+//! The lists behind a drawing: parts with their places, round holes by size.
+
+use dropwise_geometry::Vector;
+use dropwise_model::{Job, Plan};
+
+use super::CutSheetSettings;
+use super::table::{BOX, Column, Flow};
+use crate::details::{cutouts, holes_by_size, round_holes};
+use crate::drawing::copies::{copies, key};
+use crate::drawing::text::clean;
+use crate::pdf::document::Document;
+
+const PARTS: [Column; 9] = [
+    Column { heading: "", share: 0.3, is_number: false },
+    Column { heading: "key", share: 0.6, is_number: false },
+    Column { heading: "part", share: 2.6, is_number: false },
+    Column { heading: "copy", share: 0.7, is_number: true },
+    Column { heading: "left edge at", share: 1.1, is_number: true },
+    Column { heading: "lower edge at", share: 1.1, is_number: true },
+    Column { heading: "right edge at", share: 1.1, is_number: true },
+    Column { heading: "upper edge at", share: 1.1, is_number: true },
+    Column { heading: "turned", share: 1.3, is_number: true },
+];
+
+const HOLES: [Column; 4] = [
+    Column { heading: "", share: 0.3, is_number: false },
+    Column { heading: "diameter", share: 1.0, is_number: true },
+    Column { heading: "how many", share: 1.0, is_number: true },
+    Column { heading: "in", share: 6.0, is_number: false },
+];
+
+/// Writes the lists of one sheet.
+pub(super) fn draw(
+    document: &mut Document,
+    size: Vector,
+    job: &Job,
+    plan: &Plan,
+    index: usize,
+    settings: &CutSheetSettings<'_>,
+) {
+    let used = &plan.layout().sheets[index];
+    let sheet = &job.sheets()[used.sheet];
+    let datum = sheet.bought_shape(used.length).bounds().min;
+    let lengths = settings.lengths;
+    let numbers = &copies(job, plan.layout())[index];
+    let title = format!("{}, sheet {} of {}: lists", clean(&sheet.name), index + 1, plan.layout().sheets.len());
+    let mut flow = Flow { document, size, title, y: 0.0 };
+
+    let mut parts: Vec<(usize, u32, Vec<String>)> = Vec::new();
+    let mut holes: Vec<(f64, usize)> = Vec::new();
+    let mut openings = 0;
+    for (placement, copy) in used.placements.iter().zip(numbers) {
+        let part = &job.parts()[placement.part];
+        let bounds = part.shape.transformed(placement.position).bounds();
+        let turned = format!("{:.1}", placement.position.rotation_deg.rem_euclid(360.0));
+        let turned = turned.strip_suffix(".0").unwrap_or(&turned);
+        let turned = if turned == "360" { "0" } else { turned };
+        let face = if placement.position.is_mirrored { ", face down" } else { "" };
+        let number = if copy.of > 1 { copy.number.to_string() } else { String::new() };
+        let row = vec![
+            BOX.to_owned(),
+            format!("{}{number}", key(placement.part)),
+            clean(&part.name),
+            format!("{} of {}", copy.number, copy.of),
+            lengths.bare(bounds.min.x - datum.x),
+            lengths.bare(bounds.min.y - datum.y),
+            lengths.bare(bounds.max.x - datum.x),
+            lengths.bare(bounds.max.y - datum.y),
+            format!("{turned}°{face}"),
+        ];
+        parts.push((placement.part, copy.number, row));
+        holes.extend(round_holes(&part.shape).iter().map(|hole| (hole.diameter, placement.part)));
+        openings += cutouts(&part.shape);
+    }
+    parts.sort_by_key(|&(part, number, _)| (part, number));
+    let rows: Vec<Vec<String>> = parts.into_iter().map(|(_, _, row)| row).collect();
+    flow.table(&format!("Parts, in {} from the datum: {}", lengths.unit, lengths.rounding()), &PARTS, &rows);
+
+    let rows: Vec<Vec<String>> = holes_by_size(holes.iter().map(|&(diameter, _)| diameter))
+        .into_iter()
+        .map(|(diameter, count)| {
+            let mut within: Vec<usize> =
+                holes.iter().filter(|(other, _)| (other - diameter).abs() < 0.01).map(|&(_, part)| part).collect();
+            within.sort_unstable();
+            within.dedup();
+            let names: Vec<String> =
+                within.iter().map(|&part| format!("{} {}", key(part), clean(&job.parts()[part].name))).collect();
+            vec![BOX.to_owned(), format!("Ø {}", lengths.with_unit(diameter)), count.to_string(), names.join(", ")]
+        })
+        .collect();
+    flow.table("Round holes, by size", &HOLES, &rows);
+    if openings > 0 {
+        flow.line(
+            crate::pdf::font::Weight::Regular,
+            3.2,
+            &format!("Openings that are not round: {openings}. Cut them before the outlines."),
+        );
+    }
+}

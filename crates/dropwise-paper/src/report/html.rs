@@ -1,0 +1,119 @@
+//! Writing HTML that is well-formed XML too, so that any parser reads it.
+
+use std::fmt::Write as _;
+
+use crate::drawing::text::{clean, escape};
+use crate::tables::{PaperColumn, PaperTable};
+
+/// A page being written.
+#[derive(Debug, Default)]
+pub(super) struct Html {
+    pub(super) out: String,
+    boxes: usize,
+}
+
+/// Text from the job, made safe to stand anywhere on the page.
+pub(super) fn safe(text: &str) -> String {
+    escape(&clean(text))
+}
+
+impl Html {
+    /// Markup as it is.
+    pub(super) fn raw(&mut self, markup: &str) {
+        self.out.push_str(markup);
+        self.out.push('\n');
+    }
+
+    /// An element around text, which is made safe. `open` is the name with attributes.
+    pub(super) fn text(&mut self, open: &str, text: &str) {
+        let name = open.split(' ').next().unwrap_or(open);
+        let _ = writeln!(self.out, "<{open}>{}</{name}>", safe(text));
+    }
+
+    /// A name for the next box to tick.
+    fn box_name(&mut self) -> String {
+        self.boxes += 1;
+        format!("tick-{}", self.boxes)
+    }
+
+    /// A box to tick within a table; `label` says to a screen reader what it is for.
+    pub(super) fn box_cell(&mut self, label: &str) -> String {
+        let name = self.box_name();
+        format!(r#"<td><input type="checkbox" id="{name}" aria-label="{}"/></td>"#, safe(label))
+    }
+
+    /// A list of things to do, each with a box.
+    pub(super) fn ticks(&mut self, heading: &str, items: &[String]) {
+        if items.is_empty() {
+            return;
+        }
+        self.text("h3", heading);
+        self.raw(r#"<ul class="ticks">"#);
+        for item in items {
+            let name = self.box_name();
+            let item = safe(item);
+            self.raw(&format!(
+                r#"<li><label for="{name}"><input type="checkbox" id="{name}"/><span>{item}</span></label></li>"#
+            ));
+        }
+        self.raw("</ul>");
+    }
+
+    /// The heading row of a table.
+    pub(super) fn heading_row(&mut self, columns: &[PaperColumn]) {
+        self.raw("<thead><tr>");
+        for column in columns {
+            let class = if column.is_number { r#" class="n""# } else { "" };
+            // A screen reader reads an empty heading as a fault; the eye needs none above boxes.
+            let cell = if column.heading.is_empty() { "done" } else { &column.heading };
+            self.raw(&format!(r#"<th scope="col"{class}>{}</th>"#, safe(cell)));
+        }
+        self.raw("</tr></thead>");
+    }
+
+    /// Opens a table that scrolls sideways on a narrow screen.
+    pub(super) fn open_table(&mut self, caption: &str, class: &str) {
+        let caption = safe(caption);
+        self.raw(&format!(r#"<div class="scroll" role="region" tabindex="0" aria-label="{caption}">"#));
+        self.raw(&format!(r#"<table class="{class}"><caption>{caption}</caption>"#));
+    }
+
+    pub(super) fn close_table(&mut self) {
+        self.raw("</tbody></table></div>");
+    }
+
+    /// A table of plain data; the first column of words names its row. `sums` rows at the end stand out.
+    pub(super) fn table(&mut self, table: &PaperTable, sums: usize) {
+        for note in &table.notes {
+            self.text("p", note);
+        }
+        if table.rows.is_empty() {
+            return;
+        }
+        self.open_table(&table.title, "plain");
+        let mut columns = table.columns.clone();
+        if table.has_boxes {
+            columns.insert(0, PaperColumn::words(""));
+        }
+        self.heading_row(&columns);
+        self.raw("<tbody>");
+        for (index, row) in table.rows.iter().enumerate() {
+            let class = if index + sums >= table.rows.len() { r#" class="sum""# } else { "" };
+            self.raw(&format!("<tr{class}>"));
+            if table.has_boxes {
+                let cell = self.box_cell(&row.join(" "));
+                self.raw(&cell);
+            }
+            for (i, column) in table.columns.iter().enumerate() {
+                let cell = safe(row.get(i).map_or("", String::as_str));
+                let class = if column.is_number { r#" class="n""# } else { "" };
+                match i {
+                    0 => self.raw(&format!(r#"<th scope="row"{class}>{cell}</th>"#)),
+                    _ => self.raw(&format!("<td{class}>{cell}</td>")),
+                }
+            }
+            self.raw("</tr>");
+        }
+        self.close_table();
+    }
+}

@@ -1,0 +1,145 @@
+//! The report page: one HTML file for bench, phone and printer.
+
+mod figures;
+mod html;
+mod settings;
+mod sheet;
+
+use dropwise_model::{Job, Plan};
+
+pub use settings::ReportSettings;
+
+use self::html::{Html, safe};
+use crate::details::BendLine;
+use crate::tables::{PaperColumn, PaperTable};
+
+const STYLE: &str = include_str!("page.css");
+const SCRIPT: &str = include_str!("page.js");
+
+/// The report of a plan as one HTML file: figures, cost per part, and for each sheet its picture, what to mark, drill,
+/// cut and bend with boxes to tick, and its parts row by row; then tables of bends and the cautions.
+///
+/// The file fetches nothing and works without scripts: pictures are inline, their size is chosen with radio buttons, a
+/// part and its row lead to and light up each other by links. The script within adds lighting up under the pointer, and
+/// keeps ticks on the device. Colours follow the reader's choice of light or dark; pictures stay on white, as on
+/// paper. Printed, the figures, each sheet's picture, each list of parts, the bends and the cautions start on a page of their
+/// own. The text is well-formed XML. The same plan makes the same page.
+///
+/// # Panics
+/// If the plan was made for another job.
+#[must_use]
+pub fn write_report(job: &Job, plan: &Plan, settings: &ReportSettings<'_>) -> String {
+    let name = if safe(settings.job_name).is_empty() { "Plan" } else { settings.job_name };
+    let mut html = Html::default();
+    let count = plan.layout().sheets.len();
+    html.raw("<header>");
+    html.text("h1", name);
+    figures::unplaced(&mut html, job, plan, settings);
+    let mut contents = vec![("#figures".to_owned(), "Figures".to_owned()), ("#parts".to_owned(), "Cost".to_owned())];
+    contents.extend((1..=count).map(|number| (format!("#sheet-{number}"), format!("Sheet {number}"))));
+    if !settings.bends.is_empty() {
+        contents.push(("#bends".to_owned(), "Bends".to_owned()));
+    }
+    if !settings.cautions.is_empty() {
+        contents.push(("#cautions".to_owned(), "Cautions".to_owned()));
+    }
+    html.raw(r#"<nav aria-label="On this page"><ul>"#);
+    for (target, words) in contents {
+        html.raw(&format!(r#"<li><a href="{target}">{words}</a></li>"#));
+    }
+    html.raw("</ul></nav></header><main>");
+    html.raw(r#"<section id="figures" aria-labelledby="figures-name">"#);
+    html.text(r#"h2 id="figures-name""#, "The plan in figures");
+    figures::plan(&mut html, plan, settings);
+    html.raw("</section>");
+    html.raw(r#"<section id="parts" aria-labelledby="parts-name">"#);
+    html.text(r#"h2 id="parts-name""#, "Cost per part");
+    figures::parts(&mut html, job, plan, settings);
+    html.raw("</section>");
+    for index in 0..count {
+        sheet::section(&mut html, job, plan, index, settings);
+    }
+    bends(&mut html, job, settings);
+    cautions(&mut html, settings);
+    html.raw("</main>");
+
+    let body = html.out;
+    let (title, plan_name) = (safe(name), fingerprint(&body));
+    let mut page = String::with_capacity(body.len() + STYLE.len() + SCRIPT.len() + 1024);
+    page.push_str("<!DOCTYPE html>\n");
+    page.push_str(&format!(r#"<html xmlns="http://www.w3.org/1999/xhtml" lang="en" data-plan="{plan_name:016x}">"#));
+    page.push_str("\n<head>\n<meta charset=\"utf-8\"/>\n");
+    page.push_str("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>\n");
+    // An empty icon, so that no browser asks for one.
+    page.push_str("<link rel=\"icon\" href=\"data:,\"/>\n");
+    page.push_str(&format!("<title>{title}: nest report</title>\n<style>\n{STYLE}</style>\n</head>\n<body>\n{body}"));
+    page.push_str(&format!("<script>\n{SCRIPT}</script>\n</body>\n</html>\n"));
+    page
+}
+
+/// A number that tells plans apart, so that ticks of one are not shown on another.
+///
+/// # Source
+/// FNV-1a, 64 bit: Fowler, Noll and Vo; constants from memory.
+fn fingerprint(text: &str) -> u64 {
+    text.bytes().fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3))
+}
+
+/// A table of bends for each part that has any.
+fn bends(html: &mut Html, job: &Job, settings: &ReportSettings<'_>) {
+    if settings.bends.is_empty() {
+        return;
+    }
+    html.raw(r#"<section class="leaf" id="bends" aria-labelledby="bends-name">"#);
+    html.text(r#"h2 id="bends-name""#, "Bends");
+    html.text("p", "Places of bend lines in the frame of the flat pattern, x to the right and y up, as it was drawn.");
+    for (index, part) in job.parts().iter().enumerate() {
+        let lengths = settings.lengths;
+        let row = |bend: &BendLine| {
+            let turn = format!("{:.1}", bend.turn_deg);
+            vec![
+                bend.name.clone(),
+                format!("{}, {}°", if bend.is_up { "up" } else { "down" }, turn.strip_suffix(".0").unwrap_or(&turn)),
+                lengths.with_unit(bend.inside_radius),
+                format!("{}, {}", lengths.bare(bend.from.x), lengths.bare(bend.from.y)),
+                format!("{}, {}", lengths.bare(bend.to.x), lengths.bare(bend.to.y)),
+                bend.note.clone(),
+            ]
+        };
+        let rows: Vec<Vec<String>> = settings.bends.iter().filter(|bend| bend.part == index).map(row).collect();
+        if rows.is_empty() {
+            continue;
+        }
+        let unit = lengths.unit;
+        let columns = vec![
+            PaperColumn::words("bend"),
+            PaperColumn::words("which way"),
+            PaperColumn::numbers("inside radius"),
+            PaperColumn::numbers(&format!("from, {unit}")),
+            PaperColumn::numbers(&format!("to, {unit}")),
+            PaperColumn::words("note"),
+        ];
+        html.text("h3", &part.name);
+        let title = format!("Bends of {}", part.name);
+        html.table(&PaperTable { title, columns, rows, has_boxes: true, ..PaperTable::default() }, 0);
+    }
+    html.raw("</section>");
+}
+
+fn cautions(html: &mut Html, settings: &ReportSettings<'_>) {
+    if settings.cautions.is_empty() {
+        return;
+    }
+    html.raw(r#"<section class="leaf" id="cautions" aria-labelledby="cautions-name">"#);
+    html.text(r#"h2 id="cautions-name""#, "Cautions");
+    html.raw(r#"<ul class="cautions">"#);
+    for caution in settings.cautions {
+        html.raw(&format!(
+            r#"<li><strong>{}</strong>: {}. <span class="who">[{}]</span></li>"#,
+            safe(caution.topic),
+            safe(caution.text),
+            safe(&caution.authority.to_string())
+        ));
+    }
+    html.raw("</ul></section>");
+}

@@ -1,0 +1,51 @@
+//! What may be chosen about the report page, and what it is told beside the plan.
+
+use dropwise_model::Money;
+use dropwise_shop::{Caution, Coinage, PlanCost};
+
+use crate::details::{BendLine, LengthStyle};
+use crate::tables::PaperTable;
+
+/// What may be chosen about the report page, and what it is told beside the plan.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReportSettings<'a> {
+    /// What the job is called.
+    pub job_name: &'a str,
+    /// How lengths are written.
+    pub lengths: LengthStyle,
+    /// What stands for the currency; may be empty.
+    pub currency: &'a str,
+    /// Its decimals.
+    pub coinage: Coinage,
+    /// Cost with work; without it the page tells what the metal costs.
+    pub cost: Option<&'a PlanCost>,
+    /// Bends of the job's parts.
+    pub bends: &'a [BendLine],
+    /// What can hurt. See [`dropwise_shop::cautions`].
+    pub cautions: &'a [Caution],
+    /// Further tables for each sheet, in the layout's order: mark-out, cut plan. What is missing at the end has none.
+    pub sheet_tables: &'a [Vec<PaperTable>],
+}
+
+impl Default for ReportSettings<'_> {
+    /// Millimetres, cents without a sign, nothing beside the plan.
+    fn default() -> Self {
+        Self {
+            job_name: "",
+            lengths: LengthStyle::default(),
+            currency: "",
+            coinage: Coinage::default(),
+            cost: None,
+            bends: &[],
+            cautions: &[],
+            sheet_tables: &[],
+        }
+    }
+}
+
+impl ReportSettings<'_> {
+    /// An amount with its currency.
+    pub(super) fn amount(&self, money: Money) -> String {
+        format!("{} {}", self.currency, self.coinage.format(money)).trim().to_owned()
+    }
+}

@@ -1,0 +1,197 @@
+//! One sheet: picture, what to do, and its pieces row by row.
+
+use std::fmt::Write as _;
+
+use dropwise_model::{Job, Plan};
+use dropwise_shop::weight::format_weight;
+
+use super::html::{Html, safe};
+use super::settings::ReportSettings;
+use crate::details::{cutouts, holes_by_size, round_holes};
+use crate::drawing::copies::{Copy, copies, key};
+use crate::drawing::fills::COLOURS;
+use crate::drawing::{DrawingStyle, draw_linked_sheet, percent};
+use crate::tables::PaperColumn;
+
+/// Width that pictures are drawn for, mm: an upright page less its edges, so that text prints at its size.
+const PICTURE: f64 = 186.0;
+
+/// Writes the section of one sheet.
+pub(super) fn section(html: &mut Html, job: &Job, plan: &Plan, index: usize, settings: &ReportSettings<'_>) {
+    let used = &plan.layout().sheets[index];
+    let sheet = &job.sheets()[used.sheet];
+    let figures = &plan.figures().sheets[index];
+    let number = index + 1;
+    let lengths = settings.lengths;
+    html.raw(&format!(r#"<section class="sheet" id="sheet-{number}" aria-labelledby="sheet-{number}-name">"#));
+    html.text(&format!(r#"h2 id="sheet-{number}-name""#), &format!("Sheet {number}: {}", sheet.name));
+    let mut facts = vec![sheet.class.label().to_owned()];
+    if !sheet.location.trim().is_empty() {
+        facts.push(format!("at {}", sheet.location));
+    }
+    if let Some(length) = used.length {
+        facts.push(format!("order {}", lengths.with_unit(length)));
+    }
+    facts.push(format!("yield {}", percent(figures.yield_ratio())));
+    facts.push(format_weight(figures.gross_weight, lengths.unit));
+    html.text("p", &facts.join(" · "));
+
+    let name = safe(&sheet.name);
+    html.raw(&format!(
+        r#"<div class="view" role="group" aria-label="Picture of sheet {number}, and its size on the screen">"#
+    ));
+    for (size, words) in [("x1", "whole sheet"), ("x2", "twice"), ("x4", "four times")] {
+        let checked = if size == "x1" { r#" checked="checked""# } else { "" };
+        let id = format!("s{number}-{size}");
+        html.raw(&format!(
+            r#"<input type="radio" name="size-{number}" id="{id}" class="{size}"{checked}/><label for="{id}">{words}</label>"#
+        ));
+    }
+    html.raw(&format!(
+        r#"<div class="picture" role="region" tabindex="0" aria-label="Picture of sheet {number}, {name}">"#
+    ));
+    let style = DrawingStyle { unit: lengths.unit, paper_width: PICTURE, id_prefix: format!("s{number}") };
+    html.raw(&draw_linked_sheet(job, plan, index, &style, &format!("s{number}")));
+    html.raw("</div></div>");
+    let hint = "Tap a part to find its row; tap a key in the list to light up the part.";
+    html.text(r#"p class="quiet screen""#, hint);
+
+    work(html, job, plan, index, settings);
+    let numbers = &copies(job, plan.layout())[index];
+    pieces(html, job, plan, index, settings, numbers);
+    for table in settings.sheet_tables.get(index).map_or(&[][..], Vec::as_slice) {
+        html.text("h3", &table.title);
+        html.table(table, 0);
+    }
+    html.raw("</section>");
+}
+
+/// What to mark, drill, cut and bend, with boxes.
+fn work(html: &mut Html, job: &Job, plan: &Plan, index: usize, settings: &ReportSettings<'_>) {
+    let used = &plan.layout().sheets[index];
+    let sheet = &job.sheets()[used.sheet];
+    let lengths = settings.lengths;
+    let bounds = sheet.bought_shape(used.length).bounds();
+    let size = format!("{} × {}", lengths.with_unit(bounds.width()), lengths.with_unit(bounds.height()));
+    let mut mark = vec![
+        format!("Check the sheet: {}, {size} over everything", sheet.class),
+        format!("Mark out {} parts from the datum, the lower left corner of the picture", used.placements.len()),
+    ];
+    if !sheet.damage.is_empty() {
+        mark.push("Mark the damaged zones and keep out of them".to_owned());
+    }
+    let flipped = used.placements.iter().filter(|placement| placement.position.is_mirrored).count();
+    if flipped > 0 {
+        mark.push(format!("Mind the {flipped} that lie face down"));
+    }
+
+    let holes: Vec<(f64, usize)> = used
+        .placements
+        .iter()
+        .flat_map(|placement| {
+            round_holes(&job.parts()[placement.part].shape).into_iter().map(|h| (h.diameter, placement.part))
+        })
+        .collect();
+    let drill: Vec<String> = holes_by_size(holes.iter().map(|&(diameter, _)| diameter))
+        .into_iter()
+        .map(|(diameter, count)| {
+            let mut within: Vec<usize> =
+                holes.iter().filter(|(other, _)| (other - diameter).abs() < 0.01).map(|&(_, part)| part).collect();
+            within.sort_unstable();
+            within.dedup();
+            let names: Vec<String> = within.iter().map(|&part| job.parts()[part].name.clone()).collect();
+            let holes = if count == 1 { "hole" } else { "holes" };
+            format!("Ø {}: {count} {holes}, in {}", lengths.with_unit(diameter), names.join(", "))
+        })
+        .collect();
+
+    let shapes = || used.placements.iter().map(|placement| &job.parts()[placement.part].shape);
+    let openings: usize = shapes().map(cutouts).sum();
+    let outlines: f64 = shapes().map(|shape| shape.exterior().perimeter()).sum();
+    let mut cut = Vec::new();
+    if openings > 0 {
+        cut.push(format!("{openings} openings that are not round, before the outlines"));
+    }
+    cut.push(format!(
+        "{} outlines, {} of cut; kerf {} on the waste side",
+        used.placements.len(),
+        lengths.with_unit(outlines),
+        lengths.with_unit(job.clearances().kerf())
+    ));
+    let leftovers = &plan.figures().sheets[index].leftovers;
+    for leftover in leftovers {
+        let (long, short) = leftover.largest_rectangle;
+        cut.push(format!(
+            "Label a leftover and put it back: holds {} × {}",
+            lengths.with_unit(long),
+            lengths.with_unit(short)
+        ));
+    }
+
+    let mut bend = Vec::new();
+    for (part, described) in job.parts().iter().enumerate() {
+        let bends = settings.bends.iter().filter(|bend| bend.part == part).count();
+        let pieces = used.placements.iter().filter(|placement| placement.part == part).count();
+        if bends > 0 && pieces > 0 {
+            let (each, many) =
+                (if bends == 1 { "bend" } else { "bends" }, if pieces == 1 { "piece" } else { "pieces" });
+            bend.push(format!("{}: {bends} {each} in each of {pieces} {many}; see the table of bends", described.name));
+        }
+    }
+    html.ticks("Mark", &mark);
+    html.ticks("Drill, saw or punch", &drill);
+    html.ticks("Cut", &cut);
+    html.ticks("Bend", &bend);
+}
+
+/// The pieces, each in a row that lights up with its part in the picture.
+fn pieces(html: &mut Html, job: &Job, plan: &Plan, index: usize, settings: &ReportSettings<'_>, numbers: &[Copy]) {
+    let used = &plan.layout().sheets[index];
+    let datum = job.sheets()[used.sheet].bought_shape(used.length).bounds().min;
+    let (number, lengths) = (index + 1, settings.lengths);
+    html.raw(r#"<div class="rows">"#);
+    html.text("h3", &format!("Parts on sheet {number}"));
+    let unit = lengths.unit.symbol();
+    html.text("p", &format!("Edges of the box around each part, in {unit} from the datum; {}.", lengths.rounding()));
+    html.open_table(&format!("Parts on sheet {number}, with their places"), "pieces");
+    let columns = [
+        PaperColumn::words(""),
+        PaperColumn::words("part"),
+        PaperColumn::numbers("left"),
+        PaperColumn::numbers("lower"),
+        PaperColumn::numbers("right"),
+        PaperColumn::numbers("upper"),
+        PaperColumn::numbers("turned"),
+    ];
+    html.heading_row(&columns);
+    html.raw("<tbody>");
+    let mut order: Vec<usize> = (0..used.placements.len()).collect();
+    order.sort_by_key(|&i| (used.placements[i].part, numbers[i].number));
+    for i in order {
+        let (placement, copy) = (used.placements[i], numbers[i]);
+        let part = &job.parts()[placement.part];
+        let bounds = part.shape.transformed(placement.position).bounds();
+        let copy_number = if copy.of > 1 { copy.number.to_string() } else { String::new() };
+        let key = format!("{}{copy_number}", key(placement.part));
+        let turned = format!("{:.1}", placement.position.rotation_deg.rem_euclid(360.0));
+        let turned = turned.strip_suffix(".0").unwrap_or(&turned);
+        let face = if placement.position.is_mirrored { ", face down" } else { "" };
+        html.raw(&format!(r#"<tr id="s{number}-r{i}">"#));
+        let cell = html.box_cell(&format!("{key} is cut"));
+        html.raw(&cell);
+        let colour = COLOURS[placement.part % COLOURS.len()];
+        let mut cells = format!(
+            r##"<th scope="row"><span class="swatch" style="background:{colour}"></span><a href="#s{number}-p{i}">{key}</a> {} {}</th>"##,
+            safe(&part.name),
+            if copy.of > 1 { format!("{}/{}", copy.number, copy.of) } else { String::new() },
+        );
+        for value in [bounds.min.x - datum.x, bounds.min.y - datum.y, bounds.max.x - datum.x, bounds.max.y - datum.y] {
+            let _ = write!(cells, r#"<td class="n">{}</td>"#, lengths.bare(value));
+        }
+        let _ = write!(cells, r#"<td class="n">{}°{face}</td>"#, if turned == "360" { "0" } else { turned });
+        html.raw(&cells);
+        html.raw("</tr>");
+    }
+    html.close_table();
+    html.raw("</div>");
+}
