@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::bend::{Bend, BendFigures, Development};
-use crate::pattern::LARGEST_LENGTH;
+use crate::pattern::{LARGEST_LENGTH, SAME_POINT};
 
 use super::error::{BentError, MOST_BENDS_IN_A_ROW, MOST_FACES};
 use super::part::{BentPart, CornerJoin, Flange, Join, Notch, Turn};
@@ -156,7 +156,7 @@ impl<'a> Checker<'a> {
                 self.errors.push(BentError::Bend { face: face.clone(), error });
                 None
             }
-            Ok(bend) if bend.own_taken >= flange.height => {
+            Ok(bend) if bend.own_taken >= flange.height - SAME_POINT => {
                 let (found, wanted) = (flange.height, bend.own_taken);
                 self.errors.push(BentError::ShorterThanSetback { face: face.clone(), found, wanted });
                 None

@@ -158,7 +158,7 @@ fn two_bends(
         errors.push(BentError::UnsquareOverlap { face, other });
     }
     // Where the two start lines meet, along either side; then the same with the relief's depth added to both.
-    let depth = match relief.sized(of[0].figures.bend.radius(), part.thickness, allowance[0].max(allowance[1]), 0.0) {
+    let depth = match relief.sized(wider_radius(&of), part.thickness, allowance[0].max(allowance[1]), 0.0) {
         SizedRelief::Rectangular { depth, .. } => depth,
         _ => 0.0,
     };
@@ -209,6 +209,10 @@ fn two_bends(
     CornerPlan { bare: at(bare, 0.0), at: at(relieved, depth), removed, hole, bend: first }
 }
 
+fn wider_radius(of: &[SoundBend; 2]) -> f64 {
+    of[0].figures.bend.radius().max(of[1].figures.bend.radius())
+}
+
 /// Where a relief hole's middle lies, along and into the second side, and its radius.
 fn hole_at_corner(
     relief: Relief,
@@ -217,12 +221,14 @@ fn hole_at_corner(
     taken: [f64; 2],
     allowance: [f64; 2],
 ) -> Option<(f64, f64, f64)> {
-    let bend = &of[0].figures.bend;
     let lines = [taken[0] - allowance[0] / 2.0, taken[1] - allowance[1] / 2.0];
     let start = (meeting.along(taken[1], taken[0]), taken[1]);
     let crossing = (meeting.along(lines[1], lines[0]), lines[1]);
     let reach = (start.0 - crossing.0).hypot(start.1 - crossing.1);
-    match (relief, relief.sized(bend.radius(), bend.thickness(), allowance[0].max(allowance[1]), reach)) {
+    match (
+        relief,
+        relief.sized(wider_radius(of), of[0].figures.bend.thickness(), allowance[0].max(allowance[1]), reach),
+    ) {
         (Relief::Round(ReliefSize::Hand { width, .. }), _) => Some((start.0, start.1, width / 2.0)),
         (_, SizedRelief::Round { depth, .. }) => Some((start.0, start.1, depth)),
         (_, SizedRelief::Hole { radius }) => Some((crossing.0, crossing.1, radius)),

@@ -45,9 +45,12 @@ pub(super) struct Attached<'a> {
     pub(super) to: f64,
     /// How it ends there: at its start and at its end, as the side runs.
     pub(super) ends: [End; 2],
-    /// Index of the face.
+    /// Index of the face; [`UNBORN`] until there is one.
     pub(super) face: usize,
 }
+
+/// In place of a face that could not be made: the base is bent from nothing.
+pub(super) const UNBORN: usize = 0;
 
 /// One end of a bend. Distances are measured inwards from that end of the *side*.
 #[derive(Clone, Copy, Debug)]
@@ -163,7 +166,7 @@ impl<'a> Tree<'a> {
             let place = self.place(index, child);
             if let (Some((side, from, to)), Some(bend)) = (place, child.bend) {
                 let ends = self.ends(index, child.flange, &bend, side, (from, to));
-                bends.push(Attached { flange: child.flange, bend, side, from, to, ends, face: 0 });
+                bends.push(Attached { flange: child.flange, bend, side, from, to, ends, face: UNBORN });
                 grown.push(child);
             }
         }

@@ -32,6 +32,7 @@ mod part;
 mod parts;
 mod relief;
 mod space;
+mod table;
 #[cfg(test)]
 mod tests;
 mod unfold;
@@ -45,4 +46,5 @@ pub use part::{BaseFace, BentPart, CornerJoin, Direction, Edge, EndCut, Extent, 
 pub use parts::{angle_bracket, channel, gusseted_corner, hat_section, lipped_box, machine_table, tray, z_section};
 pub use relief::{RULE_MARGIN, Relief, ReliefSize};
 pub use space::Point3;
+pub use table::{BendRow, BendTable, Run, RunRow};
 pub use unfold::unfold;

@@ -4,7 +4,7 @@ use dropwise_geometry::{Outline, Point, Segment, Vertex};
 
 use super::error::BentError;
 use super::frame::{FaceFrame, Side};
-use super::grow::{Attached, Cut, End, Face, Tree};
+use super::grow::{Attached, Cut, End, Face, Tree, UNBORN};
 use super::part::NotchForm;
 use super::relief::SizedRelief;
 
@@ -196,7 +196,8 @@ impl Tree<'_> {
         let [start, end] = bend.ends;
         let (from, to) = (start.zone, length - end.zone);
         let (taken, far) = bend.zone();
-        if walk.is_none() {
+        // A face that could not be born leaves its bend as a gap: what else is wrong is still found.
+        if walk.is_none() || bend.face == UNBORN {
             if !start.is_at_corner {
                 steps.extend([along.step(from, 0.0), along.step(from, taken)]);
             }
@@ -208,8 +209,11 @@ impl Tree<'_> {
         let mut beyond = self.face_steps(bend.face, walk);
         let Some(walk) = walk else { return to };
         self.enter(along, bend, &start, (from, reached), (taken, far), walk, steps);
+        // A flange that slants inwards leaves a narrow gap beside its parent instead.
         let is_joined = |end: &End| {
-            !end.is_at_corner && !matches!(end.relief, SizedRelief::Rectangular { .. } | SizedRelief::Round { .. })
+            !end.is_at_corner
+                && end.slant <= 0.0
+                && !matches!(end.relief, SizedRelief::Rectangular { .. } | SizedRelief::Round { .. })
         };
         if is_joined(&start) {
             clip_root(along, &mut beyond);

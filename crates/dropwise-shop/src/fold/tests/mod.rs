@@ -1,3 +1,7 @@
 //! Tests of unfolding and folding.
 
 mod examples;
+mod faults;
+mod generators;
+mod properties;
+mod shapes;
