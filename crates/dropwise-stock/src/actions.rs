@@ -169,7 +169,7 @@ pub(crate) fn new_sheet_faults(sheet: &NewSheet) -> Vec<DetailFault> {
     faults
 }
 
-fn price_fault(paid: Money) -> Option<DetailFault> {
+pub(crate) fn price_fault(paid: Money) -> Option<DetailFault> {
     (!(0..=MOST_COINS).contains(&paid.coins())).then_some(DetailFault::Price(paid.coins()))
 }
 

@@ -1,6 +1,6 @@
 //! From plan to rack: what a plan that was cut used up and left over.
 
-use dropwise_geometry::{Outline, Polygon, Shape};
+use dropwise_geometry::{Fault, Outline, Polygon, Shape};
 use dropwise_model::{Job, Plan, Sheet};
 
 use crate::actions::new_sheet_faults;
@@ -208,13 +208,7 @@ impl Writing<'_> {
 /// What speaks against the metal that is said to come of a sheet.
 fn metal_refusals(name: String, gross: f64, planned: &PlannedSheet) -> Vec<CutRefusal> {
     let mut reasons = Vec::new();
-    // Touching sides, which a drawing must not have, are no fault in what a computed plan leaves over.
-    let is_grave = |fault: &dropwise_geometry::Fault| {
-        use dropwise_geometry::Fault;
-        matches!(fault, Fault::NotFinite { .. } | Fault::TooFewVertices { .. } | Fault::ZeroArea { .. })
-    };
-    let faults = planned.leftovers.iter().flat_map(Shape::faults).filter(is_grave);
-    let faults: Vec<DetailFault> = faults.map(DetailFault::Shape).collect();
+    let faults: Vec<DetailFault> = planned.leftovers.iter().flat_map(grave_faults).collect();
     let sum = planned.parts_area + planned.leftovers.iter().map(Shape::area).sum::<f64>();
     if !faults.is_empty() {
         reasons.push(CutRefusal::Details { name, faults });
@@ -223,4 +217,12 @@ fn metal_refusals(name: String, gross: f64, planned: &PlannedSheet) -> Vec<CutRe
         reasons.push(CutRefusal::Area { name, sum, gross });
     }
     reasons
+}
+
+/// What makes an outline no outline. Touching sides, which a drawing must not have, are no fault in what a computed plan
+/// leaves over.
+pub(crate) fn grave_faults(shape: &Shape) -> Vec<DetailFault> {
+    let is_grave =
+        |fault: &Fault| matches!(fault, Fault::NotFinite { .. } | Fault::TooFewVertices { .. } | Fault::ZeroArea { .. });
+    shape.faults().into_iter().filter(is_grave).map(DetailFault::Shape).collect()
 }

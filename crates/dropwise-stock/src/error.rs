@@ -150,6 +150,14 @@ pub enum StockFault {
         /// The newest known here.
         known: u32,
     },
+    /// An event whose metal or money cannot be.
+    #[error("event {event} cannot have happened: {}", list(.faults))]
+    BadEvent {
+        /// Which.
+        event: EventNumber,
+        /// All that is wrong with it.
+        faults: Vec<DetailFault>,
+    },
     /// Events that do not follow on each other.
     #[error("event {event} cannot have happened: {misfit}")]
     Impossible {
@@ -268,7 +276,7 @@ impl StockFault {
                 UndoRefusal::Unknown | UndoRefusal::Already { .. } => "Look at the history for what stands",
             },
             Self::NotEmpty { .. } => "Name a new file, or import the sheets as CSV",
-            Self::Document { .. } | Self::Impossible { .. } => "Export the log again: this copy was changed or cut off",
+            Self::Document { .. } | Self::BadEvent { .. } | Self::Impossible { .. } => "Export the log again: this copy was changed or cut off",
         };
         cure.to_owned()
     }

@@ -103,6 +103,9 @@ pub enum DetailFault {
         /// Which text.
         field: &'static str,
     },
+    /// A gauge of another metal's system.
+    #[error("its gauge is one of another metal's system")]
+    Gauge,
     /// A price below nothing, or so high that shares of it would not be exact.
     #[error("a price of {0} coins is out of range (0 to {MOST_COINS})")]
     Price(i64),

@@ -1,0 +1,168 @@
+//! The machine is killed at any moment: every event that was acknowledged is there afterwards, and no plan is half
+//! recorded.
+//!
+//! A child process writes and says so after each commit; the parent kills it with a signal it cannot catch, at a random
+//! moment, and looks at what is left. Twenty kills hit the same file, so that a journal left behind is met by the next
+//! writer too, not only by the check.
+#![cfg(unix)]
+
+mod common;
+
+use std::collections::BTreeMap;
+use std::io::{BufRead, BufReader, Write};
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+use std::time::{Duration, Instant};
+
+use common::*;
+use dropwise_stock::{Change, EventNumber, Role, State, StockLog, SystemClock};
+
+const KILLS: usize = 500;
+const KILLS_EACH_FILE: usize = 20;
+
+/// A plain linear congruential generator: which moments it strikes does not matter, only that they differ.
+struct Moments(u64);
+
+impl Moments {
+    fn below(&mut self, limit: u64) -> u64 {
+        // Constants of Knuth's MMIX, from memory.
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 33) % limit
+    }
+}
+
+/// What the child says after a commit: the number of the event, and how many sheets and events the log then has to
+/// account for it.
+#[test]
+#[ignore = "only ever run by the test below, in a process of its own"]
+fn child_writes_until_killed() {
+    let Some(path) = std::env::var_os("CHILD_LOG").map(PathBuf::from) else { return };
+    let mut log = StockLog::open(&path, SystemClock).unwrap();
+    let mut told = std::io::stdout();
+    let mut say = |number: EventNumber, what: &str| {
+        writeln!(told, "committed {number} {what}").unwrap();
+        told.flush().unwrap();
+    };
+    loop {
+        let bought = log.buy(vec![steel(1000.0, 500.0, 1001), known_whole(None)], "restock").unwrap();
+        say(bought.number, "bought");
+        let sheet = log.sheet(bought.tags[0]).unwrap();
+        let plans = cut_plan(vec![plan(&sheet, 0.3, &[0.1, 0.2, 0.3])]);
+        let cut = log.record_cut(&plans, "").unwrap();
+        say(cut.number, "cut");
+        say(log.relocate(cut.tags[0], "rack B", "").unwrap().number, "moved");
+        say(log.scrap(cut.tags[1], None, "").unwrap().number, "scrapped");
+        say(log.undo(None, "").unwrap().number, "undone");
+    }
+}
+
+#[test]
+fn killed_at_random_five_hundred_times() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut moments = Moments(20_260_301);
+    let (mut acknowledged, mut journals, mut beyond) = (0, 0, 0);
+    let mut path = folder.path().join("none");
+    let mut promised: BTreeMap<i64, String> = BTreeMap::new();
+    for kill in 0..KILLS {
+        if kill % KILLS_EACH_FILE == 0 {
+            path = folder.path().join(format!("rack{kill}.dwsl"));
+            promised.clear();
+        }
+        let said = run_and_kill(&path, &mut moments);
+        acknowledged += said.len();
+        promised.extend(said);
+        journals += usize::from(path.with_extension("dwsl-journal").exists());
+        let is_last = kill % KILLS_EACH_FILE == KILLS_EACH_FILE - 1;
+        // Every so often the next child meets what the killed one left, with nobody having looked at it between.
+        if is_last || moments.below(3) > 0 {
+            beyond += usize::from(check(&path, &promised));
+        }
+    }
+    // A kill that always fell between two commits, or before the first, would prove nothing.
+    assert!(acknowledged > KILLS, "{acknowledged} events acknowledged");
+    assert!(journals > 0, "no kill fell into a commit");
+    tell(&format!(
+        "{KILLS} kills: {acknowledged} events acknowledged, {journals} journals left behind, {beyond} times an event \
+         was kept that was not acknowledged any more"
+    ));
+}
+
+#[expect(clippy::print_stderr, reason = "how hard the test was is worth knowing")]
+fn tell(text: &str) {
+    eprintln!("{text}");
+}
+
+/// Lets a child write for a while and kills it. What it acknowledged, by number.
+fn run_and_kill(path: &Path, moments: &mut Moments) -> Vec<(i64, String)> {
+    let mut child = Command::new(std::env::current_exe().unwrap())
+        .args(["--exact", "child_writes_until_killed", "--ignored", "--nocapture"])
+        .env("CHILD_LOG", path)
+        .stdout(Stdio::piped())
+        .stderr(Stdio::null())
+        .spawn()
+        .unwrap();
+    let mut lines = BufReader::new(child.stdout.take().unwrap());
+    let mut said = String::new();
+    if moments.below(10) == 0 {
+        // Now and then while it starts.
+        std::thread::sleep(Duration::from_micros(moments.below(8000)));
+    } else {
+        let wanted = 1 + moments.below(6);
+        while (said.matches("committed ").count() as u64) < wanted {
+            assert!(lines.read_line(&mut said).unwrap() > 0, "the child ended by itself: {said}");
+        }
+        let until = Instant::now() + Duration::from_micros(moments.below(3000));
+        // Spun, as sleeping rounds up.
+        while Instant::now() < until {
+            std::hint::spin_loop();
+        }
+    }
+    child.kill().unwrap();
+    child.wait().unwrap();
+    let mut line = Vec::new();
+    while lines.read_until(b'\n', &mut line).unwrap() > 0 {
+        // A line cut off was no acknowledgement.
+        if line.ends_with(b"\n") {
+            said.push_str(&String::from_utf8_lossy(&line));
+        }
+        line.clear();
+    }
+    let committed = said.lines().filter_map(|line| line.split_once("committed "));
+    committed
+        .map(|(_, what)| {
+            let (number, what) = what.split_once(' ').unwrap();
+            (number.parse().unwrap(), what.to_owned())
+        })
+        .collect()
+}
+
+/// Looks at what is left. Whether there are more events than were acknowledged.
+fn check(path: &Path, promised: &BTreeMap<i64, String>) -> bool {
+    if promised.is_empty() && !path.exists() {
+        return false;
+    }
+    let log = StockLog::open(path, SystemClock).unwrap();
+    assert_sound(&log);
+    let events = log.events().unwrap();
+    for (number, what) in promised {
+        let event = events.iter().find(|event| event.number.0 == *number);
+        let kind = event.map(|event| event.change.kind().name());
+        assert_eq!(kind, Some(what.as_str()), "event {number} was acknowledged");
+    }
+    // Each cut: the sheet is used up and its three leftovers are there, or none of it.
+    let mut cuts = 0;
+    for event in &events {
+        let Change::Cut { sheets, .. } = &event.change else { continue };
+        cuts += 1;
+        assert_eq!(log.sheet(sheets[0].tag).unwrap().state, State::Cut);
+        assert_eq!(sheets[0].leftovers.len(), 3);
+        for leftover in &sheets[0].leftovers {
+            assert_eq!(log.history(leftover.tag).unwrap().descent, [leftover.tag, sheets[0].tag]);
+            log.sheet(leftover.tag).unwrap();
+        }
+    }
+    let used_up = log.sheets(Some(State::Cut)).unwrap().len();
+    assert_eq!(used_up, cuts);
+    assert_eq!(events.iter().filter(|event| event.change.kind() == Role::Cut).count(), cuts);
+    events.len() > promised.len()
+}
