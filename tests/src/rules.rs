@@ -131,7 +131,8 @@ pub(crate) fn judge_figures(job: &Job, plan: &Plan) -> Vec<String> {
     let layout = plan.layout();
     let mut faults = Vec::new();
     let mut same = |what: String, said: f64, found: f64, slack: f64| {
-        if !((said - found).abs() <= slack) {
+        // Written so that NaN is a fault too.
+        if (said - found).abs() > slack || (said - found).is_nan() {
             faults.push(format!("{what} is said to be {said}, the referee finds {found}"));
         }
     };

@@ -4,6 +4,7 @@
 //! `DROPWISE_INSTANCES` names, or else in `shared/benchmarks` beside the project; their `verify.py` judges with GEOS and
 //! needs Python and shapely. Where one of these is missing the test says so and passes, unless
 //! `DROPWISE_REQUIRE_REFERENCES=1`.
+#![allow(clippy::print_stdout, reason = "what was reached is for people who look")]
 
 use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};

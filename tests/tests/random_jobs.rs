@@ -14,8 +14,8 @@ use dropwise_tests::judge;
 use dropwise_tests::random_job::random_job;
 
 const JOBS: u64 = 1000;
-/// Enough that sheets are chosen, swapped and dropped; more would only make the plans better.
-const ROUNDS: u64 = 2;
+/// Enough that sheets are chosen, swapped and dropped. With two the test would take more than two minutes on two cores.
+const ROUNDS: u64 = 1;
 
 /// What was met on the way, so that a run that tested nothing fails.
 #[derive(Default)]
