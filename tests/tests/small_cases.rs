@@ -34,13 +34,15 @@ fn solved(parts: Vec<Part>, sheet: Sheet, (web, margin): (f64, f64), keep: (f64,
     let clearances = Clearances::new(0.0, web, margin).expect("sound clearances");
     let job = Job::new(parts, vec![sheet], clearances, rule).expect("a sound job");
     // A fault may hide from one seed.
-    let plans = (0..8).map(|seed| {
-        let settings = Settings { seed, time_limit: None, rounds: Some(2), chains: 1, threads: 1 };
-        let plan = nest(&job, &settings, |_| ControlFlow::Continue(())).expect("a plan");
-        assert_eq!(judge(&job, &plan), Vec::<String>::new(), "seed {seed}");
-        plan
-    });
-    plans.last().expect("eight plans")
+    let plans: Vec<Plan> = (0..8)
+        .map(|seed| {
+            let settings = Settings { seed, time_limit: None, rounds: Some(2), chains: 1, threads: 1 };
+            let plan = nest(&job, &settings, |_| ControlFlow::Continue(())).expect("a plan");
+            assert_eq!(judge(&job, &plan), Vec::<String>::new(), "seed {seed}");
+            plan
+        })
+        .collect();
+    plans.into_iter().next_back().expect("eight plans")
 }
 
 const KEEP_NOTHING: (f64, f64) = (1e6, 1e6);
