@@ -13,6 +13,8 @@
 //! | what it costs | [`Price`], [`PlanCost`] |
 //! | what can hurt | [`cautions`] |
 //! | what shape a part is | [`pattern`] |
+//! | where to mark it | [`markout`] |
+//! | in which order to cut it, with what | [`cutplan`] |
 //! | what a bend takes, needs and cannot do | [`bend`] |
 //!
 //! # Examples
@@ -34,6 +36,7 @@
 pub mod bend;
 mod caution;
 mod cost;
+pub mod cutplan;
 pub mod fold;
 mod gauge;
 pub mod markout;

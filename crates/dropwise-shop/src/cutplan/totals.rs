@@ -1,0 +1,124 @@
+//! Lengths, counts, rough time and wheels.
+
+use super::edges::Work;
+use super::tools::WorkRates;
+use crate::bend::drills::HoleTool;
+use crate::markout::HoleMethod;
+use crate::process::Process;
+
+/// What a sheet takes.
+///
+/// The lengths of `cutters`, `by_hole_tools`, `sheared`, `on_edge` and `undone` add up to the perimeters of all parts,
+/// openings included. A line that two parts share counts for both.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct CutTotals {
+    /// By way of cutting, the longest first.
+    pub cutters: Vec<CutterTotal>,
+    /// Edges that drills, hole saws and punches make: round holes and inside corners, mm.
+    pub by_hole_tools: f64,
+    /// Edges that the shear makes, mm.
+    pub sheared: f64,
+    /// Edges that lie on the edge of the stock and need no cut, mm.
+    pub on_edge: f64,
+    /// Edges that no tool owned can cut, mm.
+    pub undone: f64,
+    /// Strokes of the shear.
+    pub strokes: usize,
+    /// Holes that are drilled, inside corners among them.
+    pub drilled: usize,
+    /// Holes and inside corners made with a hole saw.
+    pub sawn: usize,
+    /// Holes that are punched.
+    pub punched: usize,
+    /// Time of all of it, minutes, as far as rates are known.
+    pub minutes: f64,
+    /// Ways of cutting whose speed is not known and whose cutting time is missing from `minutes`.
+    pub untimed: Vec<Process>,
+    /// Cutoff wheels used up, with parts of a wheel.
+    pub wheels: f64,
+}
+
+/// What one way of cutting does.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CutterTotal {
+    /// Which.
+    pub process: Process,
+    /// How far it cuts, mm.
+    pub length: f64,
+    /// In how many cuts.
+    pub cuts: usize,
+    /// How long cutting alone takes, minutes; `None` when its speed is not known.
+    pub minutes: Option<f64>,
+}
+
+impl CutTotals {
+    pub(super) fn of(work: &Work, strokes: usize, thickness: f64, rates: &WorkRates) -> Self {
+        let mut totals = Self { sheared: work.sheared, on_edge: work.on_edge, strokes, ..Self::default() };
+        for hole in &work.holes {
+            totals.by_hole_tools += std::f64::consts::TAU * hole.circle.radius;
+            match hole.method {
+                HoleMethod::Punch(_) => totals.punched += 1,
+                HoleMethod::Tool(tool) => totals.count(tool.tool),
+                HoleMethod::ToTheLine => {}
+            }
+        }
+        for corner in &work.corners {
+            if let Some(tool) = corner.tool {
+                totals.by_hole_tools += corner.length;
+                totals.count(tool.tool);
+            }
+        }
+        for cut in &work.cuts {
+            let length = cut.side.length();
+            let Some(process) = cut.tool else {
+                totals.undone += length;
+                continue;
+            };
+            match totals.cutters.iter_mut().find(|total| total.process == process) {
+                Some(total) => {
+                    total.length += length;
+                    total.cuts += 1;
+                }
+                None => totals.cutters.push(CutterTotal { process, length, cuts: 1, minutes: None }),
+            }
+        }
+        totals.cutters.sort_by(|a, b| b.length.total_cmp(&a.length).then(a.process.cmp(&b.process)));
+        for total in &mut totals.cutters {
+            total.minutes = rates.cutting_minutes(total.process, total.length, thickness);
+            totals.minutes += total.minutes.unwrap_or(0.0);
+            if is_by_hand(total.process) {
+                totals.minutes += rates.minutes_per_cut.value * total.cuts as f64;
+            }
+            if total.minutes.is_none() {
+                totals.untimed.push(total.process);
+            }
+            if total.process == Process::CutoffWheel && rates.section_per_wheel.value > 0.0 {
+                totals.wheels = total.length * thickness / rates.section_per_wheel.value;
+            }
+        }
+        totals.minutes += rates.minutes_per_stroke.value * strokes as f64
+            + rates.minutes_per_drilled_hole.value * totals.drilled as f64
+            + rates.minutes_per_sawn_hole.value * totals.sawn as f64
+            + rates.minutes_per_punched_hole.value * totals.punched as f64;
+        totals
+    }
+
+    fn count(&mut self, tool: HoleTool) {
+        match tool {
+            HoleTool::Drill => self.drilled += 1,
+            HoleTool::HoleSaw => self.sawn += 1,
+        }
+    }
+
+    /// All edges of all parts, mm.
+    #[must_use]
+    pub fn edges(&self) -> f64 {
+        let cut: f64 = self.cutters.iter().map(|total| total.length).sum();
+        cut + self.by_hole_tools + self.sheared + self.on_edge + self.undone
+    }
+}
+
+/// Whether each cut is lined up and clamped by hand. Tables that are driven go from cut to cut by themselves.
+const fn is_by_hand(process: Process) -> bool {
+    !matches!(process, Process::Laser | Process::Waterjet)
+}
