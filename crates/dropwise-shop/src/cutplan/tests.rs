@@ -187,7 +187,9 @@ fn the_far_part_comes_off_first_and_its_datum_side_last() {
     let cuts: Vec<_> = plan
         .steps
         .iter()
-        .map(|step| if let Step::Cut(cut) = step { (cut.placement, cut.side.at(0.5), cut.is_release) } else { panic!() })
+        .map(
+            |step| if let Step::Cut(cut) = step { (cut.placement, cut.side.at(0.5), cut.is_release) } else { panic!() },
+        )
         .collect();
     assert_eq!(cuts.iter().map(|cut| cut.0).collect::<Vec<_>>(), [1, 1, 1, 1, 0, 0, 0, 0]);
     // The two short sides, the far long one, then the long one that faces the datum edge.

@@ -36,5 +36,5 @@ pub use scribe::ScribeLines;
 pub(crate) use table::heading;
 pub use table::{
     ArcMark, CornerMark, HoleGroup, HoleMark, Mark, MarkOut, MarkOutError, PartMarks, RunningMark, ScribeMark,
-    ScribeUse,
+    ScribeUse, Stop,
 };

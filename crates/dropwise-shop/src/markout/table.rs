@@ -19,7 +19,7 @@ pub struct MarkOut {
     /// Round holes by size, smallest first.
     pub holes: Vec<HoleGroup>,
     /// All distances along the datum edge and square to it, smallest first, each once: running dimensions from the
-    /// corner.
+    /// corner. Centres of arcs off the sheet are left out.
     pub running: [Vec<RunningMark>; 2],
 }
 
@@ -30,6 +30,8 @@ pub struct PartMarks {
     pub part: usize,
     /// Its name.
     pub name: String,
+    /// Whether it lies face down: its good side is the one that is not marked.
+    pub is_face_down: bool,
     /// Corners of the outline and of openings that are not round, in the order of the rings.
     pub corners: Vec<CornerMark>,
     /// Centres of arcs, in the same order.
@@ -124,8 +126,21 @@ pub struct HoleMark {
 pub struct RunningMark {
     /// The distance from the datum. Its exact value is that of the first mark there.
     pub distance: Reading,
-    /// What is there: part (index in [`MarkOut::parts`]) and corner number; no number for a hole's centre.
-    pub marks: Vec<(usize, Option<u32>)>,
+    /// What is there: the part, by its index in [`MarkOut::parts`], and what of it.
+    pub marks: Vec<(usize, Stop)>,
+}
+
+/// What the tape stops at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Stop {
+    /// A corner, by its number.
+    Corner(u32),
+    /// The centre of an arc, by its index among [`PartMarks::arcs`].
+    ArcCentre(usize),
+    /// The centre of a round hole or of a disc.
+    Hole,
+    /// An end of a line that is scribed, by its index among [`PartMarks::scribe`].
+    Scribe(usize),
 }
 
 /// Why a table cannot be made.
@@ -196,8 +211,14 @@ impl MarkOut {
         let (mut parts, mut round) = (Vec::new(), Vec::new());
         for (index, &(part, Part { name, shape, .. }, scribe, position)) in placed.iter().enumerate() {
             let shape = shape.transformed(position);
-            let mut marks =
-                PartMarks { part, name: name.clone(), corners: Vec::new(), arcs: Vec::new(), scribe: Vec::new() };
+            let mut marks = PartMarks {
+                part,
+                name: name.clone(),
+                is_face_down: position.is_mirrored,
+                corners: Vec::new(),
+                arcs: Vec::new(),
+                scribe: Vec::new(),
+            };
             for (ring, outline) in shape.rings().enumerate() {
                 match full_circle(outline, SAME_CIRCLE) {
                     Some(circle) => {
@@ -222,6 +243,12 @@ impl MarkOut {
         let mut statements = vec![self.datum.statement(length), self.grid.statement()];
         statements
             .push("Lines are the edges of the finished parts: cut on the waste side and leave the line.".to_owned());
+        if self.parts.iter().any(|part| part.is_face_down) {
+            statements.push(
+                "Parts that lie face down are marked on their back: what bends up from this side bends down from their face."
+                    .to_owned(),
+            );
+        }
         let is_below = |reading: &Reading| reading.rounded < 0.0;
         if self.running.iter().flatten().any(|mark| is_below(&mark.distance)) {
             statements.push("Distances with a minus sign run the other way from the datum corner.".to_owned());
@@ -314,17 +341,31 @@ fn hole_groups(mut round: Vec<(f64, HoleMark)>, tools: &HoleTools) -> Vec<HoleGr
 }
 
 fn running(parts: &[PartMarks], holes: &[HoleGroup], axis: usize) -> Vec<RunningMark> {
-    let corners = parts.iter().enumerate().flat_map(|(part, marks)| {
-        marks.corners.iter().map(move |corner| (corner.mark.from[axis], (part, Some(corner.number))))
-    });
-    let centres = holes.iter().flat_map(|group| &group.centres).map(|hole| (hole.mark.from[axis], (hole.part, None)));
-    let mut all: Vec<(Reading, (usize, Option<u32>))> = corners.chain(centres).collect();
+    let mut all: Vec<(Reading, (usize, Stop))> = Vec::new();
+    for (part, marks) in parts.iter().enumerate() {
+        let mut stop = |mark: &Mark, stop: Stop| all.push((mark.from[axis], (part, stop)));
+        marks.corners.iter().for_each(|corner| stop(&corner.mark, Stop::Corner(corner.number)));
+        // A tape does not reach a centre off the sheet.
+        let arcs = marks.arcs.iter().enumerate().filter(|(_, arc)| arc.is_on_stock);
+        arcs.for_each(|(index, arc)| stop(&arc.mark, Stop::ArcCentre(index)));
+        for (index, line) in marks.scribe.iter().enumerate() {
+            line.ends.iter().for_each(|end| stop(end, Stop::Scribe(index)));
+        }
+    }
+    all.extend(
+        holes.iter().flat_map(|group| &group.centres).map(|hole| (hole.mark.from[axis], (hole.part, Stop::Hole))),
+    );
     all.sort_by(|(a, at), (b, other)| a.rounded.total_cmp(&b.rounded).then(at.cmp(other)));
     let mut running: Vec<RunningMark> = Vec::new();
     for (distance, at) in all {
         match running.last_mut() {
             // Rounded distances are multiples of the grid: equal ones are equal to the bit, but for the sign of zero.
-            Some(mark) if mark.distance.rounded == distance.rounded => mark.marks.push(at),
+            Some(mark) if mark.distance.rounded == distance.rounded => {
+                // Both ends of a line square to the tape are one stop.
+                if mark.marks.last() != Some(&at) {
+                    mark.marks.push(at);
+                }
+            }
             _ => running.push(RunningMark { distance, marks: vec![at] }),
         }
     }

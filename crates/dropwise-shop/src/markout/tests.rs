@@ -78,9 +78,11 @@ fn a_bracket_by_hand() {
     assert_eq!(hole.centres[0].mark.from[0], Reading { exact: 12.2, rounded: 12.0 });
     assert_eq!((marks.scribe[0].purpose, marks.scribe[0].ends[1].from[0].rounded), (ScribeUse::BendUp, 25.5));
     let along: Vec<f64> = table.running[0].iter().map(|mark| mark.distance.rounded).collect();
-    assert_eq!(along, [0.0, 12.0, 40.0, 50.0, 60.0]);
-    assert_eq!(table.running[0][4].marks, [(0, Some(2)), (0, Some(3))]);
-    assert_eq!(table.running[0][1].marks, [(0, None)]);
+    assert_eq!(along, [0.0, 12.0, 25.5, 40.0, 50.0, 60.0]);
+    assert_eq!(table.running[0][5].marks, [(0, Stop::Corner(2)), (0, Stop::Corner(3))]);
+    assert_eq!(table.running[0][1].marks, [(0, Stop::Hole)]);
+    assert_eq!(table.running[0][2].marks, [(0, Stop::Scribe(0))], "both ends are one stop");
+    assert_eq!(table.running[0][4].marks, [(0, Stop::Corner(4)), (0, Stop::ArcCentre(0))]);
     let said = table.statements().join(" ");
     assert!(said.contains("straight edge of 60 mm") && said.contains("at most 0.25 mm off"), "{said}");
 }
@@ -166,6 +168,7 @@ proptest! {
         for i in 0..2 {
             let placed = shapes[i].transformed(positions[i]);
             let marks = &table.parts[i];
+            prop_assert_eq!(marks.is_face_down, turns[i].0);
             prop_assert_eq!(marks.corners.len(), placed.exterior().vertices().len());
             for vertex in placed.exterior().vertices() {
                 prop_assert!(marks.corners.iter().any(|corner| near(&corner.mark, vertex.point)));
@@ -184,7 +187,9 @@ proptest! {
             prop_assert!(running.windows(2).all(|pair| pair[0].distance.rounded < pair[1].distance.rounded));
             let marked: usize = running.iter().map(|mark| mark.marks.len()).sum();
             let corners: usize = table.parts.iter().map(|marks| marks.corners.len()).sum();
-            prop_assert_eq!(marked, corners + 2);
+            let arcs: usize =
+                table.parts.iter().map(|marks| marks.arcs.iter().filter(|arc| arc.is_on_stock).count()).sum();
+            prop_assert_eq!(marked, corners + arcs + 2);
         }
     }
 }
