@@ -6,7 +6,7 @@ use dropwise_model::Money;
 use crate::error::{StockError, StockFault};
 use crate::log::{Writing, check_text};
 use crate::sheet::MOST_COINS;
-use crate::{BoughtSheet, Change, DetailFault, Details, NewSheet, Receipt, StockLog, Tag};
+use crate::{BoughtSheet, Change, DetailFault, Details, NewSheet, Receipt, StockLog, Tag, projection_table};
 
 /// What was found when a piece was measured again.
 #[derive(Clone, Debug, PartialEq)]
@@ -35,13 +35,12 @@ impl StockLog {
         })
     }
 
-    /// All that keeps pieces from being recorded, each with the piece's index; nothing is written. When there is none, the
-    /// tags that they would get now are of no interest: another program may be given them first.
+    /// All that keeps pieces from being recorded, each with the piece's index; nothing is written.
     ///
     /// # Errors
     /// A fault of the file.
-    pub fn check_purchase(&mut self, sheets: &[NewSheet]) -> Result<Vec<(usize, StockFault)>, StockError> {
-        self.try_out(|writing| {
+    pub fn check_purchase(&self, sheets: &[NewSheet]) -> Result<Vec<(usize, StockFault)>, StockError> {
+        self.read(|connection| {
             let (mut found, mut given) = (Vec::new(), Vec::new());
             for (index, sheet) in sheets.iter().enumerate() {
                 let faults = new_sheet_faults(sheet);
@@ -49,7 +48,7 @@ impl StockLog {
                     found.push((index, StockFault::BadDetails { index, faults }));
                 }
                 if let Some(tag) = sheet.tag {
-                    if given.contains(&tag) || writing.is_used(tag)? {
+                    if given.contains(&tag) || projection_table::is_used(connection, tag)? {
                         found.push((index, StockFault::TagTaken { tag }));
                     }
                     given.push(tag);
@@ -145,7 +144,7 @@ impl Writing<'_> {
         for (index, sheet) in sheets.into_iter().enumerate() {
             check_details(index, new_sheet_faults(&sheet))?;
             let tag = match sheet.tag {
-                Some(tag) if given[..start].contains(&tag) || self.is_used(tag)? => {
+                Some(tag) if given[..start].contains(&tag) || projection_table::is_used(self.transaction, tag)? => {
                     return Err(StockFault::TagTaken { tag });
                 }
                 Some(tag) => tag,

@@ -191,14 +191,14 @@ impl Writing<'_> {
 
     /// A sheet that is as it was when the plan was made, or why it is not.
     fn standing(&self, tag: Tag, planned: EventNumber) -> Result<Result<StockSheet, CutRefusal>, StockFault> {
-        let sheet = projection_table::sheet(self.transaction, tag)?;
-        let events = projection_table::events_of(self.transaction, tag)?;
-        let now = match sheet {
+        let now = match projection_table::sheet(self.transaction, tag)? {
             Some(sheet) if sheet.revision == planned && sheet.state == State::InRack => return Ok(Ok(sheet)),
-            Some(sheet) => Some(sheet.revision),
-            None if events.is_empty() => return Ok(Err(CutRefusal::Unknown { tag })),
-            None => None,
+            sheet => sheet.map(|sheet| sheet.revision),
         };
+        let events = projection_table::events_of(self.transaction, tag)?;
+        if events.is_empty() {
+            return Ok(Err(CutRefusal::Unknown { tag }));
+        }
         let since = events.iter().filter(|event| event.number > planned && event.change.kind() != Role::Moved);
         let by = since.map(|event| event.summary(tag)).collect();
         Ok(Err(CutRefusal::Changed { tag, planned, now, by }))
@@ -222,7 +222,8 @@ fn metal_refusals(name: String, gross: f64, planned: &PlannedSheet) -> Vec<CutRe
 /// What makes an outline no outline. Touching sides, which a drawing must not have, are no fault in what a computed plan
 /// leaves over.
 pub(crate) fn grave_faults(shape: &Shape) -> Vec<DetailFault> {
-    let is_grave =
-        |fault: &Fault| matches!(fault, Fault::NotFinite { .. } | Fault::TooFewVertices { .. } | Fault::ZeroArea { .. });
+    let is_grave = |fault: &Fault| {
+        matches!(fault, Fault::NotFinite { .. } | Fault::TooFewVertices { .. } | Fault::ZeroArea { .. })
+    };
     shape.faults().into_iter().filter(is_grave).map(DetailFault::Shape).collect()
 }

@@ -276,7 +276,9 @@ impl StockFault {
                 UndoRefusal::Unknown | UndoRefusal::Already { .. } => "Look at the history for what stands",
             },
             Self::NotEmpty { .. } => "Name a new file, or import the sheets as CSV",
-            Self::Document { .. } | Self::BadEvent { .. } | Self::Impossible { .. } => "Export the log again: this copy was changed or cut off",
+            Self::Document { .. } | Self::BadEvent { .. } | Self::Impossible { .. } => {
+                "Export the log again: this copy was changed or cut off"
+            }
         };
         cure.to_owned()
     }

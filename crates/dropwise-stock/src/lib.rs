@@ -1,6 +1,30 @@
-//! The stock log.
+//! The stock log: what lies in the rack, where it came from, and what became of it.
+//!
+//! The log is one SQLite file. All that happens to metal is an event in it, numbered, with its time and cause, and never
+//! changed; what lies in the rack now follows from the events. The crate knows nothing of how a nest is found, of drawings,
+//! pages and terminals.
+//!
+//! | to | see |
+//! |---|---|
+//! | open a log | [`StockLog::open`], [`StockLog::open_read_only`] |
+//! | write down what happened | [`StockLog::buy`], [`StockLog::relocate`], [`StockLog::measure`], [`StockLog::scrap`], [`StockLog::sell`], [`StockLog::correct`] |
+//! | record that a plan was cut | [`StockLog::record_cut`], [`CutPlan`] |
+//! | take something back | [`StockLog::undo`] |
+//! | look | [`StockLog::sheet`], [`StockLog::list`], [`StockLog::find`], [`StockLog::history`], [`StockLog::value`], [`StockLog::report`] |
+//! | carry it elsewhere | [`StockLog::export_json`], [`StockLog::export_csv`], [`read_rack_csv`] |
+//! | make sure | [`StockLog::check_integrity`], [`replay`] |
+//!
+//! **Money follows the metal.** Each piece carries a share of what was paid. When a sheet is cut, a leftover takes its share
+//! by area, and the rest is charged to the parts, which so pay for the scrap too. At any time the pieces of a purchase,
+//! those in the rack, cut, scrapped and sold together, carry exactly what was paid.
+//!
+//! **Time.** The order of events is that of their numbers. A clock that was set back is noted, and changes no order.
+//!
+//! Lengths are millimetres, areas mm², weights kilograms, money whole coins. The tables are described in
+//! `docs/stock-log.md`.
 
 mod actions;
+mod checksum;
 mod cut;
 mod encoding;
 mod error;

@@ -168,22 +168,6 @@ impl StockLog {
         &mut self,
         work: impl FnOnce(&mut Writing<'_>) -> Result<T, StockFault>,
     ) -> Result<T, StockError> {
-        self.write_or_try(false, work)
-    }
-
-    /// Does some work and drops it.
-    pub(crate) fn try_out<T>(
-        &mut self,
-        work: impl FnOnce(&mut Writing<'_>) -> Result<T, StockFault>,
-    ) -> Result<T, StockError> {
-        self.write_or_try(true, work)
-    }
-
-    fn write_or_try<T>(
-        &mut self,
-        is_trial: bool,
-        work: impl FnOnce(&mut Writing<'_>) -> Result<T, StockFault>,
-    ) -> Result<T, StockError> {
         let path = self.path.clone();
         let write = || {
             // At once, not at the first write: two that read first and write then would lock each other out.
@@ -193,11 +177,7 @@ impl StockLog {
             let (last, latest) = projection_table::latest(&transaction)?;
             let mut writing = Writing { transaction: &transaction, now, latest, last, next_tag: None };
             let done = work(&mut writing)?;
-            if is_trial {
-                transaction.rollback()?;
-            } else {
-                transaction.commit()?;
-            }
+            transaction.commit()?;
             Ok(done)
         };
         write().map_err(|fault: StockFault| fault.at(&path))
@@ -297,7 +277,7 @@ impl Writing<'_> {
         let (mut tags, mut after) = (Vec::new(), Vec::new());
         for (tag, role) in event.change.roles() {
             let is_new = matches!(role, Role::Bought | Role::LeftOver);
-            if tags.contains(&tag) || (is_new && self.is_used(tag)?) {
+            if tags.contains(&tag) || (is_new && projection_table::is_used(self.transaction, tag)?) {
                 return Err(StockFault::TagTaken { tag });
             }
             let before = projection_table::sheet(self.transaction, tag)?;
@@ -335,12 +315,6 @@ impl Writing<'_> {
         Err(StockFault::NotInRack { tag, state: sheet.state, by })
     }
 
-    /// Whether a tag is, or ever was, on a piece.
-    pub(crate) fn is_used(&self, tag: Tag) -> Result<bool, StockFault> {
-        let query = "SELECT EXISTS (SELECT 1 FROM event_sheet WHERE tag = ?1)";
-        Ok(self.transaction.prepare_cached(query)?.query_row([tag.as_str()], |row| row.get(0))?)
-    }
-
     /// A tag that no piece has or had, and that is not among those about to be given.
     pub(crate) fn fresh_tag(&mut self, given: &[Tag]) -> Result<Tag, StockFault> {
         let mut number = match self.next_tag {
@@ -354,7 +328,7 @@ impl Writing<'_> {
         loop {
             let tag = Tag::numbered(number);
             number += 1;
-            if !given.contains(&tag) && !self.is_used(tag)? {
+            if !given.contains(&tag) && !projection_table::is_used(self.transaction, tag)? {
                 self.next_tag = Some(number);
                 return Ok(tag);
             }

@@ -77,9 +77,10 @@ impl StockLog {
 /// What of the metal and money in an event could never have been recorded.
 fn faults_of(change: &Change) -> Vec<DetailFault> {
     match change {
-        Change::Bought { sheets } => {
-            sheets.iter().flat_map(|sheet| [details_faults(&sheet.details), price_faults(sheet.paid)].concat()).collect()
-        }
+        Change::Bought { sheets } => sheets
+            .iter()
+            .flat_map(|sheet| [details_faults(&sheet.details), price_faults(sheet.paid)].concat())
+            .collect(),
         Change::Corrected { details, paid, .. } => {
             [details_faults(details), price_faults(paid.unwrap_or_default())].concat()
         }

@@ -6,6 +6,7 @@ use dropwise_model::Money;
 use dropwise_shop::{GaugeSystem, Material, Thickness};
 use rusqlite::{Connection, OptionalExtension, Row, params};
 
+use crate::checksum::crc32;
 use crate::encoding::{outlines_text, read_outlines, read_shape, shape_text};
 use crate::error::StockFault;
 use crate::projection::replay;
@@ -66,16 +67,29 @@ fn sheet_of(row: &Row<'_>) -> Result<StockSheet, StockFault> {
 
 fn event_of(row: &Row<'_>) -> Result<Event, StockFault> {
     let number = EventNumber(row.get("number")?);
-    let body: String = row.get("body")?;
+    let (time, is_clock_behind, undoes) = (row.get("time")?, row.get("is_clock_behind")?, row.get("undoes")?);
+    let (kind, cause, body): (String, String, String) = (row.get("kind")?, row.get("cause")?, row.get("body")?);
+    if row.get::<_, u32>("checksum")? != checksum(number, time, is_clock_behind, &kind, &cause, &body, undoes) {
+        return Err(damaged(format!("event {number} is not as it was written")));
+    }
     let change: Change =
         serde_json::from_str(&body).map_err(|error| damaged(format!("event {number} cannot be read: {error}")))?;
-    Ok(Event {
-        number,
-        time: Timestamp::from_seconds(row.get("time")?),
-        is_clock_behind: row.get("is_clock_behind")?,
-        cause: row.get("cause")?,
-        change,
-    })
+    Ok(Event { number, time: Timestamp::from_seconds(time), is_clock_behind, cause, change })
+}
+
+/// Checksum of the columns of an event, one a line.
+fn checksum(
+    number: EventNumber,
+    time: i64,
+    is_clock_behind: bool,
+    kind: &str,
+    cause: &str,
+    body: &str,
+    undoes: Option<i64>,
+) -> u32 {
+    let behind = i32::from(is_clock_behind);
+    let undoes = undoes.map_or_else(String::new, |number| number.to_string());
+    crc32(format!("{number}\n{time}\n{behind}\n{kind}\n{cause}\n{body}\n{undoes}").as_bytes())
 }
 
 /// Rows of a query, each read by `read`.
@@ -162,14 +176,16 @@ pub(crate) fn insert_event(connection: &Connection, event: &Event, tags: &[Tag])
     };
     let body =
         serde_json::to_string(&event.change).map_err(|error| StockFault::BadValue { what: error.to_string() })?;
-    connection.prepare_cached("INSERT INTO event VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)")?.execute(params![
+    let kind = event.change.kind().name();
+    connection.prepare_cached("INSERT INTO event VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)")?.execute(params![
         event.number.0,
         event.time.seconds(),
         event.is_clock_behind,
-        event.change.kind().name(),
+        kind,
         event.cause,
         body,
         undoes,
+        checksum(event.number, event.time.seconds(), event.is_clock_behind, kind, &event.cause, &body, undoes),
     ])?;
     let roles = event.change.roles();
     let mut link = connection.prepare_cached("INSERT INTO event_sheet VALUES (?1, ?2, ?3)")?;
@@ -200,6 +216,12 @@ pub(crate) fn events_of(connection: &Connection, tag: Tag) -> Result<Vec<Event>,
 pub(crate) fn tags_of(connection: &Connection, number: EventNumber) -> Result<Vec<Tag>, StockFault> {
     let read = |row: &Row<'_>| row.get::<_, String>(0)?.parse().map_err(damaged);
     all(connection, "SELECT tag FROM event_sheet WHERE number = ?1 ORDER BY tag", [number.0], read)
+}
+
+/// Whether a tag is, or ever was, on a piece.
+pub(crate) fn is_used(connection: &Connection, tag: Tag) -> Result<bool, StockFault> {
+    let query = "SELECT EXISTS (SELECT 1 FROM event_sheet WHERE tag = ?1)";
+    Ok(connection.prepare_cached(query)?.query_row([tag.as_str()], |row| row.get(0))?)
 }
 
 /// The event that took another back.

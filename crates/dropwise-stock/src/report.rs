@@ -157,20 +157,24 @@ impl StockLog {
     /// A fault of the file.
     pub fn value(&self) -> Result<Value, StockError> {
         let mut value = Value::default();
-        let mut classes: BTreeMap<(Material, u64), ClassValue> = BTreeMap::new();
+        let mut classes: BTreeMap<(Material, u64, String), ClassValue> = BTreeMap::new();
         for sheet in self.sheets(Some(State::InRack))? {
             let details = &sheet.details;
-            let class = details.class();
-            let nominal = details.thickness.nominal_gauge(details.material);
-            let thickness = nominal.map_or(details.thickness.millimetres(), |gauge| gauge.thickness());
-            // To the hundredth, as stock without a gauge is told apart.
-            let key = (details.material, (thickness * 100.0 + 1e-6).round() as u64);
-            let entry = classes.entry(key).or_insert_with(|| ClassValue {
-                material: details.material,
-                class: class.label().to_owned(),
-                figures: Figures::default(),
-                remnants: Figures::default(),
-            });
+            let class = details.class().label().to_owned();
+            let gauge = details.thickness.nominal_gauge(details.material);
+            // A gauge by its own thickness; other stock is told apart by hundredths of a millimetre, as its label is.
+            let nominal = gauge.map_or_else(
+                || (details.thickness.millimetres() * 100.0 + 1e-6).round() / 100.0,
+                |gauge| gauge.thickness(),
+            );
+            // Bits of positive doubles sort as they do.
+            let entry =
+                classes.entry((details.material, nominal.to_bits(), class.clone())).or_insert_with(|| ClassValue {
+                    material: details.material,
+                    class,
+                    figures: Figures::default(),
+                    remnants: Figures::default(),
+                });
             entry.figures.add(&sheet);
             if sheet.is_remnant() {
                 entry.remnants.add(&sheet);

@@ -29,8 +29,12 @@ CREATE TABLE event (
     kind TEXT NOT NULL,
     cause TEXT NOT NULL,
     body TEXT NOT NULL,
-    undoes INTEGER UNIQUE REFERENCES event (number)
+    undoes INTEGER UNIQUE REFERENCES event (number),
+    checksum INTEGER NOT NULL
 ) STRICT;
+
+CREATE INDEX event_by_time ON event (time);
+CREATE INDEX event_by_kind ON event (kind);
 
 CREATE TABLE event_sheet (
     number INTEGER NOT NULL REFERENCES event (number),
@@ -199,7 +203,7 @@ mod tests {
     fn events_can_neither_be_changed_nor_taken_out() {
         let mut connection = Connection::open_in_memory().unwrap();
         migrate(&mut connection).unwrap();
-        connection.execute("INSERT INTO event VALUES (1, 0, 0, 'moved', '', '{}', NULL)", []).unwrap();
+        connection.execute("INSERT INTO event VALUES (1, 0, 0, 'moved', '', '{}', NULL, 0)", []).unwrap();
         connection.execute("INSERT INTO event_sheet VALUES (1, 'X', 'moved')", []).unwrap();
         for attempt in [
             "UPDATE event SET time = 1",

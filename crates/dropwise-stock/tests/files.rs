@@ -93,9 +93,10 @@ fn a_file_of_a_newer_version_is_refused_untouched() {
     assert_eq!(id, APPLICATION_ID);
     other.pragma_update(None, "user_version", SCHEMA_VERSION + 1).unwrap();
     drop(other);
-    assert_refused(&path, |fault| {
-        matches!(fault, StockFault::NewerSchema { found, known } if *found == known + 1 && *known == SCHEMA_VERSION)
-    });
+    assert_refused(
+        &path,
+        |fault| matches!(fault, StockFault::NewerSchema { found, known } if *found == known + 1 && *known == SCHEMA_VERSION),
+    );
 }
 
 #[test]
@@ -263,6 +264,56 @@ fn damage_is_found() {
     assert!(matches!(fault(log.events(), &path), StockFault::Damaged { .. }));
 }
 
+/// A bad disk: whatever bytes change, the log is read, or refused with a message.
+#[test]
+fn garbled_files_are_refused_or_found_out() {
+    let (_folder, path) = folder();
+    let mut log = StockLog::open(&path, clock()).unwrap();
+    for _ in 0..3 {
+        let tag = log.buy(vec![steel(1000.0, 500.0, 1000), known_whole(None)], "").unwrap().tags[0];
+        let sheet = log.sheet(tag).unwrap();
+        log.record_cut(&cut_plan(vec![plan(&sheet, 0.3, &[0.2, 0.4])]), "").unwrap();
+    }
+    let (events, sheets) = (log.events().unwrap(), log.sheets(None).unwrap());
+    drop(log);
+    let sound = std::fs::read(&path).unwrap();
+    let (mut refused, mut found, mut unseen) = (0, 0, 0);
+    for round in 0..150_usize {
+        let mut garbled = sound.clone();
+        // Steps that share no factor with the length of a page, from the head of the file to its end.
+        let at = (round * 48_611 + round * round * 7) % garbled.len();
+        for byte in garbled.iter_mut().skip(at).take(1 + round % 64) {
+            *byte = byte.wrapping_add(1 + (round % 200) as u8);
+        }
+        if round % 10 == 9 {
+            garbled.truncate(at.max(1));
+        }
+        std::fs::write(&path, &garbled).unwrap();
+        let checked = StockLog::open(&path, clock()).and_then(|mut log| {
+            let findings = log.check_integrity()?;
+            if findings.is_empty() {
+                // Then what changed was unused room.
+                assert_eq!((log.events()?, log.sheets(None)?), (events.clone(), sheets.clone()));
+            }
+            // None of these may panic either.
+            let _ = (log.value(), log.report(), log.export_csv(), log.export_json());
+            let _ = log.buy(vec![steel(1.0, 1.0, 1)], "");
+            Ok(findings)
+        });
+        match checked {
+            Err(error) => {
+                assert!(!error.to_string().is_empty());
+                refused += 1;
+            }
+            Ok(findings) if findings.is_empty() => unseen += 1,
+            Ok(_) => found += 1,
+        }
+        let _ = std::fs::remove_file(path.with_extension("dwsl-journal"));
+    }
+    // Most of a small file is unused room: each of its tables has a page of its own.
+    assert!(refused > 20 && found > 10, "{refused} refused, {found} found, {unseen} unseen");
+}
+
 #[test]
 fn rows_that_cannot_be_are_listed_with_their_lines() {
     let text = "material,thickness_mm,gauge,length_mm,width_mm,shape,notes,cost_coins,tag\n\
@@ -277,7 +328,7 @@ fn rows_that_cannot_be_are_listed_with_their_lines() {
     assert_eq!(file.rows[0].sheet.details.notes, "two\nlines");
     let rejected: Vec<(u64, usize)> = file.rejected.iter().map(|row| (row.line, row.faults.len())).collect();
     assert_eq!(rejected, [(4, 1), (5, 4), (6, 2), (7, 2)], "{:#?}", file.rejected);
-    let mut log = log();
+    let log = log();
     assert!(log.check_purchase(&file.rows.iter().map(|row| row.sheet.clone()).collect::<Vec<_>>()).unwrap().is_empty());
     for text in ["", "tag\n", "material,shape\n", "material,gauge,length_mm\n"] {
         assert!(matches!(read_rack_csv(text), Err(StockFault::Document { .. })), "{text}");

@@ -245,11 +245,10 @@ fn all_faults_of_a_purchase_are_told_and_nothing_is_written() {
     twice.tag = Some(taken);
     twice.details.notes = "bell\u{7}".to_owned();
     let bent = dropwise_stock::NewSheet {
-        details: Details { measured_mm: Some(900.0), ..Details::new(
-            rectangle(0.0, 0.0, f64::INFINITY, 3.0),
-            Material::Brass,
-            Thickness::new(1.0).unwrap(),
-        ) },
+        details: Details {
+            measured_mm: Some(900.0),
+            ..Details::new(rectangle(0.0, 0.0, f64::INFINITY, 3.0), Material::Brass, Thickness::new(1.0).unwrap())
+        },
         ..steel(1.0, 1.0, 0)
     };
     let found = log.check_purchase(&[steel(5.0, 5.0, 0), twice.clone(), bent]).unwrap();

@@ -3,10 +3,13 @@
 
 mod common;
 
+use std::f64::consts::TAU;
+
 use common::*;
+use dropwise_geometry::{Isometry, Outline, Point, Shape, Vector, Vertex};
 use dropwise_model::Money;
 use dropwise_stock::{
-    Details, Event, EventNumber, Measurement, NewSheet, State, StockLog, StockSheet, Tag, read_rack_csv, replay,
+    Details, Event, EventNumber, Filter, Measurement, NewSheet, State, StockLog, StockSheet, Tag, read_rack_csv, replay,
 };
 use proptest::prelude::*;
 
@@ -56,11 +59,8 @@ fn act(log: &mut StockLog, clock: &HandClock, deed: &Deed) -> Option<EventNumber
         Deed::BuyOdd => log.buy(vec![known_whole(None)], ""),
         Deed::Move { which, place } => log.relocate(pick(*which)?.tag, &format!("rack {place}"), "tidied"),
         Deed::Measure { which, width, thickness } => {
-            let found = Measurement {
-                shape: rectangle(0.0, 0.0, *width, 300.0),
-                damage: vec![],
-                thickness_mm: *thickness,
-            };
+            let found =
+                Measurement { shape: rectangle(0.0, 0.0, *width, 300.0), damage: vec![], thickness_mm: *thickness };
             log.measure(pick(*which)?.tag, found, "")
         }
         Deed::Cut { which, others, parts, kept } => {
@@ -186,6 +186,27 @@ proptest! {
         };
         prop_assert_eq!(told(&rack), told(&log));
         prop_assert_eq!(without_descent(&rack.export_csv().unwrap()), without_descent(&csv));
+    }
+
+    /// A part that lies within a piece is never ruled out by sizes alone, whatever way it is turned.
+    #[test]
+    fn what_fits_is_never_ruled_out(
+        (factor, turn, is_mirrored) in (0.3..=1.0_f64, 0.0..360.0_f64, any::<bool>()),
+        corners in prop::collection::vec((0.3..1.0_f64, -0.4..0.4_f64), 3..12),
+    ) {
+        let count = corners.len() as f64;
+        let vertices = corners.iter().enumerate().map(|(i, &(far, bulge))| {
+            Vertex::arc(Point::ORIGIN + Vector::from_angle(i as f64 / count * TAU) * (far * 300.0), bulge)
+        });
+        let shape = Shape::new(Outline::new(vertices.collect()), vec![]);
+        prop_assume!(shape.faults().is_empty());
+        let mut log = common::log();
+        let mut piece = steel(1.0, 1.0, 1);
+        piece.details.shape = shape.clone();
+        buy_one(&mut log, piece);
+        let part = shape.scaled(factor).transformed(Isometry::new(is_mirrored, turn, 17.0, -5.0));
+        let found = log.find(&part, &Filter::default(), |_| true).unwrap();
+        prop_assert_eq!(found.holders.len(), 1, "{:?}", found.others);
     }
 
     #[test]

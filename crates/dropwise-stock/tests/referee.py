@@ -9,6 +9,7 @@ import json
 import math
 import sqlite3
 import sys
+import zlib
 
 # g/cm3. Density Table of Metals: rolled steel 7.85. Density of Metal: brass 60/40 8.52. 5052 aluminium 2.68, from memory.
 DENSITIES = {"mild steel": 7.85, "brass": 8.52, "5052 aluminium": 2.68}
@@ -44,6 +45,12 @@ def main(log, rack):
         change_refused = True
     one = lambda query: database.execute(query).fetchone()[0]
 
+    bad_checksums = 0
+    rows = database.execute("SELECT number, time, is_clock_behind, kind, cause, body, undoes, checksum FROM event")
+    for *columns, checksum in rows:
+        text = "\n".join("" if column is None else str(column) for column in columns)
+        bad_checksums += zlib.crc32(text.encode("utf-8")) != checksum
+
     classes = {}
     with open(rack, newline="", encoding="utf-8") as file:
         for row in csv.DictReader(file):
@@ -63,6 +70,7 @@ def main(log, rack):
         "integrity_check": integrity,
         "foreign_key_check": len(database.execute("PRAGMA foreign_key_check").fetchall()),
         "events": one("SELECT count(*) FROM event"),
+        "bad_checksums": bad_checksums,
         "change_refused": change_refused,
         "paid": one("SELECT sum(paid) FROM sheet"),
         "in_rack": one("SELECT sum(cost) FROM sheet WHERE state = 'in rack'"),

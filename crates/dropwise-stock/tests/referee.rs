@@ -82,6 +82,7 @@ fn another_sqlite_and_an_independent_script_agree() {
     assert_eq!(told["integrity_check"], "ok");
     assert_eq!(told["foreign_key_check"], 0);
     assert_eq!(told["events"], log.events().unwrap().len());
+    assert_eq!(told["bad_checksums"], 0);
     assert_eq!(told["change_refused"], true, "another program cannot change an event by mistake either");
     let money = log.report().unwrap().money;
     assert_eq!(told["paid"], money.paid.coins());
