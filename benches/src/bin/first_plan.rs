@@ -23,6 +23,9 @@ struct Arguments {
     /// Wall time.
     #[arg(long, default_value_t = 10.0)]
     seconds: f64,
+    /// Stop after so many rounds instead, so that a run can be repeated exactly.
+    #[arg(long)]
+    rounds: Option<u64>,
     /// Threads, and as many chains of search.
     #[arg(long, default_value_t = 2)]
     threads: usize,
@@ -41,8 +44,8 @@ fn main() -> Result<(), Box<dyn Error>> {
         let job = ShopJob { parts: arguments.parts, drops: arguments.drops, seed }.make();
         let settings = Settings {
             seed,
-            time_limit: Some(Duration::from_secs_f64(arguments.seconds)),
-            rounds: None,
+            time_limit: arguments.rounds.is_none().then(|| Duration::from_secs_f64(arguments.seconds)),
+            rounds: arguments.rounds,
             chains: arguments.threads as u32,
             threads: arguments.threads,
         };

@@ -88,10 +88,15 @@ impl SheetFigures {
         let remains = remains(job, used);
         // Nothing adds up to minus zero, which would be printed.
         let leftover_area = remains.leftovers.iter().map(|l| l.area).sum::<f64>() + 0.0;
-        // With no kerf the difference is only what flattening costs, which is no kerf loss.
-        let kerf_area =
-            if job.clearances().kerf() > 0.0 { (gross_area - net_area - remains.area).max(0.0) } else { 0.0 };
-        let other_scrap_area = (gross_area - net_area - leftover_area - kerf_area).max(0.0);
+        // What is neither part nor leftover is kerf first, the rest other scrap, so that the four add up whatever
+        // flattening costs. With no kerf that cost is all there is, which is no kerf loss.
+        let scrap = gross_area - net_area - leftover_area;
+        let kerf_area = if job.clearances().kerf() > 0.0 {
+            (gross_area - net_area - remains.area).clamp(0.0, scrap.max(0.0))
+        } else {
+            0.0
+        };
+        let other_scrap_area = scrap - kerf_area;
         Self {
             gross_area,
             net_area,

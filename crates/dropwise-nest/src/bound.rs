@@ -29,10 +29,10 @@ pub(crate) fn lower_bound(task: &Task, items: &[usize]) -> Option<i64> {
         let container = task.container(index);
         let model = &task.job.sheets()[index];
         let (price, area) = match model.open_length {
-            // By length: the price of a millimetre for the area of one, as much of it as there is.
+            // By length: all of it, of which as much is bought as is needed.
             Some(terms) => {
-                let per_area = terms.price_per_length / container.bounds.height().max(f64::MIN_POSITIVE);
-                (per_area * container.area, container.area)
+                let length = model.shape.bounds().width();
+                (terms.price_per_length * length - worth(index) * sheet.area, container.area)
             }
             None => (sheet.price - worth(index) * sheet.area, container.area),
         };
@@ -49,7 +49,9 @@ pub(crate) fn lower_bound(task: &Task, items: &[usize]) -> Option<i64> {
             let last = offers.len() - 1;
             offers[last].0 /= area;
         }
-        let least = model.open_length.map_or(price.max(0.0), |terms| terms.price_per_length * terms.minimum);
+        // Of stock sold by length a little may do.
+        let share = model.open_length.map_or(1.0, |terms| terms.minimum / model.shape.bounds().width());
+        let least = price.max(0.0) * share.min(1.0);
         for &part in items {
             if least < cheapest_for_part[part] && task.fit(part, index).is_some() {
                 cheapest_for_part[part] = least;
@@ -73,9 +75,14 @@ pub(crate) fn lower_bound(task: &Task, items: &[usize]) -> Option<i64> {
     // any sheet keeps the bound safe.
     let least_worth = (0..task.sheets.len()).map(worth).fold(f64::INFINITY, f64::min);
     let bound = given + by_area.max(by_part) + net * if least_worth.is_finite() { least_worth } else { 0.0 };
-    // Credits are rounded to whole coins, two for each sheet: a sheet holds at least the smallest part.
-    let has_worth = (0..task.sheets.len()).any(|sheet| worth(sheet) > 0.0);
-    let rounding = if has_worth { items.len() as f64 } else { 0.0 };
+    // Each sheet's credits, and prices by length, are rounded to whole coins; every sheet used holds at least one part.
+    let rounded = |sheet: usize| {
+        let by_length = if task.sheets[sheet].price_per_length.is_some() { 0.5 } else { 0.0 };
+        by_length + if worth(sheet) > 0.0 { 1.0 } else { 0.0 }
+    };
+    let most_rounded = (0..task.sheets.len()).map(rounded).fold(0.0, f64::max);
+    let copies: f64 = task.sheets.iter().map(|sheet| sheet.quantity.map_or(f64::INFINITY, f64::from)).sum();
+    let rounding = most_rounded * copies.min(items.len() as f64);
     // A hair is taken off before rounding up, for sums in floating point.
     Some((bound - rounding - 1e-6 * bound.abs().max(1.0)).ceil() as i64)
 }

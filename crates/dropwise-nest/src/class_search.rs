@@ -71,7 +71,7 @@ pub(crate) struct ClassSearch<'t> {
     certified: Layout,
     certified_score: Score,
     /// Least cost of a nest that places as many parts, in the smallest coin.
-    pub(crate) bound: Option<i64>,
+    bound: Option<i64>,
     is_idle: bool,
 }
 
@@ -156,24 +156,37 @@ impl<'t> ClassSearch<'t> {
         }
     }
 
-    /// The best certified layout. Among the chains' last words the true figures decide, which the search only estimates.
-    pub(crate) fn into_best(self) -> Layout {
-        let mut best = self.certified;
-        let Ok(plan) = Plan::new(&self.task.job, best.clone(), Provenance::default()) else { return best };
-        let mut best_rank = rank(&self.task.job, &plan);
+    /// The best certified layout, and the least that a nest of what it places could cost.
+    ///
+    /// Among the chains' last words the true figures decide, which the search only estimates. Parts that lie almost
+    /// straight are laid straight where they have the room.
+    pub(crate) fn into_best(self) -> (Layout, Option<i64>) {
+        let task = self.task;
+        let mut candidates = vec![self.certified];
         for chain in &self.chains {
-            let candidate = layout(self.task, chain.best());
-            if candidate == best {
-                continue;
-            }
-            if let Ok(plan) = Plan::new(&self.task.job, candidate.clone(), Provenance::default()) {
-                let rank = rank(&self.task.job, &plan);
-                if rank < best_rank {
-                    (best, best_rank) = (candidate, rank);
-                }
+            let mut working = Working::new(task, task.items());
+            working.restore(chain.best());
+            candidates.push(layout(task, chain.best()));
+            if working.straighten() {
+                candidates.push(layout(task, &working.arrangement()));
             }
         }
-        best
+        let first = candidates[0].clone();
+        let ranked = candidates.into_iter().filter_map(|candidate| {
+            let plan = Plan::new(&task.job, candidate, Provenance::default()).ok()?;
+            Some((rank(&task.job, &plan), plan.layout().clone()))
+        });
+        // Later candidates win ties: what was straightened is as good and easier to cut.
+        let best = ranked.reduce(|best, next| if next.0 <= best.0 { next } else { best });
+        let best = best.map_or(first, |(_, layout)| layout);
+        let placed: Vec<usize> = best
+            .sheets
+            .iter()
+            .flat_map(|used| used.placements.iter().map(|placement| placement.part))
+            .filter(|&part| task.parts[part].is_required)
+            .collect();
+        let bound = lower_bound(task, &placed);
+        (best, bound)
     }
 
     /// Price of the sheets in the best layout less the estimated worth of their leftovers.
@@ -289,7 +302,7 @@ fn reason(task: &Task, part: usize) -> Reason {
         return Reason::GrainUnknown;
     }
     // How much the girth of the part exceeds that of each room; the least excess is the nearest miss.
-    let girth = Girth::of(&task.parts[part].variants.first().map_or_else(Vec::new, |v| v.shape.hull.clone()));
+    let girth = Girth::of(&task.parts[part].variants.first().map_or_else(Vec::new, |v| v.edge().hull.clone()));
     let excess = |sheet: usize| {
         let room = Girth::of(&task.container(sheet).hull);
         (girth.diameter - room.diameter).max(girth.width - room.width).max(0.0)

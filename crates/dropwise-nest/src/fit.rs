@@ -30,7 +30,7 @@ pub(crate) fn find_fit(task: &Task, part: usize, sheet: usize) -> Option<Pose> {
     let slack = 1.0 + 1e-9;
     let may_fit = allowed.clone().any(|variant| {
         let variant = &shapes.variants[variant];
-        let shape = &variant.shape;
+        let shape = variant.edge();
         let girth = Girth::of(&shape.hull);
         let is_slim = girth.diameter <= room.diameter * slack && girth.width <= room.width * slack;
         let is_boxed = variant.turn_deg.is_none()

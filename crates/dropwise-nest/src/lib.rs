@@ -39,6 +39,7 @@ mod separator;
 mod settings;
 mod sheet_chain;
 mod sieve;
+mod straighten;
 mod strip;
 mod task;
 mod weights;

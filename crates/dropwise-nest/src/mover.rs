@@ -21,7 +21,7 @@ pub(crate) struct MoveSettings {
 
 impl Default for MoveSettings {
     fn default() -> Self {
-        Self { room_samples: 40, near_samples: 20, other_sheet_samples: 30, refined: 3 }
+        Self { room_samples: 40, near_samples: 10, other_sheet_samples: 30, refined: 3 }
     }
 }
 
@@ -117,9 +117,9 @@ impl Working<'_> {
         (plane.normal.angle() - outward.angle()).to_degrees().rem_euclid(360.0)
     }
 
-    /// Box of an item about its reference point, turned.
+    /// Box, about its reference point, of an item's shape that must lie in the room, turned.
     pub(crate) fn turned_bounds(&self, item: usize, variant: usize, turn_deg: f64) -> Bounds {
-        let shape = self.shape_of(item, variant);
+        let shape = self.task().parts[self.part_of(item)].variants[variant].edge();
         if turn_deg == 0.0 {
             return shape.bounds;
         }

@@ -113,14 +113,14 @@ fn nest_here(
         }
         rounds += 1;
     }
-    let lower_bound = searches.iter().map(|search| search.bound).sum::<Option<i64>>();
+    let (layouts, bounds): (Vec<Layout>, Vec<Option<i64>>) = searches.into_iter().map(ClassSearch::into_best).unzip();
+    let lower_bound = bounds.into_iter().sum::<Option<i64>>();
     let provenance = Provenance { seed: settings.seed, rounds, chains: settings.chains.max(1), lower_bound };
-    let layouts = searches.into_iter().map(ClassSearch::into_best);
     Plan::new(job, merged(&class_jobs, layouts), provenance).map_err(NestError::NotCertified)
 }
 
 /// The layouts of all classes as one layout of the whole job.
-fn merged(class_jobs: &[ClassJob], layouts: impl Iterator<Item = Layout>) -> Layout {
+fn merged(class_jobs: &[ClassJob], layouts: Vec<Layout>) -> Layout {
     let mut whole = Layout::default();
     for (class, mut layout) in class_jobs.iter().zip(layouts) {
         for used in &mut layout.sheets {

@@ -99,6 +99,9 @@ pub(crate) fn propose(
     rng: &mut SearchRng,
 ) -> Option<Change> {
     let task = working.task();
+    if task.sheets.is_empty() {
+        return None;
+    }
     let in_use: Vec<usize> = working.bins.iter().map(|bin| bin.sheet).collect();
     let needed: f64 = (0..working.item_count())
         .map(|item| working.part_of(item))

@@ -57,7 +57,6 @@ pub(crate) struct SheetChain<'t> {
     insert_failures: Vec<u32>,
     /// Step of the cut line by bin and direction, as a share of the sheet; halved by each failure.
     band_steps: BTreeMap<(usize, usize), f64>,
-    has_filled: bool,
 }
 
 /// Below this share of the sheet a wider band is not worth a try.
@@ -86,7 +85,7 @@ impl<'t> SheetChain<'t> {
             }
         }
         let (best_score, working) = best.expect("at least one order is given");
-        Self {
+        let mut chain = Self {
             best: working.arrangement(),
             best_score,
             working,
@@ -97,8 +96,9 @@ impl<'t> SheetChain<'t> {
             failures: BTreeMap::new(),
             insert_failures: vec![0; count],
             band_steps: BTreeMap::new(),
-            has_filled: false,
-        }
+        };
+        chain.fill();
+        chain
     }
 
     pub(crate) fn best(&self) -> &Arrangement {
@@ -120,7 +120,6 @@ impl<'t> SheetChain<'t> {
                 self.current = None;
                 self.band_steps.clear();
                 self.insert_failures.fill(0);
-                self.has_filled = false;
             }
         }
     }
@@ -130,6 +129,11 @@ impl<'t> SheetChain<'t> {
     /// Returns whether there was anything left to try.
     pub(crate) fn run(&mut self, evaluations: u64, progress: f64, is_cheapest: bool) -> bool {
         let end = self.working.evaluations + evaluations;
+        // A try for cheaper sheets that outlasts its share of the effort would leave none for the leftovers.
+        let is_late = progress >= self.settings.choose_share || is_cheapest;
+        if is_late && matches!(self.current, Some((Aim::Sheets { .. }, _))) {
+            self.current = None;
+        }
         while self.working.evaluations < end {
             if self.current.is_none() && !self.start_try(progress, is_cheapest) {
                 return false;
@@ -156,7 +160,7 @@ impl<'t> SheetChain<'t> {
                     Aim::Sheets { fill, .. } => {
                         self.fill_model.succeeded(fill);
                         self.band_steps.clear();
-                        self.has_filled = false;
+                        self.fill();
                     }
                     Aim::Insert { .. } | Aim::Shorten { .. } => self.band_steps.clear(),
                     Aim::Band { .. } => {}
@@ -283,6 +287,30 @@ impl<'t> SheetChain<'t> {
         }
     }
 
+    /// Lays fillers where a few samples find room, largest first, into the best arrangement, which the working state
+    /// holds.
+    fn fill(&mut self) {
+        let task = self.working.task();
+        let fillers = (0..self.working.item_count())
+            .filter(|&item| !task.parts[self.working.part_of(item)].is_required)
+            .filter(|&item| self.working.place_of(item).is_none());
+        let settings = self.settings.construct;
+        for item in self.working.largest_first(fillers) {
+            let part = self.working.part_of(item);
+            for bin in 0..self.working.bins.len() {
+                if task.fit(part, self.working.bins[bin].sheet).is_none() {
+                    continue;
+                }
+                if let Some(pose) = self.working.free_place(item, bin, &settings, &mut self.rng) {
+                    self.working.put(item, bin, pose);
+                    break;
+                }
+            }
+        }
+        self.best = self.working.arrangement();
+        self.best_score = Score::of(&self.working);
+    }
+
     /// Tries to squeeze in a part that lies nowhere.
     fn start_insert(&mut self, required: bool) -> bool {
         self.restore_best();
@@ -297,25 +325,6 @@ impl<'t> SheetChain<'t> {
             .collect();
         if candidates.is_empty() || self.working.bins.is_empty() {
             return false;
-        }
-        if !required && !self.has_filled {
-            // The easy ones at once, largest first.
-            self.has_filled = true;
-            let settings = self.settings.construct;
-            for item in self.working.largest_first(candidates.iter().copied()) {
-                for bin in 0..self.working.bins.len() {
-                    if let Some(pose) = self.working.free_place(item, bin, &settings, &mut self.rng) {
-                        self.working.put(item, bin, pose);
-                        break;
-                    }
-                }
-            }
-            let score = Score::of(&self.working);
-            if score.beats(&self.best_score) {
-                self.best = self.working.arrangement();
-                self.best_score = score;
-                return self.start_insert(required);
-            }
         }
         let item = candidates[self.rng.index(candidates.len())];
         self.lay_anywhere(item);

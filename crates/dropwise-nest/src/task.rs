@@ -45,7 +45,26 @@ pub(crate) struct Variant {
     pub(crate) is_mirrored: bool,
     /// The fixed turn in degrees, already applied to `shape`; `None` if it may turn freely.
     pub(crate) turn_deg: Option<f64>,
+    /// Grown by half the web: what other parts must not overlap.
     pub(crate) shape: SearchShape,
+    /// Grown by the margin, where that is less than half the web: what must lie in the room. `None` where `shape` does.
+    ///
+    /// Rooms are never grown to make up for it: a notch shrunk and a part grown again would lose the notch's corner.
+    edge: Option<SearchShape>,
+}
+
+impl Variant {
+    /// The shape that must lie in the room and off its obstacles.
+    #[inline]
+    pub(crate) fn edge(&self) -> &SearchShape {
+        self.edge.as_ref().unwrap_or(&self.shape)
+    }
+
+    /// Whether that is another shape than the one that others must not overlap.
+    #[inline]
+    pub(crate) fn has_own_edge(&self) -> bool {
+        self.edge.is_some()
+    }
 }
 
 /// A kind of sheet.
@@ -88,9 +107,9 @@ pub(crate) struct Container {
     pub(crate) bounds: Bounds,
     /// Notches, holes and damage, in the sheet's frame.
     pub(crate) obstacles: Vec<SearchShape>,
-    /// Area of the room, mm².
+    /// Area that the parts with half the web around them may cover, mm²; more than the room's where they hang over it.
     pub(crate) area: f64,
-    /// How far the room's edge lies inside the sheet's, mm; negative where half a web may hang over the edge.
+    /// How far the room's edge lies inside the sheet's, mm.
     pub(crate) inset: f64,
 }
 
@@ -136,9 +155,12 @@ impl Task {
             .map(|(index, part)| {
                 let tolerance = (part.shape.bounds().diagonal() * 3e-4).clamp(0.01, 0.2);
                 let flat = part.shape.flatten(tolerance, Side::Grow);
-                let grown = grown_by(flat, clearances.web() / 2.0, tolerance);
+                let half_web = clearances.web() / 2.0;
+                let grown = grown_by(&flat, half_web, tolerance);
+                let edge = (clearances.margin() < half_web).then(|| grown_by(&flat, clearances.margin(), tolerance));
                 let reference = grown.bounds().center();
-                let centred = grown.transformed(Isometry::translation(-reference.x, -reference.y));
+                let centre = |p: &Polygon| p.transformed(Isometry::translation(-reference.x, -reference.y));
+                let centred = (centre(&grown), edge.as_ref().map(centre));
                 let mut variants = Vec::new();
                 let allowed = grains
                     .iter()
@@ -225,7 +247,7 @@ impl Task {
 
 fn push_variants(
     variants: &mut Vec<Variant>,
-    centred: &Polygon,
+    (centred, edge): &(Polygon, Option<Polygon>),
     turns: &Turns,
     may_flip: bool,
     grain: Option<f64>,
@@ -235,27 +257,26 @@ fn push_variants(
         if is_mirrored && !may_flip {
             continue;
         }
-        let turn =
-            |degrees| SearchShape::new(&centred.transformed(Isometry::new(is_mirrored, degrees, 0.0, 0.0)), touch);
+        let variant = |turn_deg: Option<f64>| {
+            let turn = Isometry::new(is_mirrored, turn_deg.unwrap_or(0.0), 0.0, 0.0);
+            let shape = |polygon: &Polygon| SearchShape::new(&polygon.transformed(turn), touch);
+            Variant { is_mirrored, turn_deg, shape: shape(centred), edge: edge.as_ref().map(shape) }
+        };
         match turns.on_sheet(grain, is_mirrored) {
-            None => variants.push(Variant { is_mirrored, turn_deg: None, shape: turn(0.0) }),
-            Some(angles) => {
-                for degrees in angles {
-                    variants.push(Variant { is_mirrored, turn_deg: Some(degrees), shape: turn(degrees) });
-                }
-            }
+            None => variants.push(variant(None)),
+            Some(angles) => variants.extend(angles.into_iter().map(|degrees| variant(Some(degrees)))),
         }
     }
 }
 
 /// A part's polygon with its clearance; the polygon itself if there is none, so that exact jigsaws stay exact.
-fn grown_by(polygon: Polygon, clearance: f64, tolerance: f64) -> Polygon {
+fn grown_by(polygon: &Polygon, clearance: f64, tolerance: f64) -> Polygon {
     if clearance <= 0.0 {
-        return polygon;
+        return polygon.clone();
     }
-    let pieces = offset(std::slice::from_ref(&polygon), clearance, tolerance);
+    let pieces = offset(std::slice::from_ref(polygon), clearance, tolerance);
     // Growing a connected region leaves it connected; the largest piece is all there is.
-    pieces.into_iter().max_by(|a, b| a.area().total_cmp(&b.area())).unwrap_or(polygon)
+    pieces.into_iter().max_by(|a, b| a.area().total_cmp(&b.area())).unwrap_or_else(|| polygon.clone())
 }
 
 impl Container {
@@ -270,13 +291,17 @@ impl Container {
             .iter()
             .map(|zone| dropwise_geometry::Shape::new(zone.clone(), Vec::new()).flatten(tolerance, Side::Grow))
             .collect();
-        let inset = clearances.margin() - clearances.web() / 2.0;
+        let half_web = clearances.web() / 2.0;
+        let inset = (clearances.margin() - half_web).max(0.0);
+        let overhang = (half_web - clearances.margin()).max(0.0);
         let usable = if damage.is_empty() { vec![outline] } else { difference(&[outline], &damage) };
         let room = if inset == 0.0 { usable } else { offset(&usable, -inset, tolerance) };
-        Self::of_room(&room, inset, touch)
+        let area = |pieces: &[Polygon]| pieces.iter().map(Polygon::area).sum();
+        let covered = if overhang > 0.0 { area(&offset(&room, overhang, tolerance)) } else { area(&room) };
+        Self::of_room(&room, covered, inset, touch)
     }
 
-    fn of_room(room: &[Polygon], inset: f64, touch: f64) -> Self {
+    fn of_room(room: &[Polygon], area: f64, inset: f64, touch: f64) -> Self {
         let corners: Vec<Point> = room.iter().flat_map(|p| p.exterior.iter().copied()).collect();
         let hull = convex_hull(&corners);
         let half_planes = (0..hull.len())
@@ -287,7 +312,6 @@ impl Container {
             })
             .collect();
         let hull_polygon = Polygon::new(hull.clone(), Vec::new());
-        let area: f64 = room.iter().map(Polygon::area).sum();
         let pockets = difference(std::slice::from_ref(&hull_polygon), room);
         let least = hull_polygon.area() * 1e-9;
         let obstacles = pockets

@@ -7,7 +7,7 @@ use dropwise_geometry::{Bounds, Point};
 use crate::circles::Circles;
 use crate::collision::{EdgeBuffer, Rings, circle_overlap, shapes_overlap};
 use crate::search_shape::SearchShape;
-use crate::task::{Container, HalfPlane, Pose, Task, sin_cos_of, turned};
+use crate::task::{Container, HalfPlane, Pose, Task, Variant, sin_cos_of, turned};
 
 /// A sheet that is in use.
 #[derive(Clone, Debug)]
@@ -53,6 +53,8 @@ struct Body {
     bin: usize,
     pose: Pose,
     bounds: Bounds,
+    /// Box of the shape that must lie in the room.
+    edge_bounds: Bounds,
     corners: Vec<Point>,
     circles: Circles,
 }
@@ -92,15 +94,11 @@ pub(crate) struct Working<'t> {
 struct Scratch {
     corners: Vec<Point>,
     circles: Circles,
-    /// What may overlap by edges only, and the cost if it does.
-    pending: Vec<(Against, f64)>,
+    /// Items that may overlap by edges only, and the cost if they do.
+    pending: Vec<(usize, f64)>,
+    /// The same for obstacles.
+    pending_obstacles: Vec<(usize, f64)>,
     edges: EdgeBuffer,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq)]
-enum Against {
-    Item(usize),
-    Obstacle(usize),
 }
 
 #[inline]
@@ -151,8 +149,13 @@ impl<'t> Working<'t> {
         self.bodies[item].as_ref().map(|body| (body.bin, body.pose))
     }
 
+    /// Box of the shape that must lie in the room.
     pub(crate) fn bounds_of(&self, item: usize) -> Option<Bounds> {
-        self.bodies[item].as_ref().map(|body| body.bounds)
+        self.bodies[item].as_ref().map(|body| body.edge_bounds)
+    }
+
+    fn variant_of(&self, item: usize, variant: usize) -> &'t Variant {
+        &self.task.parts[self.parts[item]].variants[variant]
     }
 
     pub(crate) fn shape_of(&self, item: usize, variant: usize) -> &'t SearchShape {
@@ -187,10 +190,18 @@ impl<'t> Working<'t> {
         let mut corners = Vec::with_capacity(shape.corners.len());
         move_corners(&shape.corners, rotation, pose.at, &mut corners);
         let bounds = moved_bounds(shape, rotation, pose.at);
-        self.bodies[item] = Some(Body { bin, pose, bounds, corners, circles });
+        let edge_bounds = self.edge_bounds(item, pose, bounds);
+        self.bodies[item] = Some(Body { bin, pose, bounds, edge_bounds, corners, circles });
         self.refresh(item);
         self.bins[bin].members.push(item);
         self.bins[bin].boxes.push(bounds);
+    }
+
+    /// Box of the shape that must lie in the room; `bounds` is that of the shape others must not overlap.
+    #[inline]
+    fn edge_bounds(&self, item: usize, pose: Pose, bounds: Bounds) -> Bounds {
+        let variant = self.variant_of(item, pose.variant);
+        if variant.has_own_edge() { moved_bounds(variant.edge(), sin_cos_of(pose), pose.at) } else { bounds }
     }
 
     /// Works out the losses of an item that is not yet listed in its bin.
@@ -226,17 +237,19 @@ impl<'t> Working<'t> {
         let mut scratch = std::mem::take(&mut self.scratch);
         let body = self.bodies[item].as_ref().expect("called for items that lie somewhere");
         let bin = &self.bins[body.bin];
-        let shape = self.shape_of(item, body.pose.variant);
-        let mut loss = outside_loss(bin, shape, body.pose, body.bounds, self.task.touch);
+        let shape = self.variant_of(item, body.pose.variant).edge();
+        let rotation = sin_cos_of(body.pose);
+        let mut loss = outside_loss(bin, shape, body.pose, body.edge_bounds, self.task.touch);
         if !bin.container.obstacles.is_empty() {
-            move_corners(&shape.inner, sin_cos_of(body.pose), body.pose.at, &mut scratch.corners);
+            move_corners(&shape.inner, rotation, body.pose.at, &mut scratch.corners);
+            shape.circles.moved_into(rotation, body.pose.at, &mut scratch.circles);
         }
         for obstacle in &bin.container.obstacles {
-            if !obstacle.bounds.intersects(body.bounds) {
+            if !obstacle.bounds.intersects(body.edge_bounds) {
                 continue;
             }
-            let depth = circle_overlap(&body.circles, &obstacle.circles, decay(shape, obstacle), f32::MAX);
-            let rings = Rings { corners: &scratch.corners, ring_ends: &shape.ring_ends, bounds: body.bounds };
+            let depth = circle_overlap(&scratch.circles, &obstacle.circles, decay(shape, obstacle), f32::MAX);
+            let rings = Rings { corners: &scratch.corners, ring_ends: &shape.ring_ends, bounds: body.edge_bounds };
             let others = Rings { corners: &obstacle.corners, ring_ends: &obstacle.ring_ends, bounds: obstacle.bounds };
             if depth.is_deep || shapes_overlap(rings, others, &mut scratch.edges) {
                 loss += pair_loss(depth.sum, shape, obstacle);
@@ -250,33 +263,41 @@ impl<'t> Working<'t> {
     /// exceed `bound`. Changes nothing. Zero means that it lies free.
     pub(crate) fn evaluate(&mut self, item: usize, bin: usize, pose: Pose, bound: f64) -> f64 {
         self.evaluations += 1;
-        let shape = self.shape_of(item, pose.variant);
+        let variant = self.variant_of(item, pose.variant);
+        let (shape, edge) = (&variant.shape, variant.edge());
         let rotation = sin_cos_of(pose);
         let bounds = moved_bounds(shape, rotation, pose.at);
+        let edge_bounds = self.edge_bounds(item, pose, bounds);
         let scratch = &mut self.scratch;
         let room = &self.bins[bin];
         let sheet_weight = f64::from(self.sheet_weight[item]);
-        let mut loss = sheet_weight * outside_loss(room, shape, pose, bounds, self.task.touch);
+        let mut loss = sheet_weight * outside_loss(room, edge, pose, edge_bounds, self.task.touch);
         if loss > bound {
             return f64::INFINITY;
         }
-        shape.circles.moved_into(rotation, pose.at, &mut scratch.circles);
+        scratch.pending_obstacles.clear();
         scratch.pending.clear();
+        if !room.container.obstacles.is_empty() {
+            edge.circles.moved_into(rotation, pose.at, &mut scratch.circles);
+        }
         for (index, obstacle) in room.container.obstacles.iter().enumerate() {
-            if !obstacle.bounds.intersects(bounds) {
+            if !obstacle.bounds.intersects(edge_bounds) {
                 continue;
             }
-            let enough = overlap_for((bound - loss) / sheet_weight, shape, obstacle);
-            let depth = circle_overlap(&scratch.circles, &obstacle.circles, decay(shape, obstacle), enough);
-            let cost = sheet_weight * pair_loss(depth.sum, shape, obstacle);
+            let enough = overlap_for((bound - loss) / sheet_weight, edge, obstacle);
+            let depth = circle_overlap(&scratch.circles, &obstacle.circles, decay(edge, obstacle), enough);
+            let cost = sheet_weight * pair_loss(depth.sum, edge, obstacle);
             if depth.is_deep {
                 loss += cost;
                 if loss > bound {
                     return f64::INFINITY;
                 }
             } else {
-                scratch.pending.push((Against::Obstacle(index), cost));
+                scratch.pending_obstacles.push((index, cost));
             }
+        }
+        if room.container.obstacles.is_empty() || variant.has_own_edge() {
+            shape.circles.moved_into(rotation, pose.at, &mut scratch.circles);
         }
         let boxes = &room.boxes;
         for (index, &other) in room.members.iter().enumerate() {
@@ -299,29 +320,34 @@ impl<'t> Working<'t> {
                     return f64::INFINITY;
                 }
             } else {
-                scratch.pending.push((Against::Item(other), cost));
+                scratch.pending.push((other, cost));
             }
         }
-        if loss > bound {
-            return f64::INFINITY;
+        if !scratch.pending_obstacles.is_empty() {
+            move_corners(&edge.inner, rotation, pose.at, &mut scratch.corners);
+            let rings = Rings { corners: &scratch.corners, ring_ends: &edge.ring_ends, bounds: edge_bounds };
+            for &(index, cost) in &scratch.pending_obstacles {
+                let other = &room.container.obstacles[index];
+                let others = Rings { corners: &other.corners, ring_ends: &other.ring_ends, bounds: other.bounds };
+                if shapes_overlap(rings, others, &mut scratch.edges) {
+                    loss += cost;
+                    if loss > bound {
+                        return f64::INFINITY;
+                    }
+                }
+            }
         }
         if scratch.pending.is_empty() {
             return loss;
         }
-        move_corners(&shape.inner, rotation, pose.at, &mut scratch.corners);
+        if scratch.pending_obstacles.is_empty() || variant.has_own_edge() {
+            move_corners(&shape.inner, rotation, pose.at, &mut scratch.corners);
+        }
         let rings = Rings { corners: &scratch.corners, ring_ends: &shape.ring_ends, bounds };
-        for &(against, cost) in &scratch.pending {
-            let others = match against {
-                Against::Obstacle(index) => {
-                    let other = &room.container.obstacles[index];
-                    Rings { corners: &other.corners, ring_ends: &other.ring_ends, bounds: other.bounds }
-                }
-                Against::Item(other) => {
-                    let body = self.bodies[other].as_ref().expect("members lie somewhere");
-                    let other = &self.task.parts[self.parts[other]].variants[body.pose.variant].shape;
-                    Rings { corners: &body.corners, ring_ends: &other.ring_ends, bounds: body.bounds }
-                }
-            };
+        for &(other, cost) in &scratch.pending {
+            let body = self.bodies[other].as_ref().expect("members lie somewhere");
+            let shape = &self.task.parts[self.parts[other]].variants[body.pose.variant].shape;
+            let others = Rings { corners: &body.corners, ring_ends: &shape.ring_ends, bounds: body.bounds };
             if shapes_overlap(rings, others, &mut scratch.edges) {
                 loss += cost;
                 if loss > bound {
