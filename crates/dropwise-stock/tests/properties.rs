@@ -9,7 +9,8 @@ use common::*;
 use dropwise_geometry::{Isometry, Outline, Point, Shape, Vector, Vertex};
 use dropwise_model::Money;
 use dropwise_stock::{
-    Details, Event, EventNumber, Filter, Measurement, NewSheet, State, StockLog, StockSheet, Tag, read_rack_csv, replay,
+    Details, Event, EventNumber, Filter, Measurement, NewSheet, State, StockFault, StockLog, StockSheet, Tag,
+    read_rack_csv, replay,
 };
 use proptest::prelude::*;
 
@@ -87,7 +88,20 @@ fn act(log: &mut StockLog, clock: &HandClock, deed: &Deed) -> Option<EventNumber
             return None;
         }
     };
-    done.ok().map(|receipt| receipt.number)
+    match done {
+        Ok(receipt) => Some(receipt.number),
+        Err(error) => {
+            let is_expected = matches!(
+                *error.fault,
+                StockFault::CannotUndo { .. }
+                    | StockFault::NothingToUndo
+                    | StockFault::CutRefused { .. }
+                    | StockFault::NotBought { .. }
+            );
+            assert!(is_expected, "{deed:?}: {error}");
+            None
+        }
+    }
 }
 
 /// The sheets as a replay of the log's events makes them.
