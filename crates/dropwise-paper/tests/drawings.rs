@@ -2,52 +2,9 @@
 
 mod fixture;
 
-use dropwise_geometry::{Isometry, Outline, Point, Shape, Unit};
-use dropwise_model::{
-    Clearances, Job, Layout, LeftoverRule, Money, Need, Part, Placement, Plan, Provenance, Sheet, SheetUse, StockClass,
-    Turns,
-};
+use dropwise_geometry::Unit;
 use dropwise_paper::{DrawingStyle, draw_overview, draw_sheet};
-
-/// A plan of one sheet with a grid of equal rectangles on it, under any names.
-fn grid_plan(sheet_size: (f64, f64), part_size: (f64, f64), counts: (u32, u32), names: [&str; 4]) -> (Job, Plan) {
-    let [part_name, sheet_name, class, location] = names;
-    let class = StockClass::new(class);
-    let rectangle = |(width, height)| Shape::new(Outline::rectangle(Point::ORIGIN, width, height), Vec::new());
-    let part = Part {
-        name: part_name.to_owned(),
-        shape: rectangle(part_size),
-        quantity: counts.0 * counts.1,
-        class: class.clone(),
-        turns: Turns::Any,
-        may_flip: false,
-        need: Need::Required,
-    };
-    let sheet = Sheet {
-        name: sheet_name.to_owned(),
-        shape: rectangle(sheet_size),
-        damage: Vec::new(),
-        class,
-        quantity: Some(1),
-        price: Money::ZERO,
-        grain_deg: Some(30.0),
-        location: location.to_owned(),
-        open_length: None,
-        leftover_worth: 0.0,
-        scrap_worth: 0.0,
-        weight: 1e-5,
-    };
-    let pitch = (sheet_size.0 / f64::from(counts.0), sheet_size.1 / f64::from(counts.1));
-    let placements = (0..counts.0)
-        .flat_map(|i| (0..counts.1).map(move |j| (f64::from(i), f64::from(j))))
-        .map(|(i, j)| Placement { part: 0, position: Isometry::translation(i * pitch.0, j * pitch.1) })
-        .collect();
-    let layout = Layout { sheets: vec![SheetUse { sheet: 0, length: None, placements }], unplaced: Vec::new() };
-    let rule = LeftoverRule { length: sheet_size.0, width: sheet_size.1, neck: 1.0 };
-    let job = Job::new(vec![part], vec![sheet], Clearances::default(), rule).unwrap();
-    let plan = Plan::new(&job, layout, Provenance::default()).unwrap();
-    (job, plan)
-}
+use fixture::grid_plan;
 
 /// The picture as read by a general XML parser, and what must hold of every picture.
 fn assert_sound(svg: &str) {

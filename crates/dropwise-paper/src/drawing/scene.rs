@@ -120,9 +120,11 @@ impl<'a> Scene<'a> {
     pub(super) fn labels(&self, paper: f64) -> Labels {
         let mut placed = Vec::new();
         let mut homeless = Vec::new();
-        let mut take = |owner: Owner, region: &Polygon, texts: &[Vec<String>]| {
+        // A key that the legend explains comes before a line to the side: lines cross the neighbours of their part, and
+        // on a wide sheet all of them.
+        let mut take = |owner: Owner, region: &Polygon, texts: &[Vec<String>], keys: &[Vec<String>]| {
             let places = Places::of(region);
-            match places.place(texts, paper) {
+            match places.place(texts, paper).or_else(|| places.place(keys, paper)) {
                 Some(label) => placed.push(label),
                 None => homeless.extend(places.target().map(|point| (owner, point))),
             }
@@ -130,10 +132,15 @@ impl<'a> Scene<'a> {
         for (index, leftover) in self.leftovers.iter().enumerate() {
             let size = self.size_of(leftover);
             let texts = [vec![format!("leftover {size}")], vec!["leftover".to_owned(), size.clone()], vec![size]];
-            take(Owner::Leftover(index), &leftover.outline, &texts);
+            take(Owner::Leftover(index), &leftover.outline, &texts, &[]);
         }
         for (index, piece) in self.pieces.iter().enumerate() {
-            take(Owner::Piece(index), &piece.shape.flatten(TOLERANCE * paper, Side::Shrink), &piece.texts());
+            take(
+                Owner::Piece(index),
+                &piece.shape.flatten(TOLERANCE * paper, Side::Shrink),
+                &piece.texts(),
+                &piece.keys(),
+            );
         }
         Labels { paper, placed, groups: self.groups(homeless, paper) }
     }
@@ -257,13 +264,12 @@ impl<'a> Scene<'a> {
         nameless
     }
 
-    /// A short key within a part, with its number if there is room for that too.
+    /// The short key of its kind within a part.
     fn key_label(&self, piece: &Piece, paper: f64) -> Option<Label> {
         let region = piece.shape.flatten(TOLERANCE * paper, Side::Shrink);
         let places = Places::of(&region);
-        // Small with its number before large without.
-        let whole = vec![format!("{}{}", key(piece.part), piece.copy.number)];
-        places.place(&[whole], paper).or_else(|| places.place(&[vec![key(piece.part)]], paper))
+        // Small with its number was tried before.
+        places.place(&[vec![key(piece.part)]], paper)
     }
 }
 
@@ -345,6 +351,16 @@ impl Piece {
             }
         }
         texts
+    }
+
+    /// Ways to write the key of its kind with its number, `B2`, best first.
+    fn keys(&self) -> Vec<Vec<String>> {
+        let number = if self.copy.of > 1 { self.copy.number.to_string() } else { String::new() };
+        let key = format!("{}{number}", key(self.part));
+        if self.is_flipped {
+            return vec![vec![format!("{key} flipped")], vec![key, "flipped".to_owned()]];
+        }
+        vec![vec![key]]
     }
 
     /// In words, for screen readers and for a pointer held over the part.

@@ -47,6 +47,7 @@ impl Html {
         if items.is_empty() {
             return;
         }
+        self.raw(r#"<div class="task">"#);
         self.text("h3", heading);
         self.raw(r#"<ul class="ticks">"#);
         for item in items {
@@ -56,7 +57,7 @@ impl Html {
                 r#"<li><label for="{name}"><input type="checkbox" id="{name}"/><span>{item}</span></label></li>"#
             ));
         }
-        self.raw("</ul>");
+        self.raw("</ul></div>");
     }
 
     /// The heading row of a table.

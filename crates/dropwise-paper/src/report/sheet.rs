@@ -56,7 +56,9 @@ pub(super) fn section(html: &mut Html, job: &Job, plan: &Plan, index: usize, set
     let hint = "Tap a part to find its row; tap a key in the list to light up the part.";
     html.text(r#"p class="quiet screen""#, hint);
 
+    html.raw(r#"<div class="work">"#);
     work(html, job, plan, index, settings);
+    html.raw("</div>");
     let numbers = &copies(job, plan.layout())[index];
     pieces(html, job, plan, index, settings, numbers);
     for table in settings.sheet_tables.get(index).map_or(&[][..], Vec::as_slice) {

@@ -1,12 +1,12 @@
 //! The drawing of a cut sheet, with running dimensions from the datum.
 
-use dropwise_geometry::{Point, Polygon, Shape, Side, Vector};
+use dropwise_geometry::{Point, Polygon, Shape, Side, Vector, intersection};
 use dropwise_model::{Job, Plan};
 
 use super::{CutSheetSettings, MARGIN};
 use crate::details::{LengthStyle, round_holes};
 use crate::drawing::copies::{copies, key};
-use crate::drawing::label::{LINE, Places, line_meets_box};
+use crate::drawing::label::{LINE, Label, Places, line_meets_box};
 use crate::drawing::leader::spread;
 use crate::drawing::text::clean;
 use crate::pdf::canvas::{Hold, Page, Pen, Style};
@@ -35,6 +35,14 @@ const THIN: Pen = Pen::black(0.13);
 /// From a part down to the edge where its dimension starts.
 const PROJECTION: Pen = Pen { width: 0.1, gray: 0.55, dashes: &[0.6, 1.2] };
 const DAMAGE: Pen = Pen { width: 0.3, gray: 0.3, dashes: &[2.0, 1.0] };
+
+/// A part where it lies.
+struct Piece {
+    shape: Shape,
+    key: String,
+    name: String,
+    is_flipped: bool,
+}
 
 /// The least of the scales that a drawing must be made smaller by at least so much.
 fn scale_from(least: f64) -> f64 {
@@ -90,7 +98,7 @@ pub(super) fn draw(
     let place = |point: Point| corner + (point - bounds.min) / scale;
 
     let numbers = &copies(job, plan.layout())[index];
-    let pieces: Vec<(Shape, String, String)> = used
+    let pieces: Vec<Piece> = used
         .placements
         .iter()
         .zip(numbers)
@@ -98,22 +106,34 @@ pub(super) fn draw(
             let part = &job.parts()[placement.part];
             let number = if copy.of > 1 { copy.number.to_string() } else { String::new() };
             let name = format!("{}{number}", key(placement.part));
-            (part.shape.transformed(placement.position), name, clean(&part.name))
+            Piece {
+                shape: part.shape.transformed(placement.position),
+                key: name,
+                name: clean(&part.name),
+                is_flipped: placement.position.is_mirrored,
+            }
         })
         .collect();
 
     running_dimensions(page, fonts, &pieces, bounds, (corner, drawn, scale), settings.lengths);
     for damage in &sheet.damage {
-        let zone = Shape::new(damage.clone(), Vec::new());
-        page.ring(damage, &place, DAMAGE);
-        let words = [vec!["damaged".to_owned()], vec!["bad".to_owned()]];
-        let polygon = zone.flatten(0.1 * scale, Side::Shrink);
-        if let Some(label) = Places::of(&polygon).place(&words, scale) {
-            let style = Style::new(Weight::Regular, label.size).held(Hold::Middle).turned(label.turn_deg);
-            let down = Vector::from_angle((label.turn_deg - 90.0).to_radians());
-            page.text(fonts, style, place(label.center) + down * (0.36 * label.size), &label.lines[0]);
+        let zone = Shape::new(damage.clone(), Vec::new()).flatten(0.1 * scale, Side::Grow);
+        // Damage may be drawn past the edge of its sheet: only what lies on the sheet is shown.
+        let metal = shape.flatten(0.1 * scale, Side::Shrink);
+        for polygon in intersection(&[zone], &[metal]) {
+            let ring: Vec<Point> = polygon.exterior.iter().map(|&point| place(point)).collect();
+            page.line(&[&ring[..], &ring[..1]].concat(), DAMAGE);
+            write_within(
+                page,
+                fonts,
+                &polygon,
+                &[vec!["damaged".to_owned()], vec!["bad".to_owned()]],
+                (&place, scale),
+                0.0,
+            );
         }
     }
+    let mut taken: Vec<(Point, Vector)> = Vec::new();
     for leftover in &plan.figures().sheets[index].leftovers {
         let polygon = &leftover.outline;
         let (long, short) = leftover.largest_rectangle;
@@ -123,17 +143,9 @@ pub(super) fn draw(
             vec!["leftover".to_owned(), size],
             vec!["leftover".to_owned()],
         ];
-        if let Some(label) = Places::of(polygon).place(&words, scale) {
-            let style = Style { gray: 0.35, ..Style::new(Weight::Regular, label.size) };
-            let style = style.held(Hold::Middle).turned(label.turn_deg);
-            let down = Vector::from_angle((label.turn_deg - 90.0).to_radians());
-            for (i, line) in label.lines.iter().enumerate() {
-                let below = (i as f64 - (label.lines.len() as f64 - 1.0) / 2.0) * LINE + 0.36;
-                page.text(fonts, style, place(label.center) + down * (below * label.size), line);
-            }
-        }
+        taken.extend(write_within(page, fonts, polygon, &words, (&place, scale), 0.35));
     }
-    for (shape, _, _) in &pieces {
+    for Piece { shape, .. } in &pieces {
         page.filled_shape(shape, &place, 0.9);
         page.shape(shape, &place, OUTLINE);
         for hole in round_holes(shape) {
@@ -146,15 +158,18 @@ pub(super) fn draw(
     page.shape(&shape, &place, SHEET);
     datum(page, fonts, corner);
     let mut nameless = Vec::new();
-    let polygons: Vec<Polygon> = pieces.iter().map(|(shape, _, _)| shape.flatten(0.1 * scale, Side::Shrink)).collect();
-    for (index, ((_, key, name), polygon)) in pieces.iter().zip(&polygons).enumerate() {
+    let polygons: Vec<Polygon> = pieces.iter().map(|piece| piece.shape.flatten(0.1 * scale, Side::Shrink)).collect();
+    for (index, (Piece { key, name, is_flipped, .. }, polygon)) in pieces.iter().zip(&polygons).enumerate() {
         let first = name.split(' ').next().unwrap_or_default().to_owned();
-        let texts = [
+        let mut texts = [
             vec![format!("{key} {name}")],
             vec![key.clone(), name.clone()],
             vec![key.clone(), first],
             vec![key.clone()],
         ];
+        if *is_flipped {
+            texts.iter_mut().for_each(|lines| lines.push("face down".to_owned()));
+        }
         let places = Places::of(polygon);
         // At full size or smaller, down to figures of 1.3 mm: the list tells the rest.
         let label = [1.0, 0.72].into_iter().find_map(|factor| Some((places.place(&texts, scale * factor)?, factor)));
@@ -172,8 +187,8 @@ pub(super) fn draw(
             page.text(fonts, style, place(label.center) + down * (below * size), line);
         }
     }
-    let keys: Vec<&str> = pieces.iter().map(|(_, key, _)| key.as_str()).collect();
-    let nameless = keys_beside(page, fonts, &polygons, &keys, &nameless, (&place, scale));
+    let keys: Vec<&str> = pieces.iter().map(|piece| piece.key.as_str()).collect();
+    let nameless = keys_beside(page, fonts, &polygons, &keys, &nameless, (&place, scale), taken);
     head(page, fonts, job, plan, index, (scale, settings));
     let grain = sheet
         .grain_deg
@@ -191,6 +206,31 @@ pub(super) fn draw(
     page.text(fonts, Style::new(Weight::Regular, 2.8), Point::new(MARGIN, MARGIN), &foot);
 }
 
+/// Writes the first of some texts that fits within a region; gives the box it takes, on the sheet.
+fn write_within(
+    page: &mut Page,
+    fonts: &mut Fonts,
+    polygon: &Polygon,
+    texts: &[Vec<String>],
+    (place, scale): (&dyn Fn(Point) -> Point, f64),
+    gray: f64,
+) -> Option<(Point, Vector)> {
+    let label = Places::of(polygon).place(texts, scale)?;
+    let style = Style { gray, ..Style::new(Weight::Regular, label.size) }.held(Hold::Middle).turned(label.turn_deg);
+    let down = Vector::from_angle((label.turn_deg - 90.0).to_radians());
+    for (i, line) in label.lines.iter().enumerate() {
+        let below = (i as f64 - (label.lines.len() as f64 - 1.0) / 2.0) * LINE + 0.36;
+        page.text(fonts, style, place(label.center) + down * (below * label.size), line);
+    }
+    let (width, height) = Label::extent(&label.lines, label.size * scale);
+    let right = down.left();
+    let half = Vector::new(
+        (right.x.abs() * width + down.x.abs() * height) / 2.0,
+        (right.y.abs() * width + down.y.abs() * height) / 2.0,
+    );
+    Some((label.center, half))
+}
+
 /// Keys of pieces too small to hold one, beside them where nothing is covered. Gives how many found no place.
 fn keys_beside(
     page: &mut Page,
@@ -199,9 +239,9 @@ fn keys_beside(
     keys: &[&str],
     nameless: &[usize],
     (place, scale): (&dyn Fn(Point) -> Point, f64),
+    mut taken: Vec<(Point, Vector)>,
 ) -> usize {
     let size = 2.3;
-    let mut taken: Vec<(Point, Vector)> = Vec::new();
     let mut without = 0;
     for &index in nameless {
         let bounds = polygons[index].bounds();
@@ -269,12 +309,12 @@ fn ticks(values: impl Iterator<Item = f64>, lengths: LengthStyle, extent: f64) -
 fn running_dimensions(
     page: &mut Page,
     fonts: &mut Fonts,
-    pieces: &[(Shape, String, String)],
+    pieces: &[Piece],
     bounds: dropwise_geometry::Bounds,
     (corner, drawn, scale): (Point, Vector, f64),
     lengths: LengthStyle,
 ) {
-    let boxes: Vec<_> = pieces.iter().map(|(shape, _, _)| shape.bounds()).collect();
+    let boxes: Vec<_> = pieces.iter().map(|piece| piece.shape.bounds()).collect();
     for is_across in [true, false] {
         let of = |point: Point| if is_across { point.x - bounds.min.x } else { point.y - bounds.min.y };
         let extent = of(bounds.max);

@@ -13,8 +13,8 @@ use crate::pdf::document::Document;
 const PARTS: [Column; 9] = [
     Column { heading: "", share: 0.3, is_number: false },
     Column { heading: "key", share: 0.6, is_number: false },
-    Column { heading: "part", share: 2.6, is_number: false },
-    Column { heading: "copy", share: 0.7, is_number: true },
+    Column { heading: "part", share: 2.2, is_number: false },
+    Column { heading: "copy", share: 1.1, is_number: true },
     Column { heading: "left edge at", share: 1.1, is_number: true },
     Column { heading: "lower edge at", share: 1.1, is_number: true },
     Column { heading: "right edge at", share: 1.1, is_number: true },

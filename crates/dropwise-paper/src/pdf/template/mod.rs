@@ -95,7 +95,8 @@ fn split(subject: Subject, settings: &TemplateSettings<'_>) -> Result<Split, Tem
             let turned = subject.turned();
             let turned_metal = turned.metal();
             for (subject, metal) in [(subject, metal), (turned, turned_metal)] {
-                let strips = 2.0 * margin + PageForm::HEAD + PageForm::FOOT;
+                // A little white, so that no line of the subject falls on the frame.
+                let strips = 2.0 * margin + PageForm::HEAD + PageForm::FOOT + 10.0;
                 let needed = subject.bounds.height() * correction.y + strips;
                 let size = Vector::new(width, needed.clamp(120.0, LONGEST_PAGE));
                 ways.push((subject, metal, PageForm { size, margin }));
