@@ -8,12 +8,14 @@
 //! - [`write_cut_sheets`]: drawings to mark out from, with lists, as PDF
 //! - [`write_template`]: a part or a whole sheet at true size, split over paper, as PDF
 
+mod bent;
 mod details;
 mod drawing;
 mod pdf;
 mod report;
 mod tables;
 
+pub use bent::{draw_flat, draw_folded};
 pub use details::{BendLine, LengthStyle};
 pub use drawing::{DrawingStyle, draw_overview, draw_sheet};
 pub use pdf::{

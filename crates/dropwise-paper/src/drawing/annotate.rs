@@ -7,7 +7,7 @@ use super::svg::{Anchor, Canvas, THIN};
 use super::text::width;
 
 /// Size of dimensions and notes, mm of paper.
-pub(super) const NOTE: f64 = 3.0;
+pub(crate) const NOTE: f64 = 3.0;
 
 /// Distance of a dimension line from the sheet, mm of paper.
 const DIMENSION_GAP: f64 = 8.5;
@@ -22,7 +22,7 @@ const ARROW: f64 = 3.0;
 ///
 /// The text stands on the line, read level or from the right. On a side too short for arrowheads within, they point at
 /// the extension lines from outside.
-pub(super) fn dimension(canvas: &mut Canvas, from: Point, to: Point, outward: Vector, text: &str) {
+pub(crate) fn dimension(canvas: &mut Canvas, from: Point, to: Point, outward: Vector, text: &str) {
     let paper = canvas.paper;
     let Some(along) = (to - from).unit() else { return };
     let out = |distance: f64| outward * (distance * paper);
@@ -48,7 +48,7 @@ pub(super) fn dimension(canvas: &mut Canvas, from: Point, to: Point, outward: Ve
 }
 
 /// How far a dimension with this text reaches beyond each end of a side, mm of paper; below zero when it does not.
-pub(super) fn overhang(side: f64, text: &str) -> f64 {
+pub(crate) fn overhang(side: f64, text: &str) -> f64 {
     let arrows = if side > 3.5 * ARROW { 0.0 } else { 2.0 * ARROW };
     arrows.max((width(text) * NOTE - side) / 2.0)
 }
@@ -62,7 +62,7 @@ fn arrowhead(canvas: &mut Canvas, tip: Point, along: Vector) {
 }
 
 /// Lines of text about a middle, on a plate of white that keeps lines and hatches from running through them.
-pub(super) fn plated_text(canvas: &mut Canvas, middle: Point, size: f64, turn_deg: f64, lines: &[String]) {
+pub(crate) fn plated_text(canvas: &mut Canvas, middle: Point, size: f64, turn_deg: f64, lines: &[String]) {
     let paper = canvas.paper;
     let widest = lines.iter().map(|line| width(line)).fold(0.0, f64::max);
     let (half_width, half_height) =
@@ -88,7 +88,7 @@ pub(super) fn plated_text(canvas: &mut Canvas, middle: Point, size: f64, turn_de
 }
 
 /// The mark of the datum: a black triangle whose tip is the lower left corner of the box around the sheet.
-pub(super) fn datum(canvas: &mut Canvas, corner: Point) {
+pub(crate) fn datum(canvas: &mut Canvas, corner: Point) {
     let paper = canvas.paper;
     let from = |dx: f64, dy: f64| corner + Vector::new(dx * paper, dy * paper);
     canvas.triangle([corner, from(-3.2, 1.4), from(-1.4, 3.2)]);
@@ -97,7 +97,7 @@ pub(super) fn datum(canvas: &mut Canvas, corner: Point) {
 /// A round length for a scale bar: at most `longest` mm, as long as may be.
 ///
 /// Metric lengths and feet are 1, 2 or 5 times a power of ten; inches double up to a foot and go on in feet.
-pub(super) fn round_length(longest: f64, unit: Unit) -> f64 {
+pub(crate) fn round_length(longest: f64, unit: Unit) -> f64 {
     let one = unit.millimetres();
     let in_units = longest / one;
     if unit == Unit::Inch && in_units >= 1.0 {
@@ -112,10 +112,10 @@ pub(super) fn round_length(longest: f64, unit: Unit) -> f64 {
 }
 
 /// Length that a scale bar may take, mm of paper.
-pub(super) const SCALE_BAR: f64 = 62.0;
+pub(crate) const SCALE_BAR: f64 = 62.0;
 
 /// A scale bar whose upper left corner is `at`: four fields, black and white by turns, with its length.
-pub(super) fn scale_bar(canvas: &mut Canvas, at: Point, unit: Unit) {
+pub(crate) fn scale_bar(canvas: &mut Canvas, at: Point, unit: Unit) {
     let paper = canvas.paper;
     let length = round_length(SCALE_BAR * paper, unit);
     let (field, height) = (length / 4.0, 1.8 * paper);
@@ -140,7 +140,7 @@ pub(super) fn scale_bar(canvas: &mut Canvas, at: Point, unit: Unit) {
 }
 
 /// An arrow with two heads along the grain about `middle`, and the word for it to the right.
-pub(super) fn grain(canvas: &mut Canvas, middle: Point, grain_deg: f64) {
+pub(crate) fn grain(canvas: &mut Canvas, middle: Point, grain_deg: f64) {
     let paper = canvas.paper;
     let (sin, cos) = sin_cos_deg(grain_deg);
     let along = Vector::new(cos, -sin);

@@ -3,7 +3,7 @@
 //! Whatever the size of the sheet, text and lines keep their size on paper: a picture is made for a page, and its
 //! units are millimetres of the sheet.
 
-mod annotate;
+pub(crate) mod annotate;
 pub(crate) mod copies;
 pub(crate) mod fills;
 pub(crate) mod label;
@@ -13,7 +13,7 @@ mod overview;
 mod scene;
 mod sheet;
 mod style;
-mod svg;
+pub(crate) mod svg;
 pub(crate) mod text;
 
 pub use overview::draw_overview;

@@ -24,7 +24,7 @@ impl Default for DrawingStyle {
 
 impl DrawingStyle {
     /// The width on paper, kept within reason.
-    pub(super) fn usable_paper_width(&self) -> f64 {
+    pub(crate) fn usable_paper_width(&self) -> f64 {
         if self.paper_width.is_nan() { 120.0 } else { self.paper_width.clamp(120.0, 2000.0) }
     }
 }

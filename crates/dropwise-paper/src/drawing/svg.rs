@@ -8,7 +8,7 @@ use super::text::{clean, escape};
 
 /// A number with at most three decimals and no trailing zeros: a micrometre on a sheet drawn in millimetres. Numbers
 /// that are not finite, which no certified plan holds, become 0 so that the picture stays well-formed.
-pub(super) fn number(value: f64) -> String {
+pub(crate) fn number(value: f64) -> String {
     if !value.is_finite() {
         return "0".to_owned();
     }
@@ -20,14 +20,14 @@ pub(super) fn number(value: f64) -> String {
 
 /// From the sheet's frame, y up, to the picture's, y down.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Frame {
+pub(crate) struct Frame {
     /// Where the sheet's origin lies in the picture.
-    pub(super) origin: Point,
+    pub(crate) origin: Point,
 }
 
 impl Frame {
     /// Where a point of the sheet lies in the picture.
-    pub(super) fn at(self, point: Point) -> Point {
+    pub(crate) fn at(self, point: Point) -> Point {
         Point::new(self.origin.x + point.x, self.origin.y - point.y)
     }
 
@@ -55,14 +55,14 @@ impl Frame {
     }
 
     /// Path data of a ring; arcs stay arcs.
-    pub(super) fn outline(self, outline: &Outline) -> String {
+    pub(crate) fn outline(self, outline: &Outline) -> String {
         let mut path = String::new();
         self.write_outline(&mut path, outline);
         path
     }
 
     /// Path data of a shape, to be filled by the even-odd rule.
-    pub(super) fn shape(self, shape: &Shape) -> String {
+    pub(crate) fn shape(self, shape: &Shape) -> String {
         let mut path = String::new();
         for ring in shape.rings() {
             self.write_outline(&mut path, ring);
@@ -71,7 +71,7 @@ impl Frame {
     }
 
     /// Path data of a polygon, to be filled by the even-odd rule.
-    pub(super) fn polygon(self, polygon: &Polygon) -> String {
+    pub(crate) fn polygon(self, polygon: &Polygon) -> String {
         let mut path = String::new();
         for ring in polygon.rings() {
             self.write_outline(&mut path, &Outline::polygon(ring.iter().copied()));
@@ -82,7 +82,7 @@ impl Frame {
 
 /// Where a text is fixed to its point.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Anchor {
+pub(crate) enum Anchor {
     Start,
     Middle,
     End,
@@ -91,37 +91,37 @@ pub(super) enum Anchor {
 /// A picture being written. One unit is a millimetre of the sheet; `paper` says how many of them make a millimetre of
 /// paper, for all that should look alike whatever the size of the sheet: text, line widths, hatches.
 #[derive(Debug)]
-pub(super) struct Canvas {
+pub(crate) struct Canvas {
     body: String,
     /// Millimetres of the sheet for one millimetre of paper.
-    pub(super) paper: f64,
+    pub(crate) paper: f64,
 }
 
 /// How thick lines are, mm of paper. ISO 128-2 steps by √2: 0.18, 0.25, 0.35, 0.5.
-pub(super) const THIN: f64 = 0.18;
+pub(crate) const THIN: f64 = 0.18;
 /// Outlines of parts.
-pub(super) const MEDIUM: f64 = 0.3;
+pub(crate) const MEDIUM: f64 = 0.3;
 /// The outline of the sheet.
-pub(super) const THICK: f64 = 0.5;
+pub(crate) const THICK: f64 = 0.5;
 
 impl Canvas {
     /// An empty picture.
-    pub(super) fn new(paper: f64) -> Self {
+    pub(crate) fn new(paper: f64) -> Self {
         Self { body: String::new(), paper }
     }
 
     /// A length of paper in units of the picture, as a number to write.
-    pub(super) fn paper_length(&self, paper_mm: f64) -> String {
+    pub(crate) fn paper_length(&self, paper_mm: f64) -> String {
         number(paper_mm * self.paper)
     }
 
     /// Markup as it is.
-    pub(super) fn raw(&mut self, markup: &str) {
+    pub(crate) fn raw(&mut self, markup: &str) {
         self.body.push_str(markup);
     }
 
     /// A path with a fill and a line `width` mm of paper thick.
-    pub(super) fn path(&mut self, data: &str, fill: &str, width: f64, extra: &str) {
+    pub(crate) fn path(&mut self, data: &str, fill: &str, width: f64, extra: &str) {
         let width = self.paper_length(width);
         let _ = writeln!(
             self.body,
@@ -130,12 +130,12 @@ impl Canvas {
     }
 
     /// A path filled without a line.
-    pub(super) fn fill(&mut self, data: &str, fill: &str, extra: &str) {
+    pub(crate) fn fill(&mut self, data: &str, fill: &str, extra: &str) {
         let _ = writeln!(self.body, r#"<path d="{data}" fill="{fill}" fill-rule="evenodd"{extra}/>"#);
     }
 
     /// A chain of straight lines, `width` mm of paper thick.
-    pub(super) fn line(&mut self, points: &[Point], width: f64, colour: &str) {
+    pub(crate) fn line(&mut self, points: &[Point], width: f64, colour: &str) {
         let width = self.paper_length(width);
         let points: Vec<String> = points.iter().map(|p| format!("{},{}", number(p.x), number(p.y))).collect();
         let points = points.join(" ");
@@ -146,19 +146,19 @@ impl Canvas {
     }
 
     /// A filled polygon without a line.
-    pub(super) fn triangle(&mut self, points: [Point; 3]) {
+    pub(crate) fn triangle(&mut self, points: [Point; 3]) {
         let points = points.map(|p| format!("{},{}", number(p.x), number(p.y))).join(" ");
         let _ = writeln!(self.body, r##"<polygon points="{points}" fill="#000"/>"##);
     }
 
     /// A disc, its radius in mm of paper.
-    pub(super) fn dot(&mut self, at: Point, radius: f64) {
+    pub(crate) fn dot(&mut self, at: Point, radius: f64) {
         let (x, y, radius) = (number(at.x), number(at.y), self.paper_length(radius));
         let _ = writeln!(self.body, r##"<circle cx="{x}" cy="{y}" r="{radius}" fill="#000"/>"##);
     }
 
     /// A rectangle from its upper left corner; sides in units of the picture, its line in mm of paper.
-    pub(super) fn rectangle(&mut self, at: Point, width: f64, height: f64, fill: &str, line: f64) {
+    pub(crate) fn rectangle(&mut self, at: Point, width: f64, height: f64, fill: &str, line: f64) {
         let (x, y, width, height) = (number(at.x), number(at.y), number(width), number(height));
         let line = self.paper_length(line);
         let _ = writeln!(
@@ -168,7 +168,7 @@ impl Canvas {
     }
 
     /// A line of text, `size` mm of paper high, on its base line at `at`, turned by `turn_deg` counter-clockwise.
-    pub(super) fn text(&mut self, at: Point, size: f64, anchor: Anchor, turn_deg: f64, extra: &str, text: &str) {
+    pub(crate) fn text(&mut self, at: Point, size: f64, anchor: Anchor, turn_deg: f64, extra: &str, text: &str) {
         let (x, y, size) = (number(at.x), number(at.y), self.paper_length(size));
         let anchor = match anchor {
             Anchor::Start => "",
@@ -185,7 +185,7 @@ impl Canvas {
     }
 
     /// The finished picture: `width` by `height` units, on white so that it reads in a dark viewer too.
-    pub(super) fn finish(self, width: f64, height: f64, title: &str, definitions: &str) -> String {
+    pub(crate) fn finish(self, width: f64, height: f64, title: &str, definitions: &str) -> String {
         let (paper_width, paper_height) = (number(width / self.paper), number(height / self.paper));
         let (width, height) = (number(width), number(height));
         let title = escape(&clean(title));

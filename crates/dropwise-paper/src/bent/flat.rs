@@ -1,0 +1,366 @@
+//! The picture of a flat pattern with its bend lines, dimensioned, and the bend table below it.
+
+use dropwise_geometry::{Bounds, Point, Polygon, Side, Unit, Vector, format_length};
+use dropwise_shop::fold::{Direction, FlatBend, FlatFace, RunRow, Unfolding};
+
+use crate::drawing::DrawingStyle;
+use crate::drawing::annotate::{NOTE, datum, dimension, plated_text};
+use crate::drawing::label::BASE;
+use crate::drawing::svg::{Anchor, Canvas, Frame, MEDIUM, THIN, number};
+use crate::drawing::text::{clean, shorten, width};
+
+use super::fit::{place_for, plate, touch};
+
+/// White around everything, mm of paper.
+const EDGE: f64 = 6.0;
+/// Height of the title, mm of paper.
+const TITLE: f64 = 16.0;
+/// Room for a dimension to the left and below, mm of paper.
+const DIMENSION: f64 = 15.0;
+/// Room for the distances of bend lines above and to the right, mm of paper.
+const ORDINATES: f64 = 24.0;
+/// Height of the legend, mm of paper.
+const LEGEND: f64 = 9.0;
+/// Height of a row of the table, mm of paper.
+const ROW: f64 = 4.8;
+/// Tallest that a pattern is drawn, as a share of the paper's width.
+const TALLEST: f64 = 0.5;
+/// Fill of metal that stays plane, and of metal that is bent.
+const METAL: (&str, &str) = ("#f4f4f4", "#d9d9d9");
+/// Dashes of a bend line, mm of paper: up, then down as centre lines are drawn (ISO 128-2).
+const DASHES: [&[f64]; 2] = [&[4.0, 2.0], &[6.0, 1.5, 0.6, 1.5]];
+/// Columns of the table: heading and width, mm of paper.
+const COLUMNS: [(&str, f64); 10] = [
+    ("bend", 12.0),
+    ("brings up", 46.0),
+    ("way", 15.0),
+    ("angle", 19.0),
+    ("inside radius", 25.0),
+    ("K", 16.0),
+    ("allowance", 24.0),
+    ("setback", 24.0),
+    ("deduction", 24.0),
+    ("length bent", 26.0),
+];
+
+/// A picture of the flat pattern as SVG: outline and holes, bend lines with their directions, angles, inside radii and
+/// deductions, their distances from the datum corner, overall sizes, names of faces, and the bend table.
+///
+/// Bends up are dashed, bends down dash-dotted; metal that is bent is darker. Bend lines that run level or upright carry
+/// their distance from the lower left corner of the box. One unit of the picture is a millimetre of the part.
+#[must_use]
+pub fn draw_flat(flat: &Unfolding, title: &str, style: &DrawingStyle) -> String {
+    let bounds = flat.shape.bounds();
+    let page_width = style.usable_paper_width();
+    let across = page_width - 2.0 * EDGE - DIMENSION - ORDINATES;
+    let paper = (bounds.width() / across).max(bounds.height() / (page_width * TALLEST)).max(1e-3);
+    let mut canvas = Canvas::new(paper);
+    let drawn = Vector::new(bounds.width() / paper, bounds.height() / paper);
+    let left = EDGE + DIMENSION + (across - drawn.x) / 2.0;
+    let top = EDGE + TITLE + ORDINATES;
+    let corner = Point::new(left * paper, (top + drawn.y) * paper);
+    let frame = Frame { origin: Point::new(corner.x - bounds.min.x, corner.y + bounds.min.y) };
+
+    canvas.path(&frame.shape(&flat.shape), METAL.0, MEDIUM, "");
+    let clip = format!("b{}-cut", prefix(&style.id_prefix));
+    let clipped = format!(r#" clip-path="url(#{clip})""#);
+    for bend in &flat.bends {
+        canvas.fill(&frame.outline(&bend.zone), METAL.1, &clipped);
+    }
+    // The outline once more, over the ends of the bend zones.
+    canvas.path(&frame.shape(&flat.shape), "none", MEDIUM, "");
+    for bend in &flat.bends {
+        bend_line(&mut canvas, frame, bend);
+    }
+    ordinates(&mut canvas, flat, frame, bounds, style.unit);
+    let mut taken: Vec<Vec<Point>> = Vec::new();
+    for (index, bend) in flat.bends.iter().enumerate() {
+        let covered = bend_label(&mut canvas, frame, bend, index + 1, &taken, style.unit);
+        taken.push(covered);
+    }
+    for face in &flat.faces {
+        face_name(&mut canvas, frame, face, &taken);
+    }
+    let lower_right = corner + Vector::new(bounds.width(), 0.0);
+    let upper_left = corner - Vector::new(0.0, bounds.height());
+    dimension(&mut canvas, corner, lower_right, Vector::new(0.0, 1.0), &length(bounds.width(), style.unit));
+    dimension(&mut canvas, corner, upper_left, Vector::new(-1.0, 0.0), &length(bounds.height(), style.unit));
+    datum(&mut canvas, corner);
+
+    heading(&mut canvas, flat, title, style);
+    let foot = top + drawn.y + DIMENSION;
+    legend(&mut canvas, foot);
+    let bottom = table(&mut canvas, flat, foot + LEGEND, style);
+    let definitions = format!(
+        "<clipPath id=\"{clip}\"><path d=\"{}\" clip-rule=\"evenodd\"/></clipPath>\n",
+        frame.shape(&flat.shape)
+    );
+    canvas.finish(page_width * paper, (bottom + EDGE) * paper, &format!("{title}, flat pattern"), &definitions)
+}
+
+fn prefix(text: &str) -> String {
+    text.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '-').collect()
+}
+
+/// A length for the brake: to 0.01 mm or 0.0005 in, beyond what is held, so that sums can be followed.
+fn figure(mm: f64, unit: Unit) -> String {
+    let decimals = if unit == Unit::Millimetre { 3 } else { 4 };
+    format!("{:.decimals$}", mm / unit.millimetres() + 0.0)
+}
+
+fn length(mm: f64, unit: Unit) -> String {
+    let decimals = if unit == Unit::Millimetre { 2 } else { 3 };
+    format!("{} {unit}", short(format!("{:.decimals$}", mm / unit.millimetres())))
+}
+
+fn short(text: String) -> String {
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
+}
+
+fn dashed(canvas: &mut Canvas, from: Point, to: Point, direction: Direction) {
+    let dashes = DASHES[usize::from(direction == Direction::Down)];
+    let dashes: Vec<String> = dashes.iter().map(|&dash| canvas.paper_length(dash)).collect();
+    let line_width = canvas.paper_length(0.3);
+    canvas.raw(&format!(
+        "<path d=\"M{} {}L{} {}\" fill=\"none\" stroke=\"#000\" stroke-width=\"{line_width}\" stroke-dasharray=\"{}\"/>\n",
+        number(from.x),
+        number(from.y),
+        number(to.x),
+        number(to.y),
+        dashes.join(" ")
+    ));
+}
+
+/// The bend line, and where it is pricked.
+fn bend_line(canvas: &mut Canvas, frame: Frame, bend: &FlatBend) {
+    let [from, to] = bend.line.map(|point| frame.at(point));
+    dashed(canvas, from, to, bend.direction);
+    for mark in bend.centre_marks() {
+        let at = frame.at(mark);
+        let arm = 0.9 * canvas.paper;
+        for (dx, dy) in [(arm, arm), (arm, -arm)] {
+            canvas.line(&[at - Vector::new(dx, dy), at + Vector::new(dx, dy)], THIN, "#000");
+        }
+    }
+}
+
+/// Texts of a bend line, the longest first.
+fn texts(bend: &FlatBend, number: usize, unit: Unit) -> [String; 3] {
+    let figures = &bend.figures;
+    let turn = short(format!("{:.1}", figures.bend.turn()));
+    let radius = short(figure(figures.bend.radius(), unit));
+    let taken = match figures.deduction {
+        Some(deduction) => format!("BD {}", figure(deduction, unit)),
+        None => format!("BA {}", figure(figures.allowance, unit)),
+    };
+    let brief = format!("{number} {} {turn}°", bend.direction);
+    [format!("{brief} R{radius} {taken}"), brief, number.to_string()]
+}
+
+/// The text on a bend line; gives the place that it covers, on the flat, for names to keep clear of.
+fn bend_label(
+    canvas: &mut Canvas,
+    frame: Frame,
+    bend: &FlatBend,
+    number: usize,
+    taken: &[Vec<Point>],
+    unit: Unit,
+) -> Vec<Point> {
+    let [from, to] = bend.line.map(|point| frame.at(point));
+    let size = NOTE - 0.4;
+    let room = from.distance(to) / canvas.paper / size;
+    let along = to - from;
+    // Read level or from the right, as dimensions are.
+    let mut turn = -along.y.atan2(along.x).to_degrees();
+    if turn > 90.0 + 1e-6 {
+        turn -= 180.0;
+    } else if turn <= -90.0 + 1e-6 {
+        turn += 180.0;
+    }
+    let texts = texts(bend, number, unit);
+    let place = |share: f64, text: &str| {
+        let covered = plate(bend.line[0].lerp(bend.line[1], share), text, size * canvas.paper, turn).to_vec();
+        taken.iter().all(|other| !touch(other, &covered)).then_some(covered)
+    };
+    // In the middle if it can be; bends side by side stand off each other along their lines.
+    let found = texts.iter().filter(|text| width(text) + 1.0 <= room).find_map(|text| {
+        let free = (room - width(text) - 1.0) / room / 2.0;
+        [0.0, 0.5, -0.5, 1.0, -1.0].into_iter().find_map(|step| {
+            let share = 0.5 + step * free;
+            Some((share, text, place(share, text)?))
+        })
+    });
+    let (share, text, covered) = found.unwrap_or_else(|| (0.5, &texts[2], Vec::new()));
+    plated_text(canvas, from.lerp(to, share), size, turn, std::slice::from_ref(text));
+    covered
+}
+
+/// The name of a face, clear of the texts of bends.
+fn face_name(canvas: &mut Canvas, frame: Frame, face: &FlatFace, taken: &[Vec<Point>]) {
+    let polygon: Polygon = face.region.flatten(0.1 * canvas.paper, Side::Shrink);
+    let name = clean(&face.name);
+    for turn in [0.0, 90.0] {
+        if let Some(at) = place_for(&polygon, &name, NOTE * canvas.paper, turn, taken) {
+            let (sin, cos) = dropwise_geometry::sin_cos_deg(turn);
+            let baseline = frame.at(at) + Vector::new(sin, cos) * (BASE * NOTE * canvas.paper);
+            canvas.text(baseline, NOTE, Anchor::Middle, turn, r##" fill="#555" font-style="italic""##, &name);
+            return;
+        }
+    }
+}
+
+/// Distances of upright bend lines from the left, above the pattern, and of level ones from below, to its right.
+fn ordinates(canvas: &mut Canvas, flat: &Unfolding, frame: Frame, bounds: Bounds, unit: Unit) {
+    for is_upright in [true, false] {
+        // Distance, and the end of the bend line nearest to the text.
+        let mut lines: Vec<(f64, f64)> = Vec::new();
+        for bend in &flat.bends {
+            let [from, to] = bend.line;
+            let (across, along) =
+                if is_upright { (to.x - from.x, to.y - from.y) } else { (to.y - from.y, to.x - from.x) };
+            if across.abs() > 1e-6 * along.abs() {
+                continue;
+            }
+            let (at, end) = if is_upright { (from.x, from.y.max(to.y)) } else { (from.y, from.x.max(to.x)) };
+            match lines.iter_mut().find(|line| (line.0 - at).abs() < 0.005) {
+                Some(line) => line.1 = line.1.max(end),
+                None => lines.push((at, end)),
+            }
+        }
+        lines.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let gap = NOTE * 1.25 * canvas.paper;
+        let mut places: Vec<f64> = Vec::with_capacity(lines.len());
+        for &(at, _) in &lines {
+            places.push(places.last().map_or(at, |last| at.max(last + gap)));
+        }
+        // Pushed apart to one side only they would drift away: moved back by half of the drift.
+        let drift = places.iter().zip(&lines).map(|(place, line)| place - line.0).fold(0.0, f64::max) / 2.0;
+        for (place, &(at, end)) in places.iter().zip(&lines) {
+            let place = place - drift;
+            let paper = canvas.paper;
+            let step = |from_box: f64, along: f64| {
+                let reach = from_box * paper;
+                if is_upright {
+                    frame.at(Point::new(along, bounds.max.y + reach))
+                } else {
+                    frame.at(Point::new(bounds.max.x + reach, along))
+                }
+            };
+            let line_end = if is_upright { Point::new(at, end) } else { Point::new(end, at) };
+            canvas.line(&[frame.at(line_end), step(2.0, at), step(6.0, place), step(8.0, place)], 0.12, "#555");
+            let from_datum = at - if is_upright { bounds.min.x } else { bounds.min.y };
+            let text = short(figure(from_datum, unit));
+            let (turn, shift) = if is_upright { (90.0, Vector::new(1.0, 0.0)) } else { (0.0, Vector::new(0.0, 1.0)) };
+            let baseline = step(9.0, place) + shift * (BASE * NOTE * canvas.paper);
+            canvas.text(baseline, NOTE, Anchor::Start, turn, "", &text);
+        }
+    }
+}
+
+fn heading(canvas: &mut Canvas, flat: &Unfolding, title: &str, style: &DrawingStyle) {
+    let paper = canvas.paper;
+    let page_width = style.usable_paper_width();
+    let room = page_width - 2.0 * EDGE;
+    let at = |y: f64| Point::new(EDGE * paper, (EDGE + y) * paper);
+    let name = shorten(&clean(title), room / (5.0 * 1.12));
+    canvas.text(at(5.0), 5.0, Anchor::Start, 0.0, r#" font-weight="bold""#, &name);
+    let facts = format!(
+        "flat pattern, seen from the side that bends up  ·  sheet {}  ·  bend lines measured from the datum corner",
+        format_length(flat.thickness, style.unit)
+    );
+    canvas.text(at(10.4), NOTE + 0.2, Anchor::Start, 0.0, "", &shorten(&facts, room / (NOTE + 0.2)));
+    let rule = (EDGE + 12.2) * paper;
+    canvas.line(&[Point::new(EDGE * paper, rule), Point::new((page_width - EDGE) * paper, rule)], THIN, "#000");
+}
+
+fn legend(canvas: &mut Canvas, y: f64) {
+    let paper = canvas.paper;
+    let mut x = EDGE;
+    for (direction, text) in [(Direction::Up, "bend up, towards you"), (Direction::Down, "bend down, away from you")] {
+        let at = |dx: f64| Point::new((x + dx) * paper, (y + 3.0) * paper);
+        dashed(canvas, at(0.0), at(16.0), direction);
+        canvas.text(at(18.0) + Vector::new(0.0, BASE * NOTE * paper), NOTE, Anchor::Start, 0.0, "", text);
+        x += 18.0 + width(text) * NOTE + 8.0;
+    }
+    canvas.rectangle(Point::new(x * paper, (y + 1.2) * paper), 6.0 * paper, 3.6 * paper, METAL.1, THIN);
+    let at = Point::new((x + 8.0) * paper, (y + 3.0 + BASE * NOTE) * paper);
+    canvas.text(at, NOTE, Anchor::Start, 0.0, "", "metal that is bent");
+}
+
+/// The bend table and the flat lengths; gives where it ends, mm of paper.
+fn table(canvas: &mut Canvas, flat: &Unfolding, top: f64, style: &DrawingStyle) -> f64 {
+    let paper = canvas.paper;
+    let unit = style.unit;
+    let page_width = style.usable_paper_width();
+    let natural: f64 = COLUMNS.iter().map(|(_, width)| width).sum();
+    let scale = (page_width - 2.0 * EDGE) / natural;
+    let size = (NOTE * scale).clamp(1.8, NOTE);
+    let mut y = top + ROW;
+    let table = flat.table();
+    let rows = table.bends.iter().map(|bend| {
+        let or_none = |value: Option<f64>| value.map_or_else(|| "–".to_owned(), |value| figure(value, unit));
+        [
+            bend.number.to_string(),
+            clean(&bend.face),
+            bend.direction.to_string(),
+            format!("{}°", short(format!("{:.2}", bend.turn))),
+            figure(bend.inside_radius, unit),
+            format!("{:.3}", bend.k),
+            figure(bend.allowance, unit),
+            or_none(bend.setback),
+            or_none(bend.deduction),
+            figure(bend.length, unit),
+        ]
+    });
+    let headings = COLUMNS.map(|(heading, _)| heading.to_owned());
+    for (index, row) in std::iter::once(headings).chain(rows).enumerate() {
+        let mut x = EDGE;
+        for (column, text) in row.iter().enumerate() {
+            let room = COLUMNS[column].1 * scale;
+            let is_number = column >= 3;
+            let (at, anchor) = if is_number { (x + room - 2.0, Anchor::End) } else { (x, Anchor::Start) };
+            let style = if index == 0 { r#" font-weight="bold""# } else { "" };
+            let text = shorten(text, (room - 1.0) / size);
+            canvas.text(Point::new(at * paper, y * paper), size, anchor, 0.0, style, &text);
+            x += room;
+        }
+        if index == 0 {
+            let rule = (y + 1.4) * paper;
+            canvas.line(&[Point::new(EDGE * paper, rule), Point::new((page_width - EDGE) * paper, rule)], THIN, "#000");
+            y += 0.6;
+        }
+        y += ROW;
+    }
+    y += 1.0;
+    for run in &table.runs {
+        let legs: Vec<String> = run
+            .rows
+            .iter()
+            .filter_map(|row| match row {
+                RunRow::Leg { told, .. } => Some(short(figure(*told, unit))),
+                RunRow::Bend { .. } => None,
+            })
+            .collect();
+        let crossed: Vec<String> = run
+            .rows
+            .iter()
+            .filter_map(|row| match row {
+                RunRow::Bend { number, .. } => Some(number.to_string()),
+                RunRow::Leg { .. } => None,
+            })
+            .collect();
+        // Bends that take off less than their allowance, as between straight parts alone, add to the sum.
+        let sign = if run.deducted < 0.0 { '+' } else { '−' };
+        let text = format!(
+            "across bend {}: {} {sign} {} = {} {unit} flat",
+            crossed.join(", "),
+            legs.join(" + "),
+            figure(run.deducted.abs(), unit),
+            figure(run.flat_length, unit)
+        );
+        let text = shorten(&text, (page_width - 2.0 * EDGE) / size);
+        canvas.text(Point::new(EDGE * paper, y * paper), size, Anchor::Start, 0.0, "", &text);
+        y += ROW;
+    }
+    y
+}
