@@ -13,6 +13,7 @@
 //! | what it costs | [`Price`], [`PlanCost`] |
 //! | what can hurt | [`cautions`] |
 //! | what shape a part is | [`pattern`] |
+//! | how a bent part lies flat, and folds up | [`fold`] |
 //! | where to mark it | [`markout`] |
 //! | in which order to cut it, with what | [`cutplan`] |
 //! | what a bend takes, needs and cannot do | [`bend`] |

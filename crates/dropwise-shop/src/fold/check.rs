@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::bend::{Bend, BendFigures, Development};
-use crate::pattern::{LARGEST_LENGTH, SAME_POINT};
+use crate::pattern::{Corner, LARGEST_LENGTH, SAME_POINT};
 
 use super::error::{BentError, MOST_BENDS_IN_A_ROW, MOST_FACES};
 use super::part::{BentPart, CornerJoin, Flange, Join, Notch, Turn};
@@ -30,8 +30,8 @@ impl SoundBend {
 #[derive(Debug)]
 pub(super) struct Checked<'a> {
     pub(super) flange: &'a Flange,
-    /// Its bend; `None` where something is wrong with it.
-    pub(super) bend: Option<SoundBend>,
+    /// Its bend, and how its flat length is found; `None` where something is wrong with it.
+    pub(super) bend: Option<(SoundBend, Development)>,
     pub(super) children: Vec<Checked<'a>>,
 }
 
@@ -99,6 +99,17 @@ impl<'a> Checker<'a> {
                 wrong("slant", end.slant_deg);
             }
         }
+        for corner in flange.free_corners {
+            match corner {
+                Corner::Sharp => {}
+                Corner::Radius(size) => {
+                    self.size(name, "radius of a corner", size);
+                }
+                Corner::Chamfer(size) => {
+                    self.size(name, "chamfer of a corner", size);
+                }
+            }
+        }
         if let Some(relief) = flange.relief {
             self.relief(name, relief);
         }
@@ -107,7 +118,7 @@ impl<'a> Checker<'a> {
     }
 
     /// The figures of a flange's bend, unless something is wrong with it.
-    fn bend(&mut self, flange: &Flange) -> Option<SoundBend> {
+    fn bend(&mut self, flange: &Flange) -> Option<(SoundBend, Development)> {
         let face = &flange.name;
         let before = self.errors.len();
         self.size(face, "height", flange.height);
@@ -146,17 +157,18 @@ impl<'a> Checker<'a> {
             return None;
         }
         let figures = Bend::new(self.part.thickness, radius, turn).and_then(|bend| {
-            let figures = bend.figures(&(self.development)(&bend))?;
+            let development = (self.development)(&bend);
+            let figures = bend.figures(&development)?;
             let taken = |datum| bend.taken(datum, figures.allowance);
             let own = if matches!(flange.turn, Turn::TeardropHem { .. }) { 0.0 } else { taken(flange.datum)? };
-            Ok(SoundBend { figures, edge_taken: taken(flange.edge_datum)?, own_taken: own })
+            Ok((SoundBend { figures, edge_taken: taken(flange.edge_datum)?, own_taken: own }, development))
         });
         match figures {
             Err(error) => {
                 self.errors.push(BentError::Bend { face: face.clone(), error });
                 None
             }
-            Ok(bend) if bend.own_taken >= flange.height - SAME_POINT => {
+            Ok((bend, _)) if bend.own_taken >= flange.height - SAME_POINT => {
                 let (found, wanted) = (flange.height, bend.own_taken);
                 self.errors.push(BentError::ShorterThanSetback { face: face.clone(), found, wanted });
                 None

@@ -2,7 +2,7 @@
 
 use dropwise_geometry::{Outline, Point, Shape};
 
-use crate::bend::BendFigures;
+use crate::bend::{BendFigures, Development};
 
 use super::frame::FaceFrame;
 use super::part::Direction;
@@ -14,6 +14,8 @@ pub struct Unfolding {
     pub thickness: f64,
     /// What is cut: the outline with reliefs and notches, and all holes. Arcs stay arcs.
     pub shape: Shape,
+    /// The holes, in the order of the shape's.
+    pub holes: Vec<FlatHole>,
     /// The faces; the base comes first, and every face after the one that it is bent from.
     pub faces: Vec<FlatFace>,
     /// The bends, in the order of the faces that they bring up: bend `i` belongs to face `i + 1`.
@@ -37,6 +39,19 @@ pub struct FlatFace {
     pub told_size: (f64, f64),
 }
 
+/// A hole on the flat.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FlatHole {
+    /// Index of the face that it is in.
+    pub face: usize,
+    /// Index of the face's feature that it belongs to; `None` for a bore and for a drawn hole.
+    pub feature: Option<usize>,
+    /// Its middle: that of the box around it.
+    pub center: Point,
+    /// Its diameter, if it is round.
+    pub diameter: Option<f64>,
+}
+
 /// A bend on the flat.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FlatBend {
@@ -48,6 +63,8 @@ pub struct FlatBend {
     pub direction: Direction,
     /// Radius, turn, allowance, setback, deduction and K.
     pub figures: BendFigures,
+    /// How the allowance was found, and by whose figures.
+    pub development: Development,
     /// The bend line: the middle of the bend zone, as long as the metal that is bent. Travelling from its start, the
     /// parent lies to the left and the face that is brought up to the right.
     pub line: [Point; 2],

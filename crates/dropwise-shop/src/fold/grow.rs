@@ -2,6 +2,7 @@
 
 use dropwise_geometry::{Bounds, Outline, Point, Segment, Shape};
 
+use crate::bend::Development;
 use crate::pattern::{Base, Corner, Feature, Pattern, PolygonCorner, SAME_POINT, outline_with_corners};
 
 use super::check::{Checked, SoundBend};
@@ -38,6 +39,8 @@ pub(super) struct Face<'a> {
 pub(super) struct Attached<'a> {
     pub(super) flange: &'a Flange,
     pub(super) bend: SoundBend,
+    /// How the flat length of the bend is found.
+    pub(super) development: Development,
     /// Index of the side that it is bent from.
     pub(super) side: usize,
     /// The stretch of the side, as told.
@@ -164,9 +167,10 @@ impl<'a> Tree<'a> {
         let mut grown = Vec::new();
         for child in checked {
             let place = self.place(index, child);
-            if let (Some((side, from, to)), Some(bend)) = (place, child.bend) {
-                let ends = self.ends(index, child.flange, &bend, side, (from, to));
-                bends.push(Attached { flange: child.flange, bend, side, from, to, ends, face: UNBORN });
+            if let (Some((side, from, to)), Some((bend, development))) = (place, &child.bend) {
+                let ends = self.ends(index, child.flange, bend, side, (from, to));
+                let (bend, development) = (*bend, development.clone());
+                bends.push(Attached { flange: child.flange, bend, development, side, from, to, ends, face: UNBORN });
                 grown.push(child);
             }
         }
@@ -217,12 +221,12 @@ impl<'a> Tree<'a> {
         let found = edge_of(face, &flange.name, flange.edge).and_then(|side| {
             let length = face.sides[side].length();
             // Where the face's own bend is next to the edge, its end needs room for a relief.
-            let inset = child.bend.map_or(0.0, |bend| match self.relief(flange, &bend) {
+            let inset = child.bend.as_ref().map_or(0.0, |(bend, _)| match self.relief(flange, bend) {
                 SizedRelief::None => 0.0,
                 SizedRelief::Rectangular { width, .. } | SizedRelief::Round { width, .. } => width,
                 SizedRelief::Hole { radius } => radius,
             });
-            let is_attached = |side: usize| face.parent.is_some() && side % face.sides.len() == 0;
+            let is_attached = |side: usize| face.parent.is_some() && side.is_multiple_of(face.sides.len());
             let start = if is_attached(side + face.sides.len() - 1) { inset } else { 0.0 };
             let end = if is_attached(side + 1) { inset } else { 0.0 };
             let stretch = |reading: f64| match flange.extent {

@@ -39,7 +39,7 @@ mod unfold;
 mod walk;
 
 pub use error::{BentError, BentErrors, MOST_BENDS_IN_A_ROW, MOST_FACES};
-pub use flat::{FlatBend, FlatFace, FlatRelief, Unfolding};
+pub use flat::{FlatBend, FlatFace, FlatHole, FlatRelief, Unfolding};
 pub use folded::{Folded, FoldedBend, FoldedFace};
 pub use frame::FaceFrame;
 pub use part::{BaseFace, BentPart, CornerJoin, Direction, Edge, EndCut, Extent, Flange, Join, Notch, NotchForm, Turn};

@@ -39,6 +39,8 @@ pub struct BendRow {
     pub deduction: Option<f64>,
     /// Length of metal bent.
     pub length: f64,
+    /// How the allowance was found, and by whose figures.
+    pub basis: String,
 }
 
 /// A line across the flat pattern, square to the bends that it passes.
@@ -130,6 +132,7 @@ impl Unfolding {
             setback: figures.outside_setback,
             deduction: figures.deduction,
             length: bend.length(),
+            basis: bend.development.to_string(),
         }
     }
 

@@ -7,7 +7,7 @@ use crate::bend::{Bend, Development};
 use super::bite::cut_holes;
 use super::check::Checker;
 use super::error::BentErrors;
-use super::flat::{FlatBend, FlatFace, FlatRelief, Unfolding};
+use super::flat::{FlatBend, FlatFace, FlatHole, FlatRelief, Unfolding};
 use super::grow::{Attached, Face, Tree};
 use super::judge;
 use super::part::BentPart;
@@ -59,7 +59,8 @@ fn assemble(tree: &Tree<'_>, outlines: Vec<Outline>, exterior: Outline, reliefs:
     let on_flat = |face: &Face<'_>| -> Vec<Outline> {
         face.holes.iter().map(|(hole, _)| face.frame.outline_to_flat(hole)).collect()
     };
-    let holes = tree.faces.iter().flat_map(on_flat).collect();
+    let rings = tree.faces.iter().flat_map(on_flat).collect();
+    let holes = tree.faces.iter().enumerate().flat_map(|(index, face)| flat_holes(index, face)).collect();
     let faces = tree
         .faces
         .iter()
@@ -77,7 +78,25 @@ fn assemble(tree: &Tree<'_>, outlines: Vec<Outline>, exterior: Outline, reliefs:
         bends.extend(face.bends.iter().map(|bend| flat_bend(tree, parent, bend, &reliefs)));
     }
     bends.sort_by_key(|bend| bend.face);
-    Unfolding { thickness: tree.part.thickness, shape: Shape::new(exterior, holes), faces, bends, reliefs }
+    Unfolding { thickness: tree.part.thickness, shape: Shape::new(exterior, rings), holes, faces, bends, reliefs }
+}
+
+/// The holes of a face, in order.
+fn flat_holes(index: usize, face: &Face<'_>) -> Vec<FlatHole> {
+    face.holes
+        .iter()
+        .map(|(hole, feature)| {
+            let bounds = hole.bounds();
+            // A circle is two half circles, and nothing else is.
+            let is_round = hole.vertices().len() == 2 && hole.vertices().iter().all(|v| v.bulge.abs() == 1.0);
+            FlatHole {
+                face: index,
+                feature: *feature,
+                center: face.frame.to_flat(bounds.center()),
+                diameter: is_round.then(|| hole.vertices()[0].point.distance(hole.vertices()[1].point)),
+            }
+        })
+        .collect()
 }
 
 fn flat_bend(tree: &Tree<'_>, parent: usize, bend: &Attached<'_>, reliefs: &[FlatRelief]) -> FlatBend {
@@ -93,6 +112,7 @@ fn flat_bend(tree: &Tree<'_>, parent: usize, bend: &Attached<'_>, reliefs: &[Fla
         parent,
         direction: bend.flange.direction,
         figures: bend.bend.figures,
+        development: bend.development.clone(),
         line: metal_along(middle, reliefs),
         start: [start_from, start_to],
         end: [end_from, end_to],

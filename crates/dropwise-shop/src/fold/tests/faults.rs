@@ -2,7 +2,7 @@
 
 use dropwise_geometry::{Outline, Point, Shape};
 
-use crate::bend::{Development, KFactor, LegDatum};
+use crate::bend::{Development, KFactor};
 use crate::fold::{
     BaseFace, BentErrors, BentPart, CornerJoin, Edge, EndCut, Extent, Flange, Join, Notch, NotchForm, Relief,
     ReliefSize, Turn, tray, unfold,
@@ -284,5 +284,4 @@ fn parts_without_end_are_refused() {
     let mut wide = plate();
     wide.flanges = (0..500).map(|i| Flange::new(&i.to_string(), Edge::Top, 20.0)).collect();
     assert!(faults(&wide).to_string().contains("the part has 501 faces; at most 400 are allowed"));
-    let _ = LegDatum::Outside;
 }

@@ -1,13 +1,15 @@
 //! Properties of unfolding and folding on random trees of flanges.
 
-use dropwise_geometry::{Point, Vector};
+use dropwise_geometry::Point;
 use proptest::prelude::*;
 
 use super::generators::{BASE, mirrored, part};
 use crate::bend::{Bend, Development, Hardness, KFactor, LegDatum, Method};
 use crate::fold::{
-    BentError, BentPart, Direction, Flange, FlatBend, Folded, FoldedFace, Point3, RunRow, Turn, Unfolding, unfold,
+    BentError, BentPart, Direction, Edge, EndCut, Extent, Flange, FlatBend, Folded, FoldedFace, Join, Notch, NotchForm,
+    Point3, Relief, ReliefSize, RunRow, Turn, Unfolding, unfold,
 };
+use crate::pattern::{Base, Corner, Pattern};
 
 fn by_ratio(bend: &Bend) -> Development {
     Development::KFactor(KFactor::by_ratio(Method::AirBend, Hardness::Medium, bend))
@@ -82,7 +84,7 @@ fn check_heights(flat: &Unfolding, folded: &Folded, flanges: &[Flange]) -> usize
         // The free edge as it lies on the flat: the farthest the sheet goes before the next bend takes it on.
         let face = &flat.faces[index];
         let top = face.region.exterior().vertices().iter().map(|v| face.frame.to_face(v.point).y).fold(0.0, f64::max);
-        if flange.flanges.iter().all(|next| next.extent != crate::fold::Extent::Full) {
+        if flange.flanges.iter().all(|next| next.extent != Extent::Full) {
             let free_edge = face.frame.to_flat(Point::new(5.0, top));
             let measured = measured_height(flat, folded, bend, flange, free_edge);
             assert!((measured - flange.height).abs() < 1e-9, "{}: {measured} for {}", flange.name, flange.height);
@@ -103,9 +105,9 @@ fn check_edges(flat: &Unfolding, folded: &Folded, parent: usize, flanges: &[Flan
         let on_face = flat.faces[parent].frame.to_face(told);
         let (width, height) = if parent == 0 { BASE } else { flat.faces[parent].told_size };
         let off = match flange.edge {
-            crate::fold::Edge::Bottom => on_face.y,
-            crate::fold::Edge::Top => on_face.y - height,
-            crate::fold::Edge::Left => on_face.x,
+            Edge::Bottom => on_face.y,
+            Edge::Top => on_face.y - height,
+            Edge::Left => on_face.x,
             _ => on_face.x - width,
         };
         assert!(off.abs() < 1e-9, "{}: edge off by {off}", flange.name);
@@ -256,16 +258,60 @@ proptest! {
     }
 }
 
+/// A number of any kind at one place of a part.
+fn spoiled(mut part: BentPart, place: usize, value: f64) -> BentPart {
+    let flange = part.flanges.last_mut().expect("random parts have one flange at least");
+    match place {
+        0 => flange.height = value,
+        1 => flange.turn = Turn::Angle(value),
+        2 => flange.turn = Turn::OpenHem { gap: value },
+        3 => flange.turn = Turn::TeardropHem { radius: value },
+        4 => flange.inside_radius = Some(value),
+        5 => flange.extent = Extent::FromTo(value, 90.0),
+        6 => flange.extent = Extent::Middle(value),
+        7 => flange.ends[0] = Some(EndCut { set_back: value, slant_deg: 0.0 }),
+        8 => flange.ends[0] = Some(EndCut { set_back: 0.0, slant_deg: value }),
+        9 => flange.relief = Some(Relief::HoleSawn { diameter: Some(value) }),
+        10 => flange.relief = Some(Relief::Round(ReliefSize::Hand { width: value, depth: 1.0 })),
+        11 => part.corner_relief = Relief::Rectangular(ReliefSize::Hand { width: 1.0, depth: value }),
+        12 => part.join = Join::Mitred { gap: value },
+        13 => part.join = Join::Overlapped { by_second: true, gap: value },
+        14 => part.thickness = value,
+        15 => flange.free_corners[0] = Corner::Radius(value),
+        16 => flange.notches.push(Notch { edge: Edge::Top, at: value, form: NotchForm::Round { radius: 2.0 } }),
+        _ => flange.notches.push(Notch { edge: Edge::Top, at: 20.0, form: NotchForm::Round { radius: value } }),
+    }
+    part
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 600, ..ProptestConfig::default() })]
+
+    #[test]
+    fn no_number_breaks_it(
+        part in part(),
+        place in 0_usize..18,
+        value in prop_oneof![proptest::num::f64::ANY, -300.0..300.0, Just(0.0), Just(1e-9), Just(1e5)],
+    ) {
+        // Whatever comes out is a sound pattern or a list of faults.
+        match unfold(&spoiled(part, place, value), &by_ratio) {
+            Ok(flat) => {
+                prop_assert!(flat.shape.faults().is_empty());
+                let _ = (flat.fold(), flat.table());
+            }
+            Err(errors) => prop_assert!(!errors.errors().is_empty()),
+        }
+    }
+}
+
 #[test]
 fn allowance_of_a_flange_grows_with_its_angle() {
     let width = |angle: f64| {
-        let flange = Flange::new("flange", crate::fold::Edge::Top, 30.0).turned(angle).told(LegDatum::Straight);
-        let base =
-            crate::pattern::Pattern::plain(crate::pattern::Base::rectangle(50.0, 40.0, crate::pattern::Corner::Sharp));
+        let flange = Flange::new("flange", Edge::Top, 30.0).turned(angle).told(LegDatum::Straight);
+        let base = Pattern::plain(Base::rectangle(50.0, 40.0, Corner::Sharp));
         let flat = unfold(&BentPart::new(2.0, 2.0, base).with(flange), &by_ratio).unwrap();
         flat.shape.bounds().height()
     };
     let widths: Vec<f64> = (1..180).map(|angle| width(f64::from(angle))).collect();
     assert!(widths.windows(2).all(|pair| pair[1] > pair[0]));
-    let _ = Vector::new(0.0, 0.0);
 }

@@ -173,8 +173,9 @@ fn hole_of_a_flange_is_placed_from_the_outside_of_the_base() {
     part.flanges[0].features.push(Feature { position, cut: Cut::Hole { diameter: 6.0 } });
     let flat = lay_flat(&part);
     let folded = flat.fold();
-    let hole = &flat.shape.holes()[0];
-    let at = folded.faces[1].at(hole.bounds().center(), 0.0);
+    let hole = flat.holes[0];
+    assert_eq!((hole.face, hole.feature, hole.diameter), (1, Some(0), Some(6.0)));
+    let at = folded.faces[1].at(hole.center, 0.0);
     // On the flat the leg lies above the base, with its free edge up: left is left.
     assert!(at.distance(Point3::new(10.0, 40.0, 18.0)) < 1e-9, "{at:?}");
 }
@@ -302,4 +303,14 @@ fn flange_told_to_the_bend_line_shares_the_allowance() {
     let flat = lay_flat(&part);
     assert!((flat.shape.bounds().height() - 70.0).abs() < 1e-9);
     assert!((flat.bends[0].line[0].y - 50.0).abs() < 1e-9);
+}
+
+#[test]
+fn sight_line_stands_one_radius_beyond_the_start_of_the_bend() {
+    // Aviation Maintenance Technician Handbook, Airframe, chapter 4 (from memory).
+    let flat = lay_flat(&angle_bracket(80.0, 40.0, 30.0, 2.0, 3.0));
+    let bend = &flat.bends[0];
+    let [line, _] = bend.sight_line.unwrap();
+    assert!((line.y - bend.start[0].y - 3.0).abs() < 1e-9);
+    assert_eq!(flat.table().bends[0].basis, bend.development.to_string());
 }
