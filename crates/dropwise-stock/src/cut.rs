@@ -195,11 +195,11 @@ impl Writing<'_> {
             Some(sheet) if sheet.revision == planned && sheet.state == State::InRack => return Ok(Ok(sheet)),
             sheet => sheet.map(|sheet| sheet.revision),
         };
-        let events = projection_table::events_of(self.transaction, tag)?;
-        if events.is_empty() {
+        if now.is_none() && !projection_table::is_used(self.transaction, tag)? {
             return Ok(Err(CutRefusal::Unknown { tag }));
         }
-        let since = events.iter().filter(|event| event.number > planned && event.change.kind() != Role::Moved);
+        let events = projection_table::events_of(self.transaction, tag, planned)?;
+        let since = events.iter().filter(|event| event.change.kind() != Role::Moved);
         let by = since.map(|event| event.summary(tag)).collect();
         Ok(Err(CutRefusal::Changed { tag, planned, now, by }))
     }

@@ -36,7 +36,7 @@ impl StockLog {
             let (mut descent, mut entries) = (Vec::new(), Vec::new());
             let (mut current, mut until) = (tag, EventNumber(i64::MAX));
             loop {
-                let events = projection_table::events_of(connection, current)?;
+                let events = projection_table::events_of(connection, current, EventNumber(0))?;
                 if events.is_empty() {
                     return Err(unknown(connection, current)?);
                 }

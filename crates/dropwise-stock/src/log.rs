@@ -1,5 +1,7 @@
 //! The log as a file: opening it, and writing to it so that nothing is half done.
 
+use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 use std::path::{Path, PathBuf};
 
 use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
@@ -109,7 +111,16 @@ impl StockLog {
             // Absolute, so that no name means anything special to the database.
             let absolute =
                 std::path::absolute(path).map_err(|error| StockFault::CannotOpen { reason: error.to_string() })?;
-            prepared(Connection::open_with_flags(absolute, flags | OpenFlags::SQLITE_OPEN_NO_MUTEX)?)
+            let connect =
+                |flags| prepared(Connection::open_with_flags(&absolute, flags | OpenFlags::SQLITE_OPEN_NO_MUTEX)?);
+            match connect(flags) {
+                // A writer was killed and left its journal: whoever only looks can do so once a writer has put it right.
+                Err(StockFault::ReadOnly | StockFault::CannotOpen { .. }) if has_journal(&absolute) => {
+                    drop(connect(OpenFlags::SQLITE_OPEN_READ_WRITE)?);
+                    connect(flags)
+                }
+                result => result,
+            }
         };
         let connection = open().map_err(|fault| fault.at(path))?;
         Ok(Self { connection, path: path.to_owned(), clock: Box::new(clock) })
@@ -212,9 +223,16 @@ fn prepared(mut connection: Connection) -> Result<Connection, StockFault> {
     Ok(connection)
 }
 
+/// Whether a journal lies beside a log: somebody is writing, or was killed while doing so.
+fn has_journal(path: &Path) -> bool {
+    let mut journal = path.as_os_str().to_owned();
+    journal.push("-journal");
+    Path::new(&journal).exists()
+}
+
 /// The fault for a tag that no piece has.
 pub(crate) fn unknown(connection: &Connection, tag: Tag) -> Result<StockFault, StockFault> {
-    let by = projection_table::events_of(connection, tag)?.pop().map(|event| event.summary(tag));
+    let by = projection_table::events_of(connection, tag, EventNumber(0))?.pop().map(|event| event.summary(tag));
     Ok(StockFault::UnknownTag { tag, by })
 }
 
@@ -254,8 +272,7 @@ impl Writing<'_> {
         let (tags, after) = match event.change {
             Change::Undone { event: undone } => {
                 let tags = projection_table::tags_of(transaction, undone)?;
-                let before = tags.iter().map(|&tag| sheet_before(transaction, tag, undone));
-                let before = before.collect::<Result<Vec<_>, _>>()?;
+                let before = sheets_before(transaction, &tags, undone)?;
                 (tags, before)
             }
             _ => self.follow(event)?,
@@ -336,20 +353,29 @@ impl Writing<'_> {
     }
 }
 
-/// A piece as it was before an event that stands, worked out from the events that stood then and still do.
-fn sheet_before(connection: &Connection, tag: Tag, event: EventNumber) -> Result<Option<StockSheet>, StockFault> {
-    let events = projection_table::events_of(connection, tag)?;
-    let undone = |number: EventNumber| {
-        events.iter().any(|event| matches!(event.change, Change::Undone { event } if event == number))
-    };
-    let mut sheet = None;
-    for earlier in events.iter().take_while(|earlier| earlier.number < event) {
-        if earlier.change.kind() != Role::Undone && !undone(earlier.number) {
+/// Pieces as they were before an event that stands, worked out from the events that stood then and still do.
+fn sheets_before(
+    connection: &Connection,
+    tags: &[Tag],
+    event: EventNumber,
+) -> Result<Vec<Option<StockSheet>>, StockFault> {
+    // Pieces that are undone together often came together: an event that brought thousands is read once.
+    let mut read: BTreeMap<EventNumber, Event> = BTreeMap::new();
+    let mut sheets = Vec::with_capacity(tags.len());
+    for &tag in tags {
+        let mut sheet = None;
+        for number in projection_table::standing_before(connection, tag, event)? {
+            let missing = || StockFault::Damaged { what: format!("event {number} is missing") };
+            let earlier = match read.entry(number) {
+                Entry::Occupied(known) => known.into_mut(),
+                Entry::Vacant(place) => place.insert(projection_table::event(connection, number)?.ok_or_else(missing)?),
+            };
             let after = sheet_after(earlier, tag, sheet);
-            sheet = Some(after.map_err(|misfit| StockFault::Impossible { event: earlier.number, misfit })?);
+            sheet = Some(after.map_err(|misfit| StockFault::Impossible { event: number, misfit })?);
         }
+        sheets.push(sheet);
     }
-    Ok(sheet)
+    Ok(sheets)
 }
 
 /// Refuses a text that would not print.
@@ -358,4 +384,101 @@ pub(crate) fn check_text(what: &str, text: &str) -> Result<(), StockFault> {
         return Err(StockFault::BadValue { what: format!("{what} holds a character that does not print") });
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use std::time::Duration;
+
+    use dropwise_geometry::{Outline, Point, Shape};
+    use dropwise_model::Money;
+    use dropwise_shop::{Material, Thickness};
+
+    use super::*;
+    use crate::{Details, NewSheet, SystemClock};
+
+    fn drop_of_steel() -> NewSheet {
+        let shape = Shape::new(Outline::rectangle(Point::ORIGIN, 850.0, 495.0), Vec::new());
+        let details = Details::new(shape, Material::MildSteel, Thickness::new(3.04).unwrap());
+        NewSheet { tag: None, details, paid: Money::from_coins(800), since: None }
+    }
+
+    fn in_folder() -> (tempfile::TempDir, PathBuf, StockLog) {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("rack.dwsl");
+        let mut log = StockLog::open(&path, SystemClock).unwrap();
+        log.buy(vec![drop_of_steel()], "").unwrap();
+        (folder, path, log)
+    }
+
+    #[test]
+    fn the_settings_that_keep_events_safe_are_on() {
+        let (_folder, _path, log) = in_folder();
+        let journal: String = log.connection.pragma_query_value(None, "journal_mode", |row| row.get(0)).unwrap();
+        let synchronous: i64 = log.connection.pragma_query_value(None, "synchronous", |row| row.get(0)).unwrap();
+        let keys: bool = log.connection.pragma_query_value(None, "foreign_keys", |row| row.get(0)).unwrap();
+        // SQLite, PRAGMA synchronous: 3 is EXTRA.
+        assert_eq!((journal.as_str(), synchronous, keys), ("delete", 3, true));
+    }
+
+    #[test]
+    fn a_full_disk_ends_in_a_message_and_the_log_goes_on() {
+        let (_folder, _path, mut log) = in_folder();
+        let pages: i64 = log.connection.pragma_query_value(None, "page_count", |row| row.get(0)).unwrap();
+        let limit = |log: &StockLog, pages: i64| {
+            let set = log.connection.pragma_update_and_check(None, "max_page_count", pages, |row| row.get::<_, i64>(0));
+            assert_eq!(set.unwrap(), pages);
+        };
+        limit(&log, pages + 2);
+        let mut bought = 1;
+        let error = loop {
+            match log.buy(vec![drop_of_steel()], "") {
+                Ok(_) => bought += 1,
+                Err(error) => break error,
+            }
+        };
+        assert!(matches!(*error.fault, StockFault::DiskFull), "{error}");
+        assert!(log.check_integrity().unwrap().is_empty());
+        assert_eq!(log.events().unwrap().len(), bought);
+        limit(&log, pages + 100);
+        log.buy(vec![drop_of_steel()], "").unwrap();
+    }
+
+    #[test]
+    fn a_log_that_another_holds_is_busy() {
+        let (_folder, path, mut log) = in_folder();
+        let other = Connection::open(&path).unwrap();
+        log.connection.busy_timeout(Duration::from_millis(30)).unwrap();
+        other.execute_batch("BEGIN IMMEDIATE").unwrap();
+        let error = log.buy(vec![drop_of_steel()], "").unwrap_err();
+        assert!(matches!(*error.fault, StockFault::Busy { .. }), "{error}");
+        // Who only looks is not kept waiting.
+        assert_eq!(log.events().unwrap().len(), 1);
+        other.execute_batch("ROLLBACK").unwrap();
+        log.buy(vec![drop_of_steel()], "").unwrap();
+    }
+
+    #[test]
+    fn who_only_looks_is_let_in_after_a_writer_was_killed() {
+        let (folder, path, log) = in_folder();
+        let before = log.events().unwrap();
+        // A writer in the middle of a commit that needs more room than it has: pages are in the file already.
+        let writer = Connection::open(&path).unwrap();
+        writer.pragma_update(None, "cache_size", 1).unwrap();
+        let filler = "BEGIN IMMEDIATE; CREATE TABLE filler (text TEXT);
+            WITH RECURSIVE count (n) AS (SELECT 1 UNION ALL SELECT n + 1 FROM count WHERE n < 400)
+            INSERT INTO filler SELECT hex(randomblob(500)) FROM count; DELETE FROM sheet;";
+        writer.execute_batch(filler).unwrap();
+        // What a kill would leave at this moment, in another place.
+        let killed = folder.path().join("killed.dwsl");
+        std::fs::copy(&path, &killed).unwrap();
+        std::fs::copy(folder.path().join("rack.dwsl-journal"), folder.path().join("killed.dwsl-journal")).unwrap();
+        assert_ne!(std::fs::read(&killed).unwrap().len(), 0);
+        let plain = Connection::open_with_flags(&killed, OpenFlags::SQLITE_OPEN_READ_ONLY).unwrap();
+        assert!(plain.query_row("SELECT count(*) FROM event", [], |_| Ok(())).is_err(), "the journal is not hot");
+        drop(plain);
+        let looked = StockLog::open_read_only(&killed, SystemClock).unwrap();
+        assert!(looked.check_integrity().unwrap().is_empty());
+        assert_eq!(looked.events().unwrap(), before);
+    }
 }

@@ -206,10 +206,22 @@ pub(crate) fn events_after(connection: &Connection, number: EventNumber) -> Resu
     all(connection, "SELECT * FROM event WHERE number > ?1 ORDER BY number", [number.0], event_of)
 }
 
-/// All events that speak of a sheet, undone ones and undoings included, in order.
-pub(crate) fn events_of(connection: &Connection, tag: Tag) -> Result<Vec<Event>, StockFault> {
-    let query = "SELECT event.* FROM event_sheet JOIN event USING (number) WHERE tag = ?1 ORDER BY number";
-    all(connection, query, [tag.as_str()], event_of)
+/// All events after a number that speak of a sheet, undone ones and undoings included, in order.
+pub(crate) fn events_of(connection: &Connection, tag: Tag, after: EventNumber) -> Result<Vec<Event>, StockFault> {
+    let query =
+        "SELECT event.* FROM event_sheet JOIN event USING (number) WHERE tag = ?1 AND number > ?2 ORDER BY number";
+    all(connection, query, params![tag.as_str(), after.0], event_of)
+}
+
+/// The numbers of the events before a number that speak of a sheet and stand, in order. Undoings are none.
+pub(crate) fn standing_before(
+    connection: &Connection,
+    tag: Tag,
+    before: EventNumber,
+) -> Result<Vec<EventNumber>, StockFault> {
+    let query = "SELECT number FROM event_sheet WHERE tag = ?1 AND number < ?2 AND role <> 'undone' \
+        AND NOT EXISTS (SELECT 1 FROM event WHERE undoes = event_sheet.number) ORDER BY number";
+    all(connection, query, params![tag.as_str(), before.0], |row| Ok(EventNumber(row.get(0)?)))
 }
 
 /// The sheets that an event speaks of, by tag.

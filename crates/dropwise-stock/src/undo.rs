@@ -59,10 +59,10 @@ fn refusal(writing: &Writing<'_>, number: EventNumber) -> Result<Option<UndoRefu
     }
     let mut by: Vec<EventSummary> = Vec::new();
     for tag in projection_table::tags_of(connection, number)? {
-        for later in projection_table::events_of(connection, tag)? {
+        for later in projection_table::events_of(connection, tag, number)? {
             let stands = || projection_table::undone_by(connection, later.number);
-            let depends = later.number > number && later.change.kind() != Role::Undone;
-            if depends && stands()?.is_none() && by.iter().all(|known| known.number != later.number) {
+            let is_undo = later.change.kind() == Role::Undone;
+            if !is_undo && stands()?.is_none() && by.iter().all(|known| known.number != later.number) {
                 by.push(later.summary(tag));
             }
         }

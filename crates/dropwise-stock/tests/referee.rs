@@ -1,5 +1,4 @@
-//! The log before referees that share nothing with it: the SQLite of Python's standard library, which is a library of its
-//! own, and totals worked out again from the exported CSV by `tests/referee.py`.
+//! The log before referees that share nothing with it: the `sqlite3` program, the SQLite of Python's standard library, and totals worked out again from the exported CSV by `tests/referee.py`.
 
 mod common;
 
@@ -13,13 +12,22 @@ use dropwise_shop::{Material, Thickness};
 use dropwise_stock::{Details, NewSheet, StockLog};
 use serde_json::Value;
 
-/// Why the checks cannot run.
-fn missing_tool() -> Option<String> {
-    match Command::new("python3").args(["-c", "import sqlite3, csv, json"]).output() {
-        Ok(output) if output.status.success() => None,
-        Ok(output) => Some(String::from_utf8_lossy(&output.stderr).into_owned()),
-        Err(error) => Some(format!("python3: {error}")),
+/// Whether a program is there to be asked. Its absence is told, and is a failure where references are required.
+fn is_there(program: &str, arguments: &[&str]) -> bool {
+    let reason = match Command::new(program).args(arguments).output() {
+        Ok(output) if output.status.success() => return true,
+        Ok(output) => String::from_utf8_lossy(&output.stderr).into_owned(),
+        Err(error) => error.to_string(),
+    };
+    assert!(
+        std::env::var_os("DROPWISE_REQUIRE_REFERENCES").is_none_or(|value| value != "1"),
+        "{program} is required here: {reason}"
+    );
+    #[expect(clippy::print_stderr, reason = "a skipped check must be seen")]
+    {
+        eprintln!("SKIPPED: comparison with {program}, which is missing: {reason}");
     }
+    false
 }
 
 /// A log in which everything has happened.
@@ -56,16 +64,24 @@ fn eventful(path: &Path) -> StockLog {
 }
 
 #[test]
+fn the_sqlite3_program_finds_nothing_wrong() {
+    if !is_there("sqlite3", &["-version"]) {
+        return;
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("rack.dwsl");
+    let log = eventful(&path);
+    let query =
+        "PRAGMA integrity_check; SELECT sum(cost), max(number) FROM sheet, (SELECT max(number) AS number FROM event);";
+    let output = Command::new("sqlite3").arg(&path).arg(query).output().unwrap();
+    let carried = log.report().unwrap().money.paid.coins();
+    let told = format!("ok\n{carried}|{}\n", log.events().unwrap().len());
+    assert_eq!(String::from_utf8_lossy(&output.stdout), told, "{}", String::from_utf8_lossy(&output.stderr));
+}
+
+#[test]
 fn another_sqlite_and_an_independent_script_agree() {
-    if let Some(reason) = missing_tool() {
-        assert!(
-            std::env::var_os("DROPWISE_REQUIRE_REFERENCES").is_none_or(|value| value != "1"),
-            "python3 is required here: {reason}"
-        );
-        #[expect(clippy::print_stderr, reason = "a skipped check must be seen")]
-        {
-            eprintln!("SKIPPED: comparison with Python's sqlite3 and csv, as python3 is missing: {reason}");
-        }
+    if !is_there("python3", &["-c", "import sqlite3, csv, json, zlib"]) {
         return;
     }
     let folder = tempfile::tempdir().unwrap();
