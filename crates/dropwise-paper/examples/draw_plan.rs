@@ -26,7 +26,8 @@ fn main() -> Result<(), Box<dyn Error>> {
         }
         fs::write(folder.join(format!("all-{unit}.svg")), draw_overview(&job, &plan, &style))?;
     }
-    let settings = CutSheetSettings { job_name: "Net rack", ..CutSheetSettings::default() };
+    let tables = fixture::sheet_tables(&job, &plan);
+    let settings = CutSheetSettings { job_name: "Net rack", sheet_tables: &tables, ..CutSheetSettings::default() };
     fs::write(folder.join("cut-sheets.pdf"), write_cut_sheets(&job, &plan, &settings))?;
     let bends = fixture::bends();
     let cost = fixture::cost(&plan);
@@ -37,6 +38,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         cost: Some(&cost),
         bends: &bends,
         cautions: &cautions,
+        sheet_tables: &tables,
         ..ReportSettings::default()
     };
     fs::write(folder.join("report.html"), write_report(&job, &plan, &report))?;

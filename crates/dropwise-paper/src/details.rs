@@ -1,6 +1,7 @@
 //! What pages say beyond the plan: bends, holes, and how lengths are written.
 
-use dropwise_geometry::{InchDivision, Outline, Point, Segment, Shape, Unit, format_inch_fraction, format_length};
+use dropwise_geometry::{InchDivision, Isometry, Outline, Point, Shape, Unit, format_inch_fraction, format_length};
+use dropwise_shop::markout::{Datum, full_circle};
 
 /// A line along which a part is bent, on its flat pattern as it was drawn.
 #[derive(Clone, Debug, PartialEq)]
@@ -98,23 +99,41 @@ pub(crate) struct RoundHole {
 /// How far arcs may stray from one circle to count as one, mm: far below what a drill does.
 const SAME_CIRCLE: f64 = 1e-3;
 
-/// The circle that a ring is, if all its arcs lie on one.
+/// The circle that a ring is, if it is one.
 fn circle(ring: &Outline) -> Option<RoundHole> {
-    let mut found: Option<RoundHole> = None;
-    for segment in ring.segments() {
-        let Segment::Arc { arc, .. } = segment else { return None };
-        let hole = RoundHole { center: arc.center, diameter: 2.0 * arc.radius };
-        match found {
-            None => found = Some(hole),
-            Some(first) => {
-                let strays = first.center.distance(hole.center).max((first.diameter - hole.diameter).abs());
-                if strays > SAME_CIRCLE {
-                    return None;
-                }
-            }
-        }
+    full_circle(ring, SAME_CIRCLE).map(|circle| RoundHole { center: circle.center, diameter: 2.0 * circle.radius })
+}
+
+/// Where distances on a sheet run from, and the move that brings the sheet there: the datum corner to the origin, the
+/// datum edge onto the x axis. The mark-out tables measure from the same.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct DatumFrame {
+    pub(crate) datum: Datum,
+    pub(crate) to_frame: Isometry,
+}
+
+impl DatumFrame {
+    pub(crate) fn of(stock: &Shape) -> Self {
+        let datum = Datum::of(stock);
+        // Exact where the edge is level, as it mostly is.
+        let turn = if datum.along.y == 0.0 && datum.along.x > 0.0 { 0.0 } else { -datum.along.angle().to_degrees() };
+        let turned = Isometry::new(false, turn, 0.0, 0.0).apply(datum.corner);
+        Self { datum, to_frame: Isometry::new(false, turn, -turned.x, -turned.y) }
     }
-    found
+
+    /// A part where it lies, seen from the datum.
+    pub(crate) fn piece(&self, part: &Shape, position: Isometry) -> Shape {
+        part.transformed(position).transformed(self.to_frame)
+    }
+
+    /// How a part is turned against the datum edge, in words: `30°`, `0°, face down`.
+    pub(crate) fn turn(&self, position: Isometry) -> String {
+        let turned = format!("{:.1}", (position.rotation_deg + self.to_frame.rotation_deg).rem_euclid(360.0));
+        let turned = turned.strip_suffix(".0").unwrap_or(&turned);
+        // What rounds to a whole turn is none.
+        let turned = if turned == "360" { "0" } else { turned };
+        format!("{turned}°{}", if position.is_mirrored { ", face down" } else { "" })
+    }
 }
 
 /// The round holes of a shape.
@@ -152,6 +171,22 @@ mod tests {
         assert!(found.center.distance(center) < 1e-9 && (found.diameter - 9.0).abs() < 1e-9);
         assert_eq!(circle(&Outline::rectangle(center, 4.0, 4.0)), None);
         assert_eq!(holes_by_size([9.0, 6.0, 9.000_1]), [(6.0, 1), (9.0, 2)]);
+    }
+
+    #[test]
+    fn datum_edge_comes_to_lie_on_the_axis() {
+        // A drop whose longest edge slopes: measured along that edge, wherever the sheet was drawn.
+        let corners = [(0.0, 0.0), (400.0, 300.0), (310.0, 420.0), (-90.0, 120.0)].map(|(x, y)| Point::new(x, y));
+        let frame = DatumFrame::of(&Shape::new(Outline::polygon(corners), Vec::new()));
+        let seen = corners.map(|corner| frame.to_frame.apply(corner));
+        for (corner, distances) in corners.iter().zip(seen) {
+            let [along, square] = frame.datum.distances(*corner);
+            assert!((along - distances.x).abs() < 1e-9 && (square - distances.y).abs() < 1e-9);
+        }
+        assert!(seen.iter().all(|point| point.y > -1e-9), "the metal lies above the datum edge");
+        let level = Shape::new(Outline::rectangle(Point::new(5.0, 7.0), 40.0, 20.0), Vec::new());
+        assert_eq!(DatumFrame::of(&level).to_frame, Isometry::new(false, 0.0, -5.0, -7.0));
+        assert_eq!(DatumFrame::of(&level).turn(Isometry::new(true, 359.99, 0.0, 0.0)), "0°, face down");
     }
 
     #[test]

@@ -5,9 +5,11 @@
 //! - [`draw_sheet`]: one nested sheet as SVG, with names, dimensions and a legend
 //! - [`draw_overview`]: all sheets of a plan in one SVG
 //! - [`write_report`]: the whole plan as one HTML page
+//! - [`mark_out_tables`], [`cut_plan_tables`]: what the shop crate works out for the bench, for both of these
 //! - [`write_cut_sheets`]: drawings to mark out from, with lists, as PDF
 //! - [`write_template`]: a part or a whole sheet at true size, split over paper, as PDF
 
+mod bench;
 mod bent;
 mod details;
 mod drawing;
@@ -15,6 +17,7 @@ mod pdf;
 mod report;
 mod tables;
 
+pub use bench::{cut_plan_tables, mark_out_tables};
 pub use bent::{draw_flat, draw_folded};
 pub use details::{BendLine, LengthStyle};
 pub use drawing::{DrawingStyle, draw_overview, draw_sheet};

@@ -8,7 +8,9 @@ use std::process::{Command, Output};
 
 use dropwise_geometry::{InchDivision, Unit};
 use dropwise_model::{Clearances, Job, Layout, LeftoverRule, Plan, Provenance};
-use dropwise_paper::{LengthStyle, PaperColumn, PaperTable, ReportSettings, write_report};
+use dropwise_paper::{
+    CutSheetSettings, LengthStyle, PaperColumn, PaperTable, ReportSettings, write_cut_sheets, write_report,
+};
 use fixture::grid_plan;
 use html5ever::tendril::TendrilSink;
 use serde_json::Value;
@@ -194,6 +196,24 @@ fn names_cannot_break_the_page() {
         assert_sound(&page);
         assert!(!page.contains("<script>alert") && !page.contains("<b onclick"));
     }
+}
+
+#[test]
+fn mark_out_and_cut_plan_stand_on_page_and_paper() {
+    let (job, plan) = fixture::plan();
+    let sheet_tables = fixture::sheet_tables(&job, &plan);
+    let page = write_report(&job, &plan, &ReportSettings { sheet_tables: &sheet_tables, ..ReportSettings::default() });
+    assert_sound(&page);
+    // The second side plate begins at x = 436 and its upper right corner is rounded by 30: so its upper side ends at
+    // 436 + 420 - 30 = 826, 10 + 260 = 270 above the datum edge. Sums by hand.
+    let corners = &sheet_tables[0][0];
+    let row = corners.rows.iter().find(|row| row[0] == "A2" && row[3] == "826 mm" && row[4] == "270 mm");
+    assert!(row.is_some(), "{corners:#?}");
+    for wanted in ["826 mm", "Cut plan, step by step", "9 mm drill", "SETS THE PART FREE"] {
+        assert!(page.contains(wanted), "{wanted}");
+    }
+    let settings = CutSheetSettings { sheet_tables: &sheet_tables, ..CutSheetSettings::default() };
+    assert!(write_cut_sheets(&job, &plan, &settings).len() > write_cut_sheets(&job, &plan, &Default::default()).len());
 }
 
 #[test]

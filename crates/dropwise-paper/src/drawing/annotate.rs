@@ -87,11 +87,18 @@ pub(crate) fn plated_text(canvas: &mut Canvas, middle: Point, size: f64, turn_de
     }
 }
 
-/// The mark of the datum: a black triangle whose tip is the lower left corner of the box around the sheet.
+/// The mark of the datum at the lower left corner of what stands square.
 pub(crate) fn datum(canvas: &mut Canvas, corner: Point) {
+    datum_along(canvas, corner, Vector::new(1.0, 0.0));
+}
+
+/// The mark of the datum: a black triangle whose tip is its corner, from outside. `along` is the direction of the datum
+/// edge in the picture, where y points down.
+pub(super) fn datum_along(canvas: &mut Canvas, corner: Point, along: Vector) {
     let paper = canvas.paper;
-    let from = |dx: f64, dy: f64| corner + Vector::new(dx * paper, dy * paper);
-    canvas.triangle([corner, from(-3.2, 1.4), from(-1.4, 3.2)]);
+    let down = Vector::new(-along.y, along.x);
+    let from = |back: f64, out: f64| corner - along * (back * paper) + down * (out * paper);
+    canvas.triangle([corner, from(3.2, 1.4), from(1.4, 3.2)]);
 }
 
 /// A round length for a scale bar: at most `longest` mm, as long as may be.

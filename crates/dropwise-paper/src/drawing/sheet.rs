@@ -2,8 +2,9 @@
 
 use dropwise_geometry::{Point, Vector, format_length};
 use dropwise_model::{Job, Plan};
+use dropwise_shop::markout::Datum;
 
-use super::annotate::{NOTE, datum, dimension, grain, overhang, scale_bar};
+use super::annotate::{NOTE, datum_along, dimension, grain, overhang, scale_bar};
 use super::copies::key;
 use super::fills::Fills;
 use super::leader;
@@ -124,7 +125,8 @@ fn picture(job: &Job, plan: &Plan, use_index: usize, style: &DrawingStyle, links
     let upper_left = corner - Vector::new(0.0, size.y);
     dimension(&mut canvas, corner, lower_right, Vector::new(0.0, 1.0), &format_length(size.x, style.unit));
     dimension(&mut canvas, corner, upper_left, Vector::new(-1.0, 0.0), &upright_text);
-    datum(&mut canvas, corner);
+    let from = Datum::of(&scene.shape);
+    datum_along(&mut canvas, frame.at(from.corner), Vector::new(from.along.x, -from.along.y));
 
     let foot = top + drawn.y + DIMENSION;
     scale_bar(&mut canvas, Point::new(left * paper, (foot + 3.0) * paper), style.unit);

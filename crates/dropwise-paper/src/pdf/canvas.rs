@@ -1,7 +1,6 @@
 //! A page being drawn: millimetres from its lower left corner, y up.
 
 use dropwise_geometry::{Arc, Outline, Point, Segment, Shape, Vector, sin_cos_deg};
-use pdf_writer::types::LineCapStyle;
 use pdf_writer::{Content, Str};
 
 use super::font::{Fonts, Weight};
@@ -112,13 +111,6 @@ impl Page {
         self.content.close_path().fill_even_odd();
     }
 
-    /// A circle.
-    pub(super) fn circle(&mut self, center: Point, radius: f64, pen: Pen) {
-        self.set_pen(pen);
-        self.path(&Outline::circle(center, radius), &|point| point);
-        self.content.stroke();
-    }
-
     /// The rings of a shape, each point sent through `place`, which must keep circles circles.
     pub(super) fn shape(&mut self, shape: &Shape, place: &dyn Fn(Point) -> Point, pen: Pen) {
         self.set_pen(pen);
@@ -135,13 +127,6 @@ impl Page {
             self.path(ring, place);
         }
         self.content.fill_even_odd();
-    }
-
-    /// One ring.
-    pub(super) fn ring(&mut self, ring: &Outline, place: &dyn Fn(Point) -> Point, pen: Pen) {
-        self.set_pen(pen);
-        self.path(ring, place);
-        self.content.stroke();
     }
 
     fn path(&mut self, ring: &Outline, place: &dyn Fn(Point) -> Point) {
@@ -206,11 +191,6 @@ impl Page {
             self.content.set_rise(0.0);
         }
         self.content.end_text();
-    }
-
-    /// Ends of lines are round from here on, so that a dot of a dash-dot line is seen.
-    pub(super) fn round_caps(&mut self) {
-        self.content.set_line_cap(LineCapStyle::RoundCap);
     }
 }
 

@@ -7,7 +7,7 @@ use dropwise_shop::weight::format_weight;
 
 use super::html::{Html, safe};
 use super::settings::ReportSettings;
-use crate::details::{cutouts, holes_by_size, round_holes};
+use crate::details::{DatumFrame, cutouts, holes_by_size, round_holes};
 use crate::drawing::copies::{Copy, copies, key};
 use crate::drawing::fills::COLOURS;
 use crate::drawing::{DrawingStyle, draw_linked_sheet, percent};
@@ -73,11 +73,13 @@ fn work(html: &mut Html, job: &Job, plan: &Plan, index: usize, settings: &Report
     let used = &plan.layout().sheets[index];
     let sheet = &job.sheets()[used.sheet];
     let lengths = settings.lengths;
-    let bounds = sheet.bought_shape(used.length).bounds();
+    let stock = sheet.bought_shape(used.length);
+    let (frame, bounds) = (DatumFrame::of(&stock), stock.bounds());
     let size = format!("{} × {}", lengths.with_unit(bounds.width()), lengths.with_unit(bounds.height()));
     let mut mark = vec![
         format!("Check the sheet: {}, {size} over everything", sheet.class),
-        format!("Mark out {} parts from the datum, the lower left corner of the picture", used.placements.len()),
+        frame.datum.statement(|length| lengths.with_unit(length)),
+        format!("Mark out {} parts from the datum", used.placements.len()),
     ];
     if !sheet.damage.is_empty() {
         mark.push("Mark the damaged zones and keep out of them".to_owned());
@@ -149,7 +151,7 @@ fn work(html: &mut Html, job: &Job, plan: &Plan, index: usize, settings: &Report
 /// The pieces, each in a row that lights up with its part in the picture.
 fn pieces(html: &mut Html, job: &Job, plan: &Plan, index: usize, settings: &ReportSettings<'_>, numbers: &[Copy]) {
     let used = &plan.layout().sheets[index];
-    let datum = job.sheets()[used.sheet].bought_shape(used.length).bounds().min;
+    let frame = DatumFrame::of(&job.sheets()[used.sheet].bought_shape(used.length));
     let (number, lengths) = (index + 1, settings.lengths);
     html.raw(r#"<div class="rows">"#);
     html.text("h3", &format!("Parts on sheet {number}"));
@@ -172,12 +174,10 @@ fn pieces(html: &mut Html, job: &Job, plan: &Plan, index: usize, settings: &Repo
     for i in order {
         let (placement, copy) = (used.placements[i], numbers[i]);
         let part = &job.parts()[placement.part];
-        let bounds = part.shape.transformed(placement.position).bounds();
+        let bounds = frame.piece(&part.shape, placement.position).bounds();
         let copy_number = if copy.of > 1 { copy.number.to_string() } else { String::new() };
         let key = format!("{}{copy_number}", key(placement.part));
-        let turned = format!("{:.1}", placement.position.rotation_deg.rem_euclid(360.0));
-        let turned = turned.strip_suffix(".0").unwrap_or(&turned);
-        let face = if placement.position.is_mirrored { ", face down" } else { "" };
+        let turned = frame.turn(placement.position);
         html.raw(&format!(r#"<tr id="s{number}-r{i}">"#));
         let cell = html.box_cell(&format!("{key} is cut"));
         html.raw(&cell);
@@ -187,10 +187,10 @@ fn pieces(html: &mut Html, job: &Job, plan: &Plan, index: usize, settings: &Repo
             safe(&part.name),
             if copy.of > 1 { format!("{}/{}", copy.number, copy.of) } else { String::new() },
         );
-        for value in [bounds.min.x - datum.x, bounds.min.y - datum.y, bounds.max.x - datum.x, bounds.max.y - datum.y] {
+        for value in [bounds.min.x, bounds.min.y, bounds.max.x, bounds.max.y] {
             let _ = write!(cells, r#"<td class="n">{}</td>"#, lengths.bare(value));
         }
-        let _ = write!(cells, r#"<td class="n">{}°{face}</td>"#, if turned == "360" { "0" } else { turned });
+        let _ = write!(cells, r#"<td class="n">{turned}</td>"#);
         html.raw(&cells);
         html.raw("</tr>");
     }

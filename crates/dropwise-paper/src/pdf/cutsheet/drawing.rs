@@ -4,7 +4,7 @@ use dropwise_geometry::{Point, Polygon, Shape, Side, Vector, intersection};
 use dropwise_model::{Job, Plan};
 
 use super::{CutSheetSettings, MARGIN};
-use crate::details::{LengthStyle, round_holes};
+use crate::details::{DatumFrame, LengthStyle, round_holes};
 use crate::drawing::copies::{copies, key};
 use crate::drawing::label::{LINE, Label, Places, line_meets_box};
 use crate::drawing::leader::spread;
@@ -89,7 +89,10 @@ pub(super) fn draw(
     let page = pages.last_mut().expect("a page was just added");
     let used = &plan.layout().sheets[index];
     let sheet = &job.sheets()[used.sheet];
-    let shape = sheet.bought_shape(used.length);
+    // The sheet lies as it does on the bench when its datum edge is nearest: that edge along the lower edge of the page.
+    let stock = sheet.bought_shape(used.length);
+    let frame = DatumFrame::of(&stock);
+    let shape = stock.transformed(frame.to_frame);
     let bounds = shape.bounds();
     let room = Vector::new(size.x - 2.0 * MARGIN - RUNNING - 4.0, size.y - 2.0 * MARGIN - HEAD - RUNNING - FOOT);
     let scale = scale_from((bounds.width() / room.x).max(bounds.height() / room.y));
@@ -107,7 +110,7 @@ pub(super) fn draw(
             let number = if copy.of > 1 { copy.number.to_string() } else { String::new() };
             let name = format!("{}{number}", key(placement.part));
             Piece {
-                shape: part.shape.transformed(placement.position),
+                shape: frame.piece(&part.shape, placement.position),
                 key: name,
                 name: clean(&part.name),
                 is_flipped: placement.position.is_mirrored,
@@ -117,7 +120,7 @@ pub(super) fn draw(
 
     running_dimensions(page, fonts, &pieces, bounds, (corner, drawn, scale), settings.lengths);
     for damage in &sheet.damage {
-        let zone = Shape::new(damage.clone(), Vec::new()).flatten(0.1 * scale, Side::Grow);
+        let zone = Shape::new(damage.transformed(frame.to_frame), Vec::new()).flatten(0.1 * scale, Side::Grow);
         // Damage may be drawn past the edge of its sheet: only what lies on the sheet is shown.
         let metal = shape.flatten(0.1 * scale, Side::Shrink);
         for polygon in intersection(&[zone], &[metal]) {
@@ -135,7 +138,8 @@ pub(super) fn draw(
     }
     let mut taken: Vec<(Point, Vector)> = Vec::new();
     for leftover in &plan.figures().sheets[index].leftovers {
-        let polygon = &leftover.outline;
+        let seen = |ring: &Vec<Point>| ring.iter().map(|&point| frame.to_frame.apply(point)).collect::<Vec<_>>();
+        let polygon = Polygon::new(seen(&leftover.outline.exterior), leftover.outline.holes.iter().map(seen).collect());
         let (long, short) = leftover.largest_rectangle;
         let size = format!("{} × {}", settings.lengths.bare(long), settings.lengths.bare(short));
         let words = [
@@ -143,7 +147,7 @@ pub(super) fn draw(
             vec!["leftover".to_owned(), size],
             vec!["leftover".to_owned()],
         ];
-        taken.extend(write_within(page, fonts, polygon, &words, (&place, scale), 0.35));
+        taken.extend(write_within(page, fonts, &polygon, &words, (&place, scale), 0.35));
     }
     for Piece { shape, .. } in &pieces {
         page.filled_shape(shape, &place, 0.9);
@@ -156,7 +160,7 @@ pub(super) fn draw(
         }
     }
     page.shape(&shape, &place, SHEET);
-    datum(page, fonts, corner);
+    datum(page, fonts, place(Point::ORIGIN));
     let mut nameless = Vec::new();
     let polygons: Vec<Polygon> = pieces.iter().map(|piece| piece.shape.flatten(0.1 * scale, Side::Shrink)).collect();
     for (index, (Piece { key, name, is_flipped, .. }, polygon)) in pieces.iter().zip(&polygons).enumerate() {
@@ -192,7 +196,7 @@ pub(super) fn draw(
     head(page, fonts, job, plan, index, (scale, settings));
     let grain = sheet
         .grain_deg
-        .map(|degrees| format!(" · grain at {}° from the lower edge", format!("{degrees:.1}").trim_end_matches(".0")));
+        .map(|degrees| format!(" · grain at {}° from the datum edge", format!("{degrees:.1}").trim_end_matches(".0")));
     let mut foot = format!(
         "All dimensions in {} from the datum corner; {}{}",
         settings.lengths.unit,
@@ -316,8 +320,9 @@ fn running_dimensions(
 ) {
     let boxes: Vec<_> = pieces.iter().map(|piece| piece.shape.bounds()).collect();
     for is_across in [true, false] {
-        let of = |point: Point| if is_across { point.x - bounds.min.x } else { point.y - bounds.min.y };
-        let extent = of(bounds.max);
+        // The datum is the origin; where a piece reaches beyond it, the box starts below zero.
+        let of = |point: Point| if is_across { point.x } else { point.y };
+        let (least, extent) = (of(bounds.min), of(bounds.max));
         let length = if is_across { drawn.x } else { drawn.y };
         // A little past the ends, where the figures of a crowded edge spread to.
         let most = ((length + 12.0) / PITCH).floor().max(2.0) as usize;
@@ -337,10 +342,10 @@ fn running_dimensions(
                 kept == count || kept % 2 == 1
             });
         }
-        let wanted: Vec<f64> = shown.iter().map(|(value, _)| value / scale).collect();
+        let wanted: Vec<f64> = shown.iter().map(|(value, _)| (value - least) / scale).collect();
         let spread = spread(&wanted, PITCH, -4.0, length + 8.0);
         for ((value, text), along) in shown.iter().zip(spread) {
-            let at = value / scale;
+            let at = (value - least) / scale;
             let point = |along: f64, away: f64| {
                 if is_across { corner + Vector::new(along, -away) } else { corner + Vector::new(-away, along) }
             };
@@ -364,7 +369,7 @@ fn running_dimensions(
             };
             let nearest = near.map(across).fold(f64::INFINITY, f64::min);
             if nearest.is_finite() {
-                let (at, reach) = (value / scale, nearest / scale);
+                let (at, reach) = ((value - least) / scale, nearest / scale);
                 let ends = if is_across {
                     [corner + Vector::new(at, 0.0), corner + Vector::new(at, reach)]
                 } else {

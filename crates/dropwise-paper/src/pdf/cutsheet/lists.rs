@@ -5,12 +5,12 @@ use dropwise_model::{Job, Plan};
 
 use super::CutSheetSettings;
 use super::table::{BOX, Column, Flow};
-use crate::details::{cutouts, holes_by_size, round_holes};
+use crate::details::{DatumFrame, cutouts, holes_by_size, round_holes};
 use crate::drawing::copies::{copies, key};
 use crate::drawing::text::clean;
 use crate::pdf::document::Document;
 
-const PARTS: [Column; 9] = [
+const PARTS: [Column<'static>; 9] = [
     Column { heading: "", share: 0.3, is_number: false },
     Column { heading: "key", share: 0.6, is_number: false },
     Column { heading: "part", share: 2.2, is_number: false },
@@ -22,7 +22,7 @@ const PARTS: [Column; 9] = [
     Column { heading: "turned", share: 1.3, is_number: true },
 ];
 
-const HOLES: [Column; 4] = [
+const HOLES: [Column<'static>; 4] = [
     Column { heading: "", share: 0.3, is_number: false },
     Column { heading: "diameter", share: 1.0, is_number: true },
     Column { heading: "how many", share: 1.0, is_number: true },
@@ -40,7 +40,7 @@ pub(super) fn draw(
 ) {
     let used = &plan.layout().sheets[index];
     let sheet = &job.sheets()[used.sheet];
-    let datum = sheet.bought_shape(used.length).bounds().min;
+    let frame = DatumFrame::of(&sheet.bought_shape(used.length));
     let lengths = settings.lengths;
     let numbers = &copies(job, plan.layout())[index];
     let title = format!("{}, sheet {} of {}: lists", clean(&sheet.name), index + 1, plan.layout().sheets.len());
@@ -51,22 +51,18 @@ pub(super) fn draw(
     let mut openings = 0;
     for (placement, copy) in used.placements.iter().zip(numbers) {
         let part = &job.parts()[placement.part];
-        let bounds = part.shape.transformed(placement.position).bounds();
-        let turned = format!("{:.1}", placement.position.rotation_deg.rem_euclid(360.0));
-        let turned = turned.strip_suffix(".0").unwrap_or(&turned);
-        let turned = if turned == "360" { "0" } else { turned };
-        let face = if placement.position.is_mirrored { ", face down" } else { "" };
+        let bounds = frame.piece(&part.shape, placement.position).bounds();
         let number = if copy.of > 1 { copy.number.to_string() } else { String::new() };
         let row = vec![
             BOX.to_owned(),
             format!("{}{number}", key(placement.part)),
             clean(&part.name),
             format!("{} of {}", copy.number, copy.of),
-            lengths.bare(bounds.min.x - datum.x),
-            lengths.bare(bounds.min.y - datum.y),
-            lengths.bare(bounds.max.x - datum.x),
-            lengths.bare(bounds.max.y - datum.y),
-            format!("{turned}°{face}"),
+            lengths.bare(bounds.min.x),
+            lengths.bare(bounds.min.y),
+            lengths.bare(bounds.max.x),
+            lengths.bare(bounds.max.y),
+            frame.turn(placement.position),
         ];
         parts.push((placement.part, copy.number, row));
         holes.extend(round_holes(&part.shape).iter().map(|hole| (hole.diameter, placement.part)));
@@ -74,6 +70,8 @@ pub(super) fn draw(
     }
     parts.sort_by_key(|&(part, number, _)| (part, number));
     let rows: Vec<Vec<String>> = parts.into_iter().map(|(_, _, row)| row).collect();
+    flow.need(30.0);
+    flow.line(crate::pdf::font::Weight::Regular, 3.2, &frame.datum.statement(|length| lengths.with_unit(length)));
     flow.table(&format!("Parts, in {} from the datum: {}", lengths.unit, lengths.rounding()), &PARTS, &rows);
 
     let rows: Vec<Vec<String>> = holes_by_size(holes.iter().map(|&(diameter, _)| diameter))
@@ -95,5 +93,8 @@ pub(super) fn draw(
             3.2,
             &format!("Openings that are not round: {openings}. Cut them before the outlines."),
         );
+    }
+    for table in settings.sheet_tables.get(index).map_or(&[][..], Vec::as_slice) {
+        flow.plain_table(table);
     }
 }

@@ -10,6 +10,7 @@ use dropwise_model::{Job, Plan};
 use super::document::Document;
 use super::paper::Paper;
 use crate::details::LengthStyle;
+use crate::tables::PaperTable;
 
 /// What may be chosen about cut sheets.
 #[derive(Clone, Debug, PartialEq)]
@@ -20,12 +21,14 @@ pub struct CutSheetSettings<'a> {
     pub lengths: LengthStyle,
     /// What the job is called, for the head of each page.
     pub job_name: &'a str,
+    /// Further tables for each sheet, in the layout's order: mark-out, cut plan. What is missing at the end has none.
+    pub sheet_tables: &'a [Vec<PaperTable>],
 }
 
 impl Default for CutSheetSettings<'_> {
     /// A4, millimetres.
     fn default() -> Self {
-        Self { paper: Paper::A4, lengths: LengthStyle::default(), job_name: "" }
+        Self { paper: Paper::A4, lengths: LengthStyle::default(), job_name: "", sheet_tables: &[] }
     }
 }
 
@@ -35,8 +38,8 @@ pub(super) const MARGIN: f64 = 10.0;
 /// The cut sheets of a plan as one PDF: for each sheet a page with the drawing to scale, then a list of its parts and one
 /// of its round holes by size, on as many pages as they take.
 ///
-/// All dimensions run from the datum, the lower left corner of the box around the sheet, so that errors do not add up;
-/// each rounds by what [`LengthStyle`] says, which stands on the page. A plan without sheets makes one page that says so.
+/// All dimensions run from the datum of [`dropwise_shop::markout::Datum`], the corner that the mark-out tables use too, so
+/// that errors do not add up; the sheet is turned so that the datum edge lies below. Each rounds by what [`LengthStyle`] says, which stands on the page. A plan without sheets makes one page that says so.
 /// The same plan makes the same file.
 ///
 /// # Panics

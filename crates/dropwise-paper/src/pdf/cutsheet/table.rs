@@ -3,9 +3,11 @@
 use dropwise_geometry::{Point, Vector};
 
 use super::MARGIN;
+use crate::drawing::text::clean;
 use crate::pdf::canvas::{Hold, Pen, Style};
 use crate::pdf::document::Document;
 use crate::pdf::font::Weight;
+use crate::tables::PaperTable;
 
 /// Height of a row, mm.
 const ROW: f64 = 5.4;
@@ -14,8 +16,8 @@ const SIZE: f64 = 3.2;
 
 /// A column: its heading, its share of the width, and whether it holds numbers.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Column {
-    pub(super) heading: &'static str,
+pub(super) struct Column<'a> {
+    pub(super) heading: &'a str,
     pub(super) share: f64,
     pub(super) is_number: bool,
 }
@@ -58,16 +60,71 @@ impl Flow<'_> {
         self.y -= size * 0.4;
     }
 
+    /// A table of plain data; columns take room by what stands in them.
+    pub(super) fn plain_table(&mut self, table: &PaperTable) {
+        // The title stays with what is said of the table, and that with its first rows.
+        let is_noted = !table.notes.is_empty();
+        if is_noted {
+            self.need(4.0 * ROW + 8.0 * table.notes.len() as f64);
+            self.line(Weight::Bold, 4.0, &table.title);
+        }
+        for note in &table.notes {
+            self.paragraph(note);
+        }
+        let longest = |index: usize, heading: &str| {
+            let cells = table.rows.iter().filter_map(|row| row.get(index)).map(|cell| cell.chars().count());
+            cells.chain([heading.chars().count()]).max().unwrap_or(0).clamp(4, 70) as f64 + 2.0
+        };
+        let boxes = table.has_boxes.then_some(Column { heading: "", share: 4.0, is_number: false });
+        let columns: Vec<Column<'_>> = boxes
+            .into_iter()
+            .chain(table.columns.iter().enumerate().map(|(index, column)| Column {
+                heading: &column.heading,
+                share: longest(index, &column.heading),
+                is_number: column.is_number,
+            }))
+            .collect();
+        let filled = |row: &Vec<String>| {
+            let cells = (0..table.columns.len()).map(|index| row.get(index).cloned().unwrap_or_default());
+            table.has_boxes.then(|| BOX.to_owned()).into_iter().chain(cells).collect::<Vec<_>>()
+        };
+        let rows: Vec<Vec<String>> = table.rows.iter().map(filled).collect();
+        self.rows_of(&table.title, &columns, &rows, is_noted);
+    }
+
+    /// Text broken at blanks to the width of the page.
+    fn paragraph(&mut self, text: &str) {
+        let text = clean(text);
+        let room = (self.size.x - 2.0 * MARGIN) / SIZE;
+        let mut line = String::new();
+        for word in text.split(' ') {
+            let longer = format!("{line} {word}").trim().to_owned();
+            if !line.is_empty() && self.document.fonts.width(Weight::Regular, &longer) > room {
+                self.line(Weight::Regular, SIZE, &line);
+                line = word.to_owned();
+            } else {
+                line = longer;
+            }
+        }
+        self.line(Weight::Regular, SIZE, &line);
+    }
+
     /// A table; its heading is repeated on each page. Every second row is shaded, so that the eye keeps its line.
-    pub(super) fn table(&mut self, title: &str, columns: &[Column], rows: &[Vec<String>]) {
+    pub(super) fn table(&mut self, title: &str, columns: &[Column<'_>], rows: &[Vec<String>]) {
+        self.rows_of(title, columns, rows, false);
+    }
+
+    fn rows_of(&mut self, title: &str, columns: &[Column<'_>], rows: &[Vec<String>], is_titled: bool) {
         let width = self.size.x - 2.0 * MARGIN;
         let shares: f64 = columns.iter().map(|column| column.share).sum();
         let mut is_headed = false;
         for (index, row) in rows.iter().enumerate() {
             if !is_headed || self.y - ROW < MARGIN {
                 self.need(if is_headed { ROW * 3.0 } else { 3.0 * ROW + 8.0 });
-                let title = if is_headed { format!("{title}, continued") } else { title.to_owned() };
-                self.line(Weight::Bold, 4.0, &title);
+                if is_headed || !is_titled {
+                    let title = if is_headed { format!("{title}, continued") } else { title.to_owned() };
+                    self.line(Weight::Bold, 4.0, &title);
+                }
                 self.row(
                     columns,
                     &columns.iter().map(|column| column.heading.to_owned()).collect::<Vec<_>>(),
@@ -82,7 +139,7 @@ impl Flow<'_> {
         self.y -= 4.0;
     }
 
-    fn row(&mut self, columns: &[Column], cells: &[String], look: Look, unit: f64) {
+    fn row(&mut self, columns: &[Column<'_>], cells: &[String], look: Look, unit: f64) {
         self.y -= ROW;
         let y = self.y;
         let width = self.size.x - 2.0 * MARGIN;

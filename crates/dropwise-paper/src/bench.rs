@@ -1,0 +1,243 @@
+//! Mark-out and cut plan as tables to print: what the shop crate works out, in words.
+
+use dropwise_geometry::Point;
+use dropwise_model::{Job, Plan};
+use dropwise_shop::cutplan::{Cut, CutPlan, EndOfCut, Manner, Step};
+use dropwise_shop::markout::{Mark, MarkOut, ScribeUse};
+
+use crate::details::LengthStyle;
+use crate::drawing::copies::{copies, key};
+use crate::tables::{PaperColumn, PaperTable};
+
+/// Keys of the parts on a sheet, in the order of its placements.
+fn keys(job: &Job, plan: &Plan, use_index: usize) -> Vec<String> {
+    let used = &plan.layout().sheets[use_index];
+    let numbers = &copies(job, plan.layout())[use_index];
+    let keyed = used.placements.iter().zip(numbers).map(|(placement, copy)| {
+        let number = if copy.of > 1 { copy.number.to_string() } else { String::new() };
+        format!("{}{number}", key(placement.part))
+    });
+    keyed.collect()
+}
+
+fn of<'a>(keys: &'a [String], part: usize) -> &'a str {
+    keys.get(part).map_or("", String::as_str)
+}
+
+/// The mark-out of a sheet of a plan as tables: corners, centres of arcs, round holes by size, lines to scribe. Tables
+/// without rows are left out; what must be said of all stands before the first.
+///
+/// # Panics
+/// If the plan was made for another job or has no such sheet.
+#[must_use]
+pub fn mark_out_tables(job: &Job, plan: &Plan, use_index: usize, mark_out: &MarkOut) -> Vec<PaperTable> {
+    let keys = keys(job, plan, use_index);
+    let grid = mark_out.grid;
+    let place = |mark: &Mark| mark.from.map(|reading| grid.format(reading));
+    let distances = || [PaperColumn::numbers("along the edge"), PaperColumn::numbers("square to it")];
+    let with = |first: &[PaperColumn]| first.iter().cloned().chain(distances()).collect::<Vec<_>>();
+    let (mut corners, mut arcs, mut holes, mut scribe) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    for (index, part) in mark_out.parts.iter().enumerate() {
+        let name = of(&keys, index);
+        for corner in &part.corners {
+            let what = match (corner.ring, corner.is_tangent) {
+                (0, false) => "corner",
+                (0, true) => "arc begins or ends",
+                (_, false) => "corner of an opening",
+                (_, true) => "arc of an opening",
+            };
+            let [along, square] = place(&corner.mark);
+            corners.push(vec![name.to_owned(), corner.number.to_string(), what.to_owned(), along, square]);
+        }
+        for arc in &part.arcs {
+            let [along, square] = place(&arc.mark);
+            let between = format!("{} to {}", arc.between[0], arc.between[1]);
+            let note = if arc.is_on_stock { "" } else { "off the metal: use the template" };
+            arcs.push(vec![name.to_owned(), between, grid.format(arc.radius), note.to_owned(), along, square]);
+        }
+        for line in &part.scribe {
+            let what = match line.purpose {
+                ScribeUse::BendUp => "bend up",
+                ScribeUse::BendDown => "bend down",
+                ScribeUse::Mark => "mark",
+            };
+            let ends = line.ends.map(|end| place(&end).join(", "));
+            scribe.push(vec![name.to_owned(), what.to_owned(), ends[0].clone(), ends[1].clone()]);
+        }
+    }
+    for group in &mark_out.holes {
+        for centre in &group.centres {
+            let [along, square] = place(&centre.mark);
+            let what = if centre.is_disc { "disc, keep the inside" } else { "hole" };
+            holes.push(vec![
+                of(&keys, centre.part).to_owned(),
+                group.method.to_string(),
+                format!("Ø {}", LengthStyle::decimal(dropwise_geometry::Unit::Millimetre).with_unit(group.diameter)),
+                what.to_owned(),
+                along,
+                square,
+            ]);
+        }
+    }
+    let words = PaperColumn::words;
+    let mut tables = vec![
+        ("Mark out: corners", with(&[words("part"), PaperColumn::numbers("corner"), words("what")]), corners),
+        (
+            "Mark out: centres of arcs",
+            with(&[words("part"), words("corners"), PaperColumn::numbers("radius"), words("note")]),
+            arcs,
+        ),
+        (
+            "Mark out: round holes, by size",
+            with(&[words("part"), words("tool"), PaperColumn::numbers("diameter"), words("what")]),
+            holes,
+        ),
+        (
+            "Mark out: lines to scribe",
+            vec![words("part"), words("line"), PaperColumn::numbers("from"), PaperColumn::numbers("to")],
+            scribe,
+        ),
+    ]
+    .into_iter()
+    .filter(|(_, _, rows)| !rows.is_empty())
+    .map(|(title, columns, rows)| PaperTable {
+        title: title.to_owned(),
+        notes: Vec::new(),
+        columns,
+        rows,
+        has_boxes: true,
+    })
+    .collect::<Vec<_>>();
+    if let Some(first) = tables.first_mut() {
+        first.notes = mark_out.statements();
+    }
+    tables
+}
+
+/// The cut plan of a sheet of a plan as tables: the steps in order with boxes to tick, then the totals.
+///
+/// # Panics
+/// If the plan was made for another job or has no such sheet.
+#[must_use]
+pub fn cut_plan_tables(
+    job: &Job,
+    plan: &Plan,
+    use_index: usize,
+    cut_plan: &CutPlan,
+    lengths: LengthStyle,
+) -> Vec<PaperTable> {
+    let keys = keys(job, plan, use_index);
+    let place = |point: Point| cut_plan.datum.distances(point).map(|distance| lengths.bare(distance)).join(", ");
+    let rows = cut_plan.steps.iter().enumerate().map(|(index, step)| {
+        let (part, what, tool, at) = match step {
+            Step::Hole(hole) => (
+                of(&keys, hole.placement).to_owned(),
+                format!("round hole Ø {}", lengths.with_unit(2.0 * hole.circle.radius)),
+                hole.method.to_string(),
+                place(hole.circle.center),
+            ),
+            Step::Corner(corner) => match cut_plan.corners.get(*corner) {
+                Some(corner) => {
+                    let [one, other] = corner.tangent_points.map(place);
+                    (
+                        of(&keys, corner.placement).to_owned(),
+                        format!(
+                            "inside corner, radius {}; cuts meet it at {one} and {other}",
+                            lengths.with_unit(corner.radius)
+                        ),
+                        corner.tool.map_or_else(|| "by hand".to_owned(), |tool| tool.to_string()),
+                        place(corner.center),
+                    )
+                }
+                None => Default::default(),
+            },
+            Step::Stroke(cut) => (
+                "sheet".to_owned(),
+                format!(
+                    "stroke {} the datum edge, {} long",
+                    if cut.axis == 0 { "square to" } else { "along" },
+                    lengths.with_unit(cut.length())
+                ),
+                "shear".to_owned(),
+                format!("at {}", lengths.bare(cut.at)),
+            ),
+            Step::Cut(cut) => (
+                of(&keys, cut.placement).to_owned(),
+                cut_in_words(cut),
+                cut.tool.map_or_else(|| "no tool listed".to_owned(), |tool| tool.name().to_owned()),
+                format!("{} to {}", place(cut.side.start()), place(cut.side.end())),
+            ),
+        };
+        vec![(index + 1).to_string(), part, tool, what, at]
+    });
+    let unit = lengths.unit;
+    let steps = PaperTable {
+        title: "Cut plan, step by step".to_owned(),
+        notes: [cut_plan.datum.statement(|mm| lengths.with_unit(mm))]
+            .into_iter()
+            .chain(cut_plan.statements(|mm| lengths.with_unit(mm)))
+            .collect(),
+        columns: vec![
+            PaperColumn::numbers("step"),
+            PaperColumn::words("part"),
+            PaperColumn::words("with"),
+            PaperColumn::words("what"),
+            PaperColumn::words(&format!("from the datum, {unit}")),
+        ],
+        rows: rows.collect(),
+        has_boxes: true,
+    };
+    let totals = &cut_plan.totals;
+    let mut rows: Vec<Vec<String>> = totals
+        .cutters
+        .iter()
+        .map(|total| {
+            let minutes = total.minutes.map_or_else(|| "not known".to_owned(), |minutes| format!("{minutes:.0} min"));
+            vec![format!("{}: {} cuts", total.process.name(), total.cuts), lengths.with_unit(total.length), minutes]
+        })
+        .collect();
+    let counts = [("drilled", totals.drilled), ("with a hole saw", totals.sawn), ("punched", totals.punched)];
+    rows.extend(
+        counts
+            .into_iter()
+            .filter(|&(_, count)| count > 0)
+            .map(|(name, count)| vec![format!("holes {name}: {count}"), String::new(), String::new()]),
+    );
+    if totals.strokes > 0 {
+        rows.push(vec![format!("shear: {} strokes", totals.strokes), lengths.with_unit(totals.sheared), String::new()]);
+    }
+    if totals.wheels > 0.0 {
+        rows.push(vec![format!("cutoff wheels used: about {:.1}", totals.wheels), String::new(), String::new()]);
+    }
+    rows.push(vec!["all together, roughly".to_owned(), String::new(), format!("{:.0} min", totals.minutes)]);
+    let totals = PaperTable {
+        title: "Cut plan: lengths, holes and time".to_owned(),
+        columns: vec![PaperColumn::words("what"), PaperColumn::numbers("length"), PaperColumn::numbers("time")],
+        rows,
+        ..PaperTable::default()
+    };
+    vec![steps, totals]
+}
+
+fn cut_in_words(cut: &Cut) -> String {
+    let mut words = match cut.manner {
+        Manner::Straight => "straight cut",
+        Manner::Curve => "cut along the curve",
+        Manner::FlatsThenGrind => "cut in flats, then grind to the line",
+    }
+    .to_owned();
+    if cut.ring > 0 {
+        words.push_str(", in an opening");
+    }
+    for (end, name) in cut.ends.iter().zip(["begins", "ends"]) {
+        match end {
+            EndOfCut::Open => {}
+            EndOfCut::Corner(_) => words.push_str(&format!("; {name} in the corner's hole")),
+            EndOfCut::StopShort => words.push_str(&format!("; {name} short of the inside corner")),
+        }
+    }
+    if cut.is_release {
+        words.push_str("; SETS THE PART FREE: clamp both sides");
+    }
+    words
+}
