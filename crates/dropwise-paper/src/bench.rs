@@ -20,7 +20,7 @@ fn keys(job: &Job, plan: &Plan, use_index: usize) -> Vec<String> {
     keyed.collect()
 }
 
-fn of<'a>(keys: &'a [String], part: usize) -> &'a str {
+fn of(keys: &[String], part: usize) -> &str {
     keys.get(part).map_or("", String::as_str)
 }
 

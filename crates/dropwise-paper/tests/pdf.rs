@@ -361,6 +361,53 @@ fn cut_sheets_tell_places_from_the_datum() {
 }
 
 #[test]
+fn skewed_drop_is_measured_from_its_longest_edge() {
+    let class = StockClass::new("steel, 2 mm");
+    let part = Part {
+        name: "Panel".to_owned(),
+        shape: Shape::new(Outline::rectangle(Point::ORIGIN, 100.0, 60.0), Vec::new()),
+        quantity: 1,
+        class: class.clone(),
+        turns: Turns::Any,
+        may_flip: true,
+        need: Need::Required,
+    };
+    // Its lower edge rises by 3 in 4: 500 mm long, at 36.87° (a triangle of 3, 4 and 5).
+    let corners = [(50.0, 0.0), (450.0, 300.0), (340.0, 440.0), (0.0, 150.0)].map(|(x, y)| Point::new(x, y));
+    let sheet = Sheet {
+        name: "Skewed drop".to_owned(),
+        shape: Shape::new(Outline::polygon(corners), Vec::new()),
+        damage: Vec::new(),
+        class,
+        quantity: Some(1),
+        price: Money::ZERO,
+        grain_deg: Some(0.0),
+        location: String::new(),
+        open_length: None,
+        leftover_worth: 0.0,
+        scrap_worth: 0.0,
+        weight: 1e-5,
+    };
+    let rule = LeftoverRule { length: 300.0, width: 200.0, neck: 1.0 };
+    let job = Job::new(vec![part], vec![sheet], Clearances::default(), rule).unwrap();
+    // 200 along the edge and 30 off it: 50 + 200 x 0.8 - 30 x 0.6, 200 x 0.6 + 30 x 0.8.
+    let turn = (3.0f64 / 4.0).atan().to_degrees();
+    let placements = vec![Placement { part: 0, position: Isometry::new(false, turn, 192.0, 144.0) }];
+    let layout = Layout { sheets: vec![SheetUse { sheet: 0, length: None, placements }], unplaced: Vec::new() };
+    let plan = Plan::new(&job, layout, Provenance::default()).unwrap();
+    let pdf = write_cut_sheets(&job, &plan, &CutSheetSettings::default());
+    assert_sound(&pdf);
+    let Some(words) = text(&pdf) else { return };
+    let row = words.lines().find(|line| line.contains("Panel") && line.contains("1 of 1")).unwrap();
+    let numbers: Vec<&str> = row.split_whitespace().rev().take(5).collect();
+    assert_eq!(numbers, ["0°", "90", "300", "30", "200"]);
+    assert!(
+        words.contains("straight edge of 500 mm") && words.contains("grain at 143.1° from the datum edge"),
+        "{words}"
+    );
+}
+
+#[test]
 fn plan_without_sheets_makes_a_page_that_says_so() {
     let rule = LeftoverRule { length: 100.0, width: 100.0, neck: 10.0 };
     let job = Job::new(Vec::new(), Vec::new(), Clearances::default(), rule).unwrap();

@@ -194,9 +194,12 @@ pub(super) fn draw(
     let keys: Vec<&str> = pieces.iter().map(|piece| piece.key.as_str()).collect();
     let nameless = keys_beside(page, fonts, &polygons, &keys, &nameless, (&place, scale), taken);
     head(page, fonts, job, plan, index, (scale, settings));
-    let grain = sheet
-        .grain_deg
-        .map(|degrees| format!(" · grain at {}° from the datum edge", format!("{degrees:.1}").trim_end_matches(".0")));
+    let grain = sheet.grain_deg.map(|degrees| {
+        let degrees = (degrees + frame.to_frame.rotation_deg).rem_euclid(180.0);
+        let degrees = format!("{degrees:.1}");
+        let degrees = degrees.strip_suffix(".0").unwrap_or(&degrees);
+        format!(" · grain at {}° from the datum edge", if degrees == "180" { "0" } else { degrees })
+    });
     let mut foot = format!(
         "All dimensions in {} from the datum corner; {}{}",
         settings.lengths.unit,

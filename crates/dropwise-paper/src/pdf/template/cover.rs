@@ -196,7 +196,6 @@ fn contents(
     let width = room.x / columns as f64;
     let shown = if lines.len() > rows * columns { rows * columns - 1 } else { lines.len() };
     let missing = lines.len() - shown;
-    let mut lines = lines;
     lines.truncate(shown);
     if missing > 0 {
         lines.push((Weight::Regular, format!("and {missing} more, on the cut sheet")));
