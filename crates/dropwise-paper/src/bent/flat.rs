@@ -265,7 +265,7 @@ fn heading(canvas: &mut Canvas, flat: &Unfolding, title: &str, style: &DrawingSt
     let name = shorten(&clean(title), room / (5.0 * 1.12));
     canvas.text(at(5.0), 5.0, Anchor::Start, 0.0, r#" font-weight="bold""#, &name);
     let facts = format!(
-        "flat pattern, seen from the side that bends up  ·  sheet {}  ·  bend lines measured from the datum corner",
+        "flat pattern, seen from above  ·  sheet {}  ·  bend lines measured from the datum corner",
         format_length(flat.thickness, style.unit)
     );
     canvas.text(at(10.4), NOTE + 0.2, Anchor::Start, 0.0, "", &shorten(&facts, room / (NOTE + 0.2)));

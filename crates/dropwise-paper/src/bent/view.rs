@@ -33,6 +33,12 @@ impl View {
         Point::new(point.dot(self.right), point.dot(self.up))
     }
 
+    /// The directions of the picture's x and y.
+    #[cfg(test)]
+    pub(super) fn axes(&self) -> [Point3; 2] {
+        [self.right, self.up]
+    }
+
     fn nearness(&self, point: Point3) -> f64 {
         point.dot(self.toward)
     }

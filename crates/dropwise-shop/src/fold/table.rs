@@ -64,7 +64,7 @@ pub enum RunRow {
     Leg {
         /// Which face.
         face: String,
-        /// Its size as told.
+        /// Its size as told. Across a base whose far side has a bend that is not parallel: as far as it reaches flat.
         told: f64,
         /// What the bend before takes off it: its setback, where the size is told to the outside.
         taken_before: f64,
