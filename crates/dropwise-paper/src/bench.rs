@@ -71,7 +71,8 @@ pub fn mark_out_tables(job: &Job, plan: &Plan, use_index: usize, mark_out: &Mark
             let what = if centre.is_disc { "disc, keep the inside" } else { "hole" };
             holes.push(vec![
                 of(&keys, centre.part).to_owned(),
-                group.method.to_string(),
+                // A hole saw or drill of this size would make the hole, and its core is smaller than the disc.
+                if centre.is_disc { "cut to the line".to_owned() } else { group.method.to_string() },
                 format!("Ø {}", LengthStyle::decimal(dropwise_geometry::Unit::Millimetre).with_unit(group.diameter)),
                 what.to_owned(),
                 along,
