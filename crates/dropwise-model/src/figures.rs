@@ -85,17 +85,20 @@ impl SheetFigures {
         let sheet = &job.sheets()[used.sheet];
         let gross_area = sheet.bought_shape(used.length).area();
         let net_area: f64 = used.placements.iter().map(|p| job.parts()[p.part].shape.area()).sum();
-        let remains = remains(job, used);
-        // Nothing adds up to minus zero, which would be printed.
+        let mut remains = remains(job, used);
+        // What is neither part nor leftover is kerf first, the rest other scrap. A leftover is computed on chords, and
+        // where it is all that remains it may exceed the truth by a hair, which is taken off the largest: then the four
+        // areas add up and none is below zero.
+        let rest = (gross_area - net_area).max(0.0);
+        let excess = remains.leftovers.iter().map(|l| l.area).sum::<f64>() - rest;
+        if excess > 0.0
+            && let Some(largest) = remains.leftovers.first_mut()
+        {
+            largest.area = (largest.area - excess).max(0.0);
+        }
         let leftover_area = remains.leftovers.iter().map(|l| l.area).sum::<f64>() + 0.0;
-        // What is neither part nor leftover is kerf first, the rest other scrap, so that the four add up whatever
-        // flattening costs. With no kerf that cost is all there is, which is no kerf loss.
-        let scrap = gross_area - net_area - leftover_area;
-        let kerf_area = if job.clearances().kerf() > 0.0 {
-            (gross_area - net_area - remains.area).clamp(0.0, scrap.max(0.0))
-        } else {
-            0.0
-        };
+        let scrap = (gross_area - net_area - leftover_area).max(0.0);
+        let kerf_area = remains.kerf_area.min(scrap);
         let other_scrap_area = scrap - kerf_area;
         Self {
             gross_area,

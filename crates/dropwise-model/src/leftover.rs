@@ -32,8 +32,8 @@ const TOLERANCE: f64 = 0.05;
 /// What the cutter leaves of a sheet, and what of that is worth keeping.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Remains {
-    /// Area of all metal that is neither part nor kerf, damage included, mm².
-    pub(crate) area: f64,
+    /// Area of the cuts around parts and within their holes, as far as they run through metal, mm².
+    pub(crate) kerf_area: f64,
     /// The pieces worth keeping, largest first. Damaged zones are cut out of them.
     pub(crate) leftovers: Vec<Leftover>,
 }
@@ -43,22 +43,27 @@ pub(crate) fn remains(job: &Job, sheet_use: &SheetUse) -> Remains {
     let sheet = &job.sheets()[sheet_use.sheet];
     let kerf = job.clearances().kerf();
     let metal = sheet.bought_shape(sheet_use.length).flatten(TOLERANCE, Side::Shrink);
-    let cut: Vec<Polygon> = sheet_use
+    let flat: Vec<Polygon> = sheet_use
         .placements
         .iter()
-        .flat_map(|p| {
-            let flat = job.parts()[p.part].shape.transformed(p.position).flatten(TOLERANCE, Side::Grow);
-            if kerf > 0.0 { offset(&[flat], kerf, TOLERANCE) } else { vec![flat] }
-        })
+        .map(|p| job.parts()[p.part].shape.transformed(p.position).flatten(TOLERANCE, Side::Grow))
         .collect();
+    let cut: Vec<Polygon> = if kerf > 0.0 {
+        flat.iter().flat_map(|part| offset(std::slice::from_ref(part), kerf, TOLERANCE)).collect()
+    } else {
+        flat.clone()
+    };
+    let area = |polygons: &[Polygon]| polygons.iter().map(Polygon::area).sum::<f64>();
+    let metal_area = metal.area();
     let remaining = if cut.is_empty() { vec![metal] } else { difference(&[metal], &cut) };
-    let area = remaining.iter().map(Polygon::area).sum();
+    // Flattened sheet against flattened parts: what flattening costs at the sheet's edge is no kerf.
+    let kerf_area = if kerf > 0.0 { (metal_area - area(&flat) - area(&remaining)).max(0.0) } else { 0.0 };
     let damage: Vec<Polygon> =
         sheet.damage.iter().map(|zone| Shape::new(zone.clone(), Vec::new()).flatten(TOLERANCE, Side::Grow)).collect();
     let sound = if damage.is_empty() { remaining } else { difference(&remaining, &damage) };
     let mut leftovers = keepable(&sound, job.leftover_rule());
     leftovers.sort_by(|a, b| b.area.total_cmp(&a.area));
-    Remains { area, leftovers }
+    Remains { kerf_area, leftovers }
 }
 
 /// The pieces of some metal that hold the smallest rectangle worth keeping, tongues and necks trimmed off.

@@ -83,6 +83,14 @@ impl OpenLength {
         steps * self.increment
     }
 
+    /// The longest piece that can be ordered of stock this long: a multiple of the increment, zero if the least sold is
+    /// longer.
+    #[must_use]
+    pub fn longest_order(&self, available: f64) -> f64 {
+        let longest = (available / self.increment + 1e-9).floor() * self.increment;
+        if longest + 1e-9 < self.minimum { 0.0 } else { longest }
+    }
+
     /// What a length costs.
     #[must_use]
     pub fn price(&self, length: f64) -> Money {

@@ -73,7 +73,8 @@ impl Added {
         };
         let (room, outline) = (container.bounds, model.shape.bounds());
         let needed = lacking / room.height().max(f64::MIN_POSITIVE);
-        let ordered = terms.order_length(needed + 2.0 * container.inset.max(0.0)).min(outline.width());
+        let ordered =
+            terms.order_length(needed + 2.0 * container.inset.max(0.0)).min(terms.longest_order(outline.width()));
         let end = (outline.min.x + ordered - container.inset).clamp(room.min.x, room.max.x);
         Self { sheet, limit: Some(cut_at_x(end)), length: Some(ordered), area: (end - room.min.x) * room.height() }
     }

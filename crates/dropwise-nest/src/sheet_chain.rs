@@ -291,9 +291,11 @@ impl<'t> SheetChain<'t> {
     /// holds.
     fn fill(&mut self) {
         let task = self.working.task();
-        let fillers = (0..self.working.item_count())
-            .filter(|&item| !task.parts[self.working.part_of(item)].is_required)
-            .filter(|&item| self.working.place_of(item).is_none());
+        let fillers =
+            (0..self.working.item_count()).filter(|&item| self.working.place_of(item).is_none()).filter(|&item| {
+                let part = self.working.part_of(item);
+                !task.parts[part].is_required && task.fits_somewhere(part)
+            });
         let settings = self.settings.construct;
         for item in self.working.largest_first(fillers) {
             let part = self.working.part_of(item);

@@ -285,7 +285,12 @@ impl Container {
         let clearances = job.clearances();
         let extent = sheet.shape.bounds().diagonal();
         let tolerance = (extent * 1e-4).clamp(0.01, 0.2);
-        let outline = sheet.shape.flatten(tolerance, Side::Shrink);
+        // Of stock sold by length no more than the longest piece that can be ordered.
+        let longest = sheet.open_length.map(|terms| terms.longest_order(sheet.shape.bounds().width()));
+        if longest.is_some_and(|length| length <= 0.0) {
+            return Self::of_room(&[], 0.0, 0.0, touch);
+        }
+        let outline = sheet.bought_shape(longest).flatten(tolerance, Side::Shrink);
         let damage: Vec<Polygon> = sheet
             .damage
             .iter()
