@@ -33,7 +33,7 @@ impl ShopJob {
                 quantity: self.parts / kinds + u32::from(kind < self.parts % kinds),
                 class: class.clone(),
                 turns: Turns::Any,
-                may_flip: kind % 3 != 0,
+                may_flip: !kind.is_multiple_of(3),
                 need: Need::Required,
             })
             .collect();
@@ -97,7 +97,8 @@ fn drop(index: u32, class: &StockClass, rng: &mut Pcg64Mcg) -> Sheet {
         2 => polygon(&[(0.0, 0.0), (w, 0.0), (w, h * 0.6), (w * 0.7, h), (0.0, h)]),
         _ => Outline::circle(Point::new(h * 0.6, h * 0.6), h * 0.6),
     };
-    let holes = if index % 3 == 0 { vec![Outline::circle(Point::new(w * 0.3, h * 0.3), 40.0)] } else { Vec::new() };
+    let holes =
+        if index.is_multiple_of(3) { vec![Outline::circle(Point::new(w * 0.3, h * 0.3), 40.0)] } else { Vec::new() };
     let damage = if index % 5 == 1 {
         vec![Outline::rectangle(Point::new(w * 0.1, h * 0.05), w * 0.15, h * 0.2)]
     } else {

@@ -89,7 +89,7 @@ fn nest_here(
     loop {
         let elapsed = start.elapsed();
         let by_time = settings.time_limit.map(|limit| elapsed.as_secs_f64() / limit.as_secs_f64().max(1e-9));
-        let by_rounds = settings.rounds.map(|limit| rounds as f64 / (limit as f64).max(1e-9));
+        let by_rounds = settings.rounds.map(|limit| if limit == 0 { 1.0 } else { rounds as f64 / limit as f64 });
         // A run that is to be repeatable must not let the clock into its schedule.
         let fraction = by_rounds.or(by_time).unwrap_or(0.0).min(1.0);
         let (net, gross) =

@@ -73,7 +73,7 @@ fn sheet_says_what_it_is_and_names_every_copy() {
     let texts = texts(&svg);
     for wanted in [
         "Drop from the stair job",
-        "galvanized steel, 16 ga (1.61 mm) · at rack 2, slot B",
+        "galvanized steel, 16 ga (1.61 mm) · rack 2, slot B",
         "1240 mm",
         "905 mm",
         "grain",

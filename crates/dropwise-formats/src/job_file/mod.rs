@@ -22,7 +22,7 @@
 //! let errors = dropwise_formats::parse_job(Path::new("cover.toml"), &text.replace("8 1/2", "8 1/0")).unwrap_err();
 //! assert_eq!(
 //!     errors[0].to_string(),
-//!     "cover.toml:7:25: parts[1] \"cover\": rectangle.width: \"8 1/0\": a fraction over zero is no length"
+//!     "cover.toml:7:28: parts[1] \"cover\": rectangle.width: \"8 1/0\": a fraction over zero is no length"
 //! );
 //! ```
 

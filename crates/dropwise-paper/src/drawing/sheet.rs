@@ -210,7 +210,7 @@ fn title(canvas: &mut Canvas, job: &Job, plan: &Plan, use_index: usize, style: &
 
     let mut facts = vec![clean(sheet.class.label())];
     if !clean(&sheet.location).is_empty() {
-        facts.push(format!("at {}", clean(&sheet.location)));
+        facts.push(clean(&sheet.location));
     }
     if let Some(length) = sheet_use.length {
         facts.push(format!("order {}", format_length(length, style.unit)));

@@ -27,7 +27,7 @@ pub(super) fn section(html: &mut Html, job: &Job, plan: &Plan, index: usize, set
     html.text(&format!(r#"h2 id="sheet-{number}-name""#), &format!("Sheet {number}: {}", sheet.name));
     let mut facts = vec![sheet.class.label().to_owned()];
     if !sheet.location.trim().is_empty() {
-        facts.push(format!("at {}", sheet.location));
+        facts.push(sheet.location.clone());
     }
     if let Some(length) = used.length {
         facts.push(format!("order {}", lengths.with_unit(length)));

@@ -408,7 +408,7 @@ fn head(
     page.text(fonts, Style::new(Weight::Bold, 6.0), Point::new(left, top - 5.0), &name);
     let mut facts = vec![clean(sheet.class.label())];
     if !clean(&sheet.location).is_empty() {
-        facts.push(format!("at {}", clean(&sheet.location)));
+        facts.push(clean(&sheet.location));
     }
     if let Some(length) = used.length {
         facts.push(format!("order {}", settings.lengths.with_unit(length)));
