@@ -411,3 +411,19 @@ const WORDS: [&str; 32] = [
     "[",
     "\n",
 ];
+
+#[test]
+fn a_shear_is_warned_of() {
+    let notes = |process: &str| {
+        let text = format!(
+            "unit = \"mm\"\ndefaults = {{ material = \"mild steel\", thickness = 2 }}\n\
+             clearances = {{ process = \"{process}\" }}\n\
+             [[parts]]\nname = \"strip\"\nrectangle = {{ width = 200, height = 50 }}\n\
+             [[sheets]]\nname = \"drop\"\nrectangle = {{ width = 600, height = 400 }}\n"
+        );
+        let loaded = parse_job(Path::new("job.toml"), &text).expect("a sound job");
+        loaded.notes.iter().filter(|note| note.text.contains("edge to edge")).count()
+    };
+    assert_eq!(notes("shear"), 1);
+    assert_eq!(notes("plasma"), 0);
+}

@@ -54,7 +54,15 @@ pub(super) fn clearances(
     let web = web.or(preset_web.map(|web| web.max(kerf)))?;
     let margin = margin.or(preset.map(|preset| preset.margin.millimetres))?;
     match Clearances::new(kerf, web, margin) {
-        Ok(clearances) => Some((clearances, process)),
+        Ok(clearances) => {
+            if let Some(process) = process.filter(|process| process.is_edge_to_edge()) {
+                at.key("process").warn(format!(
+                    "a {process} cuts only from edge to edge of the piece in hand, and the nest is not held to such cuts. \
+                     Check on the drawing that every part can be reached, or cut it another way"
+                ));
+            }
+            Some((clearances, process))
+        }
         Err(ClearancesError::WebBelowKerf { web, kerf }) => {
             let context = at.context;
             at.key("web").fault(
