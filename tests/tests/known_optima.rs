@@ -107,7 +107,7 @@ fn unit_squares_in_a_square() {
     ];
     // Sized as parts are, in millimetres: 100 is one.
     let scaled = cases.map(|(count, side, wanted)| (count, 100.0 * side, wanted));
-    check_squares("unit squares", &scaled, 12, |count| {
+    check_squares("unit squares", &scaled, 40, |count| {
         part("square".into(), forms::plain(forms::rectangle(100.0, 100.0)), count, Turns::Any, false)
     });
 }
@@ -126,7 +126,7 @@ fn equal_circles_in_a_square() {
         (20, 0.111_382_348, 1.02),
     ];
     let scaled = cases.map(|(count, radius, wanted)| (count, 25.0 / radius, wanted));
-    check_squares("circles", &scaled, 12, |count| {
+    check_squares("circles", &scaled, 40, |count| {
         part("disc".into(), forms::plain(Outline::circle(Point::ORIGIN, 25.0)), count, Turns::Any, false)
     });
 }

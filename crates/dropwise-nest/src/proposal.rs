@@ -29,12 +29,16 @@ impl FillModel {
         if fill > 1.0 { 0.0 } else { 1.0 / (1.0 + ((fill - self.middle) / FILL_SPREAD).exp()) }
     }
 
+    /// A surprise moves the middle towards it; what was expected hardly moves it.
     pub(crate) fn succeeded(&mut self, fill: f64) {
-        self.middle = (self.middle + 0.02 * (1.0 - self.chance(fill))).min(0.98);
+        self.middle += 0.5 * (fill - self.middle).max(0.0) + 0.01 * (1.0 - self.chance(fill));
+        self.middle = self.middle.min(0.98);
     }
 
+    /// Less than a success: a try may fail by bad luck.
     pub(crate) fn failed(&mut self, fill: f64) {
-        self.middle = (self.middle - 0.01 * self.chance(fill)).max(0.5);
+        self.middle -= 0.25 * (self.middle - fill).max(0.0) + 0.01 * self.chance(fill);
+        self.middle = self.middle.max(0.1);
     }
 }
 
@@ -49,6 +53,8 @@ pub(crate) struct Change {
     pub(crate) key: Vec<usize>,
     /// How full it would be.
     pub(crate) fill: f64,
+    /// How often it was tried in vain.
+    pub(crate) failed: u32,
 }
 
 /// A sheet to open.
@@ -88,7 +94,7 @@ fn lain_on(working: &Working<'_>, bin: usize) -> f64 {
 /// How many random changes are weighed against each other.
 const DRAWS: usize = 96;
 /// A set that failed this often is not tried again.
-const MOST_FAILURES: u32 = 4;
+const MOST_FAILURES: u32 = 6;
 
 /// A change that would cost less, or would make room for missing parts, and may well succeed; `None` if none of those
 /// drawn would.
@@ -162,7 +168,7 @@ pub(crate) fn propose(
         // Chance in the ranking is the temperature of this outer search.
         let worth = gain * chance * (0.25 + rng.unit());
         if chance > 0.01 && best.as_ref().is_none_or(|(most, _)| worth > *most) {
-            best = Some((worth, Change { removed, added, key, fill }));
+            best = Some((worth, Change { removed, added, key, fill, failed }));
         }
     }
     best.map(|(_, change)| change)

@@ -2,12 +2,14 @@
 
 use std::collections::BTreeMap;
 
+use dropwise_geometry::{Bounds, Point};
+
 use crate::construct::{ConstructSettings, cut_at_x};
 use crate::proposal::{Change, FillModel, propose};
 use crate::random::SearchRng;
 use crate::score::{Score, bands, cut_line};
 use crate::separator::{Outcome, Separator, SeparatorSettings};
-use crate::task::Task;
+use crate::task::{Pose, Task};
 use crate::working::{Arrangement, Working};
 
 /// How a chain of the sheet search goes about it.
@@ -59,6 +61,8 @@ pub(crate) struct SheetChain<'t> {
     band_steps: BTreeMap<(usize, usize), f64>,
 }
 
+/// How often a sheet that takes the place of another takes over its arrangement too. Always would never start afresh.
+const PRESSED_SHARE: f64 = 0.7;
 /// Below this share of the sheet a wider band is not worth a try.
 const LEAST_BAND_STEP: f64 = 0.002;
 /// An item that could not be inserted this often is given up until something changes.
@@ -223,7 +227,7 @@ impl<'t> SheetChain<'t> {
         else {
             return false;
         };
-        let Change { removed, added, key, fill } = change;
+        let Change { removed, added, key, fill, failed } = change;
         // Fillers give way: they are laid again once the sheets are chosen.
         for item in 0..self.working.item_count() {
             if !self.working.task().parts[self.working.part_of(item)].is_required {
@@ -233,6 +237,15 @@ impl<'t> SheetChain<'t> {
         let mut displaced: Vec<usize> =
             removed.iter().flat_map(|&bin| self.working.bins[bin].members.clone()).collect();
         displaced.extend(self.missing_required());
+        // One sheet for another: mostly the arrangement goes along, pressed into the new outline.
+        let pressed = match (removed.as_slice(), added.as_slice()) {
+            (&[old], &[_]) if self.rng.chance(PRESSED_SHARE) => {
+                let old_room = self.working.bins[old].container.bounds;
+                let places = |&item: &usize| self.working.place_of(item).map(|(_, pose)| (item, pose));
+                Some((old_room, displaced.iter().filter_map(places).collect::<Vec<_>>()))
+            }
+            _ => None,
+        };
         let mut saved = self.working.arrangement();
         let mut new_index = vec![None; saved.bins.len()];
         let mut bins = Vec::new();
@@ -250,11 +263,39 @@ impl<'t> SheetChain<'t> {
             *place = place.and_then(|(bin, pose)| new_index[bin].map(|bin| (bin, pose)));
         }
         self.working.restore(&saved);
-        for item in self.working.largest_first(displaced.into_iter()) {
-            self.lay_anywhere(item);
+        if let Some((old_room, places)) = pressed {
+            self.press(old_room, &places);
         }
-        self.begin(Aim::Sheets { key, fill });
+        for item in self.working.largest_first(displaced.into_iter()) {
+            if self.working.place_of(item).is_none() {
+                self.lay_anywhere(item);
+            }
+        }
+        // What failed before is tried harder.
+        let patience = self.settings.separator.patience * (1 + failed as usize);
+        let settings = SeparatorSettings { patience, ..self.settings.separator };
+        let separator = Separator::new(settings, &mut self.working);
+        self.current = Some((Aim::Sheets { key, fill }, separator));
         true
+    }
+
+    /// Lays items into the last bin as they lay in a room of other extents.
+    fn press(&mut self, from: Bounds, places: &[(usize, Pose)]) {
+        let bin = self.working.bins.len() - 1;
+        let to = self.working.room_bounds(bin);
+        let task = self.working.task();
+        let grain = task.sheets[self.working.bins[bin].sheet].grain;
+        let along = |value: f64, old: (f64, f64), new: (f64, f64)| {
+            new.0 + (value - old.0) * (new.1 - new.0) / (old.1 - old.0).max(f64::MIN_POSITIVE)
+        };
+        for &(item, pose) in places {
+            if !task.allowed(self.working.part_of(item), grain).contains(&pose.variant) {
+                continue;
+            }
+            let x = along(pose.at.x, (from.min.x, from.max.x), (to.min.x, to.max.x));
+            let y = along(pose.at.y, (from.min.y, from.max.y), (to.min.y, to.max.y));
+            self.working.put(item, bin, Pose { at: Point::new(x, y), ..pose });
+        }
     }
 
     fn missing_required(&self) -> Vec<usize> {
