@@ -172,12 +172,22 @@ impl<'t> ClassSearch<'t> {
             }
         }
         let first = candidates[0].clone();
-        let ranked = candidates.into_iter().filter_map(|candidate| {
-            let plan = Plan::new(&task.job, candidate, Provenance::default()).ok()?;
-            Some((rank(&task.job, &plan), plan.layout().clone()))
-        });
+        // Figures cost far more than a comparison, and chains mostly end with the same layout.
+        let mut distinct: Vec<Layout> = Vec::new();
+        for candidate in candidates {
+            if !distinct.contains(&candidate) {
+                distinct.push(candidate);
+            }
+        }
+        let ranked: Vec<_> = distinct
+            .into_par_iter()
+            .filter_map(|candidate| {
+                let plan = Plan::new(&task.job, candidate, Provenance::default()).ok()?;
+                Some((rank(&task.job, &plan), plan.layout().clone()))
+            })
+            .collect();
         // Later candidates win ties: what was straightened is as good and easier to cut.
-        let best = ranked.reduce(|best, next| if next.0 <= best.0 { next } else { best });
+        let best = ranked.into_iter().reduce(|best, next| if next.0 <= best.0 { next } else { best });
         let best = best.map_or(first, |(_, layout)| layout);
         let placed: Vec<usize> = best
             .sheets
