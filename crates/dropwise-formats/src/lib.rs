@@ -22,8 +22,8 @@ mod chain;
 mod curves;
 
 pub use job_file::{
-    Fault, JobFileError, LoadedJob, Note, PartDetail, Place, SheetDetail, job_reference, job_schema, load_job,
-    parse_job,
+    BentDetail, Fault, HoleWork, JobFileError, LoadedJob, Note, PartDetail, Place, SheetDetail, WorkedHole,
+    job_reference, job_schema, load_job, parse_job,
 };
 pub use plan_json::types::PlanDocument;
 pub use plan_json::{PlanJsonError, plan_reference, plan_schema};

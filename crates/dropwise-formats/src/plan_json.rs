@@ -24,7 +24,10 @@ use types::{PlanDocument, ReasonEntry};
 pub const FORMAT: &str = "dropwise plan";
 
 /// The version this library writes, and the newest it reads.
-pub const VERSION: u32 = 1;
+pub const VERSION: u32 = 2;
+
+/// The oldest version it reads.
+pub const OLDEST_VERSION: u32 = 1;
 
 /// Bytes of the largest document that is read.
 pub const LARGEST_DOCUMENT: usize = 256 << 20;
@@ -106,7 +109,7 @@ impl PlanDocument {
         };
         match (head.format.as_deref(), head.version) {
             (Some(FORMAT), Some(found)) if found > VERSION => return Err(PlanJsonError::NewerVersion { found }),
-            (Some(FORMAT), Some(VERSION)) => {}
+            (Some(FORMAT), Some(OLDEST_VERSION..=VERSION)) => {}
             _ => return Err(PlanJsonError::NotAPlan),
         }
         serde_json::from_str(text).map_err(|error| PlanJsonError::Structure {

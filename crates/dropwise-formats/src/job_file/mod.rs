@@ -38,7 +38,7 @@ pub mod types;
 
 use std::path::Path;
 
-pub use build::{LoadedJob, PartDetail, SheetDetail};
+pub use build::{BentDetail, HoleWork, LoadedJob, PartDetail, SheetDetail, WorkedHole};
 pub(crate) use docs::{Preface, reference};
 pub use docs::{job_reference, job_schema};
 pub use error::{Fault, JobFileError, Note, Place};

@@ -2,15 +2,17 @@
 
 use dropwise_geometry::{Outline, Point, Polygon, Shape};
 use dropwise_model::{Leftover, Need, Plan, Reason};
+use dropwise_shop::fold::{Direction, FlatBend, Unfolding};
 use dropwise_shop::{Cost, PlanCost};
 
 use super::reason::reason_in_words;
 use super::types::{
-    CertificateEntry, CostEntry, FiguresEntry, JobEntry, LeftoverEntry, PartEntry, PlacementEntry, PlanDocument,
-    ProvenanceEntry, ReasonEntry, RingEntry, ShapeEntry, SheetEntry, SheetProofEntry, UnplacedEntry, VertexEntry,
+    BendEntry, CertificateEntry, CostEntry, FeatureEntry, FiguresEntry, HoleWorkEntry, JobEntry, LeftoverEntry,
+    PartEntry, PlacementEntry, PlanDocument, ProvenanceEntry, ReasonEntry, RingEntry, ShapeEntry, SheetEntry,
+    SheetProofEntry, UnplacedEntry, VertexEntry,
 };
 use super::{FORMAT, VERSION};
-use crate::job_file::LoadedJob;
+use crate::job_file::{HoleWork, LoadedJob, WorkedHole};
 
 impl PlanDocument {
     /// The document of a plan that was made for a job, and its cost.
@@ -75,11 +77,16 @@ fn job(loaded: &LoadedJob) -> JobEntry {
 
 fn part(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, index: usize) -> PartEntry {
     let (part, figures) = (&loaded.job.parts()[index], &plan.figures().parts[index]);
-    let ready_made = loaded.parts.get(index).and_then(|detail| detail.ready_made);
+    let detail = loaded.parts.get(index);
+    let ready_made = detail.and_then(|detail| detail.ready_made);
+    let bent = detail.and_then(|detail| detail.bent.as_deref());
+    let worked = detail.map_or(&[][..], |detail| &detail.worked_holes);
     PartEntry {
         name: part.name.clone(),
         class: part.class.label().to_owned(),
         shape: shape(&part.shape),
+        bends: bent.map_or_else(Vec::new, |bent| bends(&bent.unfolding)),
+        features: worked.iter().map(feature).collect(),
         wanted: part.quantity,
         placed: figures.placed,
         is_required: part.need == Need::Required,
@@ -90,6 +97,35 @@ fn part(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, index: usize) -> PartE
         cost_each: cost.parts[index].each().map(|money| money.coins()),
         ready_made_each: ready_made.map(|money| money.coins()),
     }
+}
+
+fn bends(unfolding: &Unfolding) -> Vec<BendEntry> {
+    let bend = |bend: &FlatBend| {
+        let [from, to] = bend.line.map(|point| [point.x, point.y]);
+        BendEntry {
+            name: unfolding.faces[bend.face].name.clone(),
+            from,
+            to,
+            turn_deg: bend.figures.bend.turn(),
+            is_up: bend.direction == Direction::Up,
+            inside_radius: bend.figures.bend.radius(),
+            k: bend.figures.k,
+            allowance: bend.figures.allowance,
+            deduction: bend.figures.deduction,
+            setback: bend.figures.outside_setback,
+        }
+    };
+    unfolding.bends.iter().map(bend).collect()
+}
+
+fn feature(hole: &WorkedHole) -> FeatureEntry {
+    let work = match hole.work {
+        HoleWork::Countersunk { diameter, angle_deg, depth } => {
+            HoleWorkEntry::Countersunk { diameter, angle_deg, depth }
+        }
+        HoleWork::Flared { diameter, depth } => HoleWorkEntry::Flared { diameter, depth },
+    };
+    FeatureEntry { x: hole.center.x, y: hole.center.y, hole: hole.diameter, is_up: hole.is_up, work }
 }
 
 fn sheet(loaded: &LoadedJob, plan: &Plan, index: usize) -> SheetEntry {

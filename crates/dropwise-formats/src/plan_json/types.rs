@@ -11,7 +11,8 @@ use serde::{Deserialize, Serialize};
 pub struct PlanDocument {
     /// Always `"dropwise plan"`.
     pub format: String,
-    /// Version of this structure: 1. A field that changes its meaning raises it, and so does a new one.
+    /// Version of this structure: 2. A field that changes its meaning raises it, and so does a new one. Version 1 had no
+    /// `bends` and no `features`, and is still read.
     pub version: u32,
     /// What was to be made, and the rules.
     pub job: JobEntry,
@@ -72,6 +73,12 @@ pub struct PartEntry {
     pub class: String,
     /// Its flat pattern as it was drawn.
     pub shape: ShapeEntry,
+    /// Its bends, in the order in which the flat pattern lists them. Left out when there are none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub bends: Vec<BendEntry>,
+    /// Holes that are more than cut: countersunk or flared. Left out when there are none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub features: Vec<FeatureEntry>,
     /// How many are wanted.
     pub wanted: u32,
     /// How many lie on sheets.
@@ -90,6 +97,72 @@ pub struct PartEntry {
     pub cost_each: Option<i64>,
     /// What one costs ready-made; `null` when the job does not say.
     pub ready_made_each: Option<i64>,
+}
+
+/// A bend of a part, in the coordinates of its shape. Turned over with its part, an up bend becomes a down bend.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BendEntry {
+    /// The face that it brings up, unique in the part.
+    pub name: String,
+    /// One end of the bend line, `[x, y]`: the middle of the bend zone, as long as the metal that is bent. Travelling
+    /// from here, the face that it is bent from lies to the left.
+    pub from: [f64; 2],
+    /// The other end.
+    pub to: [f64; 2],
+    /// By how much the sheet is turned: 90 for a square corner, 180 for a hem pressed flat.
+    pub turn_deg: f64,
+    /// Whether the face is bent towards the viewer of the pattern.
+    pub is_up: bool,
+    /// Inside radius.
+    pub inside_radius: f64,
+    /// K of the neutral line.
+    pub k: f64,
+    /// Flat length of the bend zone.
+    pub allowance: f64,
+    /// What to take off the sum of two legs told to the outside corner; `null` near a half turn, which has none.
+    pub deduction: Option<f64>,
+    /// From where the bend begins to the outside corner; `null` near a half turn.
+    pub setback: Option<f64>,
+}
+
+/// A hole that is more than cut, in the coordinates of its part's shape.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FeatureEntry {
+    /// Its middle, to the right of the origin.
+    pub x: f64,
+    /// Its middle, above the origin.
+    pub y: f64,
+    /// Diameter of the hole that is cut.
+    pub hole: f64,
+    /// Whether it is worked from the side that the viewer of the pattern sees: the countersink opens towards the viewer,
+    /// or the flare stands up. Turned over with its part, it changes sides.
+    pub is_up: bool,
+    /// What is done to it.
+    pub work: HoleWorkEntry,
+}
+
+/// What is done to a hole; `kind` tells which.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
+pub enum HoleWorkEntry {
+    /// Countersunk.
+    Countersunk {
+        /// Diameter of the cone at the face of the sheet.
+        diameter: f64,
+        /// Angle between its sides.
+        angle_deg: f64,
+        /// How deep the cone goes until it is as wide as the hole.
+        depth: f64,
+    },
+    /// Flared with a pair of dies.
+    Flared {
+        /// Outside diameter of the flare, by which its die is known.
+        diameter: f64,
+        /// How far it stands up; `null` when the job does not say.
+        depth: Option<f64>,
+    },
 }
 
 /// A sheet that is cut.

@@ -1,5 +1,6 @@
 //! From the keys of a job file to a job.
 
+mod bent;
 mod context;
 mod drawing;
 mod fit;
@@ -20,6 +21,7 @@ use dropwise_geometry::Unit;
 use dropwise_model::{Job, Part, Sheet};
 use dropwise_shop::{Coinage, CuttingRate, Price, Process, Rates, Thickness, WeightRule};
 
+pub use bent::{BentDetail, HoleWork, WorkedHole};
 pub(crate) use context::LONGEST;
 use context::{At, Context};
 pub use part::PartDetail;

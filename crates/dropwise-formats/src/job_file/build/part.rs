@@ -6,6 +6,7 @@ use dropwise_model::{Money, Need, Part, Turns};
 use dropwise_shop::pattern::RoundHole;
 use dropwise_shop::{Material, PartWork, Thickness, stock_class};
 
+use super::bent::{BentDetail, WorkedHole};
 use super::context::At;
 use super::drawing::{Piece, pieces};
 use super::openings::features;
@@ -27,6 +28,10 @@ pub struct PartDetail {
     pub ready_made: Option<Money>,
     /// Its round holes, smallest first, for marking out.
     pub holes: Vec<RoundHole>,
+    /// Those of its holes that are countersunk or flared, in the order in which they were written down.
+    pub worked_holes: Vec<WorkedHole>,
+    /// Its bends; `None` for a part that is told flat.
+    pub bent: Option<Box<BentDetail>>,
     /// Where it was written down.
     pub place: Place,
 }
@@ -65,7 +70,16 @@ pub(super) fn parts(
             may_flip,
             need: if keys.filler == Some(true) { Need::Filler } else { Need::Required },
         };
-        let detail = PartDetail { material, thickness, work, ready_made, holes: piece.holes, place: at.place() };
+        let detail = PartDetail {
+            material,
+            thickness,
+            work,
+            ready_made,
+            holes: piece.holes,
+            worked_holes: Vec::new(),
+            bent: None,
+            place: at.place(),
+        };
         (part, detail)
     });
     Some(parts.collect())
