@@ -7,6 +7,7 @@ use clap::{Args, ColorChoice, CommandFactory as _, FromArgMatches as _, Parser, 
 
 use crate::environment::Environment;
 use crate::help;
+use crate::stock_log::LogChoice;
 
 /// The whole command line.
 #[derive(Debug, Parser)]
@@ -91,6 +92,19 @@ pub(crate) struct Nest {
     /// No progress and no notes, only what is wrong
     #[arg(long, short)]
     pub(crate) quiet: bool,
+    /// Cut from what lies in the rack by the stock log
+    ///
+    /// The rack takes the place of the sheets that the job file names, which are left out: a drop that stands in both
+    /// would be there twice. Each piece counts for what it carries of the money paid. `dropwise cut` then records the plan.
+    #[arg(long)]
+    pub(crate) from_stock: bool,
+    /// With --from-stock, keep the sheets of the job file too
+    ///
+    /// As for sheets that the yard would deliver at the prices in the job file.
+    #[arg(long, requires = "from_stock")]
+    pub(crate) own_sheets: bool,
+    #[command(flatten)]
+    pub(crate) log: LogChoice,
 }
 
 /// More would only stand in each other's way, and a slip of the keyboard must not bring the machine down.

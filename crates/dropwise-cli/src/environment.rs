@@ -1,18 +1,30 @@
 //! All that a run touches of the process around it.
 
 use std::collections::HashMap;
-use std::io::{ErrorKind, IsTerminal, Write};
+use std::io::{BufRead, ErrorKind, IsTerminal, Write};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use dropwise_stock::{Clock as _, SystemClock, Timestamp};
+use etcetera::BaseStrategy as _;
 
 use crate::complaint::Complaint;
 use crate::exit::Exit;
 use crate::ink::Ink;
 use crate::interrupts::Interrupts;
 
-/// Streams, variables and interrupts of a run. Commands of today read nothing from standard input, so it is not here.
+/// Tells the time.
+type Clock = Arc<dyn Fn() -> Timestamp + Send + Sync>;
+
+/// Streams, variables, clock and interrupts of a run.
 #[expect(missing_debug_implementations, reason = "streams have none")]
 pub struct Environment<'a> {
     stdout: Box<dyn Write + 'a>,
     stderr: Box<dyn Write + 'a>,
+    /// Whoever answers questions; `None` where nobody sits there.
+    answers: Option<Box<dyn BufRead + 'a>>,
+    clock: Clock,
+    data_folder: Option<PathBuf>,
     variables: HashMap<String, String>,
     is_stdout_terminal: bool,
     is_stderr_terminal: bool,
@@ -20,16 +32,25 @@ pub struct Environment<'a> {
     listens: bool,
 }
 
-/// Variables that are looked at: <https://no-color.org> and the terminal's kind.
-const VARIABLES: [&str; 2] = ["NO_COLOR", "TERM"];
+/// Variables that are looked at: <https://no-color.org>, the terminal's kind, and what the shop has set up for all runs.
+const VARIABLES: [&str; 6] =
+    ["NO_COLOR", "TERM", "DROPWISE_LOG", "DROPWISE_UNIT", "DROPWISE_CURRENCY", "DROPWISE_CURRENCY_DECIMALS"];
+
+/// Whether questions would be seen and answered.
+fn is_somebody_there() -> bool {
+    std::io::stdin().is_terminal() && std::io::stderr().is_terminal()
+}
 
 impl<'a> Environment<'a> {
-    /// Streams that are no terminals, no variables, no interrupts.
+    /// Streams that are no terminals, nobody to ask, no data folder, no variables, no interrupts.
     #[must_use]
     pub fn new(stdout: impl Write + 'a, stderr: impl Write + 'a) -> Self {
         Self {
             stdout: Box::new(stdout),
             stderr: Box::new(stderr),
+            answers: None,
+            clock: Arc::new(|| SystemClock.now()),
+            data_folder: None,
             variables: HashMap::new(),
             is_stdout_terminal: false,
             is_stderr_terminal: false,
@@ -44,6 +65,9 @@ impl<'a> Environment<'a> {
         Environment {
             stdout: Box::new(std::io::stdout()),
             stderr: Box::new(std::io::stderr()),
+            answers: is_somebody_there().then(|| -> Box<dyn BufRead> { Box::new(std::io::stdin().lock()) }),
+            clock: Arc::new(|| SystemClock.now()),
+            data_folder: etcetera::base_strategy::choose_native_strategy().ok().map(|folders| folders.data_dir()),
             variables: VARIABLES
                 .iter()
                 .filter_map(|name| {
@@ -73,6 +97,27 @@ impl<'a> Environment<'a> {
         self
     }
 
+    /// With somebody who answers questions, a line each.
+    #[must_use]
+    pub fn with_answers(mut self, answers: impl BufRead + 'a) -> Self {
+        self.answers = Some(Box::new(answers));
+        self
+    }
+
+    /// With another clock.
+    #[must_use]
+    pub fn with_clock(mut self, clock: impl Fn() -> Timestamp + Send + Sync + 'static) -> Self {
+        self.clock = Arc::new(clock);
+        self
+    }
+
+    /// With the folder where programs keep what they know, for the stock log.
+    #[must_use]
+    pub fn with_data_folder(mut self, folder: impl Into<PathBuf>) -> Self {
+        self.data_folder = Some(folder.into());
+        self
+    }
+
     /// With interrupts that somebody else counts.
     #[must_use]
     pub fn with_interrupts(mut self, interrupts: Interrupts) -> Self {
@@ -87,6 +132,37 @@ impl<'a> Environment<'a> {
 
     pub(crate) fn is_terminal(&self, is_stderr: bool) -> bool {
         if is_stderr { self.is_stderr_terminal } else { self.is_stdout_terminal }
+    }
+
+    /// The clock of the run.
+    pub(crate) fn clock(&self) -> impl Fn() -> Timestamp + Send + use<> {
+        let clock = self.clock.clone();
+        move || clock()
+    }
+
+    /// Where programs keep what they know; `None` where no such place is known.
+    pub(crate) fn data_folder(&self) -> Option<&Path> {
+        self.data_folder.as_deref()
+    }
+
+    /// Whether there is somebody to ask.
+    #[allow(dead_code, reason = "the stock verbs, next to come, ask")]
+    pub(crate) fn has_answers(&self) -> bool {
+        self.answers.is_some()
+    }
+
+    #[allow(dead_code, reason = "the stock verbs, next to come, ask")]
+    /// Asks and waits for a line; `None` at the end of all answers.
+    pub(crate) fn ask(&mut self, question: &str) -> Option<String> {
+        self.say(question);
+        let mut line = String::new();
+        match self.answers.as_mut()?.read_line(&mut line) {
+            Ok(1..) => Some(line.trim().to_owned()),
+            Ok(0) | Err(_) => {
+                self.say("\n");
+                None
+            }
+        }
     }
 
     /// Whether a progress bar may be drawn: on the process's own standard error, if that is a terminal.

@@ -17,6 +17,7 @@ mod interrupts;
 mod out_folder;
 mod progress;
 mod report;
+mod stock_log;
 mod table;
 mod text;
 

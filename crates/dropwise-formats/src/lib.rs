@@ -22,8 +22,9 @@ mod chain;
 mod curves;
 
 pub use job_file::{
-    BentDetail, Fault, HoleWork, JobFileError, LoadedJob, Note, PartDetail, Place, SheetDetail, WorkedHole,
-    job_reference, job_schema, load_job, parse_job,
+    BentDetail, DescribedPiece, Fault, HoleWork, JobFileError, LoadedJob, Note, OwnSheets, PartDetail, Place, Rack,
+    RackMark, RackPiece, SheetDetail, WorkedHole, describe_piece, job_reference, job_schema, load_job,
+    load_job_with_rack, parse_job,
 };
 pub use plan_json::types::PlanDocument;
 pub use plan_json::{PlanJsonError, plan_reference, plan_schema};

@@ -4,7 +4,7 @@ use std::ops::ControlFlow;
 use std::path::PathBuf;
 use std::time::Duration;
 
-use dropwise_formats::{LoadedJob, PlanDocument, load_job};
+use dropwise_formats::{LoadedJob, OwnSheets, PlanDocument, Rack};
 use dropwise_model::{Need, Plan};
 use dropwise_nest::{Progress, Settings};
 use dropwise_paper::{DrawingStyle, draw_overview, draw_sheet};
@@ -18,6 +18,7 @@ use crate::ink::Ink;
 use crate::out_folder::{OutFile, OutFolder};
 use crate::progress::ProgressLine;
 use crate::report;
+use crate::stock_log::{Purpose, load_job, rack_pieces};
 use crate::text::{cleaned, wrapped};
 
 /// What was asked for, ready to be done.
@@ -59,13 +60,9 @@ const DEFAULT_SECONDS: f64 = 10.0;
 
 pub(crate) fn nest(typed: Nest, colour: Colour, environment: &mut Environment<'_>) -> Result<Exit, Stop> {
     let out = typed.out.clone();
+    let rack = rack(&typed, environment)?;
     let mut request = Request::new(typed, colour, environment);
-    let loaded = load_job(&request.job).map_err(|errors| {
-        let mut complaints: Vec<Complaint> = errors.iter().map(Complaint::from).collect();
-        // A fault that two parts share may be found twice.
-        complaints.dedup();
-        Stop { exit: Exit::BadInput, complaints }
-    })?;
+    let loaded = load_job(&request.job, rack.as_ref())?;
     if !request.is_quiet {
         let notes: String = loaded.notes.iter().map(|note| render_note(note, request.stderr_ink)).collect();
         environment.say(&notes);
@@ -93,6 +90,16 @@ pub(crate) fn nest(typed: Nest, colour: Colour, environment: &mut Environment<'_
     let parts = loaded.job.parts();
     let is_missing = plan.layout().unplaced.iter().any(|unplaced| parts[unplaced.part].need == Need::Required);
     Ok(if is_missing { Exit::NotAllPlaced } else { Exit::Done })
+}
+
+/// What lies in the rack, if that is to be cut.
+fn rack(typed: &Nest, environment: &Environment<'_>) -> Result<Option<Rack>, Stop> {
+    if !typed.from_stock {
+        return Ok(None);
+    }
+    let pieces = rack_pieces(&typed.log.open(Purpose::Look, environment)?)?;
+    let own = if typed.own_sheets { OwnSheets::Kept } else { OwnSheets::LeftOut };
+    Ok(Some(Rack { pieces, own }))
 }
 
 fn search(request: &Request, loaded: &LoadedJob, environment: &mut Environment<'_>) -> Result<Plan, Stop> {

@@ -31,6 +31,8 @@ mod docs;
 mod error;
 mod json_tree;
 mod nearest;
+mod one_sheet;
+mod rack;
 mod structure;
 mod toml_tree;
 mod tree;
@@ -42,6 +44,8 @@ pub use build::{BentDetail, HoleWork, LoadedJob, PartDetail, SheetDetail, Worked
 pub(crate) use docs::{Preface, reference};
 pub use docs::{job_reference, job_schema};
 pub use error::{Fault, JobFileError, Note, Place};
+pub use one_sheet::{DescribedPiece, describe_piece};
+pub use rack::{OwnSheets, Rack, RackMark, RackPiece};
 
 pub(crate) use build::LONGEST;
 pub(crate) use nearest::nearest;
@@ -57,9 +61,17 @@ const LARGEST_JOB_FILE: u64 = 4 << 20;
 /// # Errors
 /// Every fault that can be told apart from the others, in the order of the file.
 pub fn load_job(path: &Path) -> Result<LoadedJob, Vec<JobFileError>> {
+    load_job_with_rack(path, None)
+}
+
+/// Reads a job file as [`load_job`] does, with what lies in the shop's rack beside or in place of its own sheets.
+///
+/// # Errors
+/// As [`load_job`]. Sheets of the job's own that are left out are not read, and their faults not told.
+pub fn load_job_with_rack(path: &Path, rack: Option<&Rack>) -> Result<LoadedJob, Vec<JobFileError>> {
     let bytes = read_file(path, LARGEST_JOB_FILE).map_err(|fault| vec![JobFileError::new(Place::file(path), fault)])?;
     match std::str::from_utf8(&bytes) {
-        Ok(text) => parse_job(path, text),
+        Ok(text) => parse_with_rack(path, text, rack),
         Err(error) => {
             let fault = Fault::NotText { offset: error.valid_up_to() };
             Err(vec![JobFileError::new(Place::file(path), fault)])
@@ -72,6 +84,10 @@ pub fn load_job(path: &Path) -> Result<LoadedJob, Vec<JobFileError>> {
 /// # Errors
 /// As [`load_job`].
 pub fn parse_job(path: &Path, text: &str) -> Result<LoadedJob, Vec<JobFileError>> {
+    parse_with_rack(path, text, None)
+}
+
+fn parse_with_rack(path: &Path, text: &str, rack: Option<&Rack>) -> Result<LoadedJob, Vec<JobFileError>> {
     let document = Document::parse(path, text)?;
     let structural = structure::check(&document, job_schema());
     let keys: types::JobFile = match serde_json::from_value(document.root.to_json()) {
@@ -83,7 +99,7 @@ pub fn parse_job(path: &Path, text: &str) -> Result<LoadedJob, Vec<JobFileError>
             return Err(vec![JobFileError::new(Place::file(path), Fault::Syntax { message })]);
         }
     };
-    let built = build::build(&document, &keys);
+    let built = build::build(&document, &keys, rack);
     if structural.is_empty() {
         return built;
     }

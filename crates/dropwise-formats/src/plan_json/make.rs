@@ -143,9 +143,16 @@ fn sheet(loaded: &LoadedJob, plan: &Plan, index: usize) -> SheetEntry {
             shape: shape(&part.shape.transformed(placement.position)),
         }
     });
+    // A job may be put together without a word on its sheets.
+    let detail = loaded.sheets.get(sheet_use.sheet);
+    let rack = detail.and_then(|detail| detail.rack.as_ref());
     SheetEntry {
         sheet: sheet_use.sheet,
         name: sheet.name.clone(),
+        tag: rack.map(|rack| rack.tag.clone()),
+        revision: rack.map(|rack| rack.revision),
+        material: detail.map(|detail| detail.material.name().to_owned()),
+        thickness: detail.map(|detail| detail.thickness.millimetres()),
         class: sheet.class.label().to_owned(),
         location: sheet.location.clone(),
         length_bought: sheet_use.length,

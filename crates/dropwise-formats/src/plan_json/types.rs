@@ -12,7 +12,7 @@ pub struct PlanDocument {
     /// Always `"dropwise plan"`.
     pub format: String,
     /// Version of this structure: 2. A field that changes its meaning raises it, and so does a new one. Version 1 had no
-    /// `bends` and no `features`, and is still read.
+    /// `bends` and no `features`, no `tag`, `revision`, `material` and `thickness` of sheets, and is still read.
     pub version: u32,
     /// What was to be made, and the rules.
     pub job: JobEntry,
@@ -173,8 +173,21 @@ pub struct SheetEntry {
     pub sheet: usize,
     /// Its name.
     pub name: String,
+    /// The tag chalked on it, when it is a piece of the stock log; left out otherwise.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tag: Option<String>,
+    /// State of that piece in the log when the plan was made: number of the event that last changed its metal. Left out
+    /// without a tag.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub revision: Option<i64>,
     /// What it is: material and thickness in words.
     pub class: String,
+    /// What it is made of. Left out in version 1.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub material: Option<String>,
+    /// How thick it is, as it is sold. Left out in version 1.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub thickness: Option<f64>,
     /// Where it lies; may be empty.
     pub location: String,
     /// For stock sold by length, how much is bought; `null` otherwise.

@@ -5,10 +5,12 @@ mod context;
 mod drawing;
 mod fit;
 mod money;
+mod one_sheet;
 mod openings;
 mod outline;
 mod part;
 mod pattern_faults;
+mod rack;
 mod rules;
 mod sheet;
 mod sheet_list;
@@ -27,7 +29,10 @@ use context::{At, Context};
 pub use part::PartDetail;
 pub use sheet::SheetDetail;
 
+pub(super) use one_sheet::describe;
+
 use super::error::{Fault, JobFileError, Note, Place};
+use super::rack::{OwnSheets, Rack};
 use super::tree::Document;
 use super::types::{self, Defaults, JobFile, RateKeys, WeightWord};
 
@@ -63,7 +68,7 @@ pub struct LoadedJob {
 ///
 /// # Errors
 /// All faults found, in the order of the file.
-pub(super) fn build(document: &Document, keys: &JobFile) -> Result<LoadedJob, Vec<JobFileError>> {
+pub(super) fn build(document: &Document, keys: &JobFile, rack: Option<&Rack>) -> Result<LoadedJob, Vec<JobFileError>> {
     let folder = document.file().parent().unwrap_or(Path::new("")).to_owned();
     let mut context = Context::new(document, folder);
     // The unit comes first: every other length may hang on it.
@@ -73,7 +78,7 @@ pub(super) fn build(document: &Document, keys: &JobFile) -> Result<LoadedJob, Ve
     if let Some(coinage) = keys.currency_decimals.and_then(|decimals| Coinage::new(decimals).ok()) {
         context.coinage = coinage;
     }
-    let loaded = assemble(&context, keys);
+    let loaded = assemble(&context, keys, rack);
     let (errors, notes) = context.finish();
     match loaded {
         Some(mut loaded) if errors.is_empty() => {
@@ -85,7 +90,7 @@ pub(super) fn build(document: &Document, keys: &JobFile) -> Result<LoadedJob, Ve
     }
 }
 
-fn assemble(context: &Context<'_>, keys: &JobFile) -> Option<LoadedJob> {
+fn assemble(context: &Context<'_>, keys: &JobFile, rack: Option<&Rack>) -> Option<LoadedJob> {
     let top = context.top();
     let file_stem = || context.document.file().file_stem().map_or_else(|| "job".into(), |s| s.to_string_lossy());
     let name = match &keys.name {
@@ -108,14 +113,19 @@ fn assemble(context: &Context<'_>, keys: &JobFile) -> Option<LoadedJob> {
     let parts = all(&keys.parts, |index, part| {
         part::parts(&top.key("parts").index(index), part, &defaults, rates.hole.is_some())
     });
-    let listed_sheets = keys.sheets.as_deref().unwrap_or_default();
-    let mut sheets = all(listed_sheets, |index, sheet| {
-        sheet::sheets(&top.key("sheets").index(index), sheet, &defaults, sheet_rates)
-    });
-    sheets.extend(all(keys.sheet_lists.as_deref().unwrap_or_default(), |index, list| {
-        sheet_list::sheets(&top.key("sheet_lists").index(index), list, &defaults, sheet_rates)
-    }));
-    if keys.sheets.is_none() && keys.sheet_lists.is_none() {
+    // The rack first, so that of two equal names the job's own is told.
+    let mut sheets: Vec<(Sheet, SheetDetail)> =
+        rack.iter().flat_map(|rack| &rack.pieces).map(|piece| rack::sheet(piece, sheet_rates)).collect();
+    let has_own = rack.is_none_or(|rack| rack.own == OwnSheets::Kept);
+    if has_own {
+        sheets.extend(all(keys.sheets.as_deref().unwrap_or_default(), |index, sheet| {
+            sheet::sheets(&top.key("sheets").index(index), sheet, &defaults, sheet_rates)
+        }));
+        sheets.extend(all(keys.sheet_lists.as_deref().unwrap_or_default(), |index, list| {
+            sheet_list::sheets(&top.key("sheet_lists").index(index), list, &defaults, sheet_rates)
+        }));
+    }
+    if rack.is_none() && keys.sheets.is_none() && keys.sheet_lists.is_none() {
         top.fault("lacks `sheets`", "Say what the parts may be made of, in [[sheets]] tables or with `sheet_lists`");
     }
     check_names(&parts, |(part, detail): &(Part, PartDetail)| (&part.name, &detail.place), "part", context);

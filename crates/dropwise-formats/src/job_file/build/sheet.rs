@@ -12,6 +12,7 @@ use super::outline::{add_openings, base, both, check_one_form, corners, flat, fo
 use super::part::stock;
 use super::tape::tape_outline;
 use crate::job_file::error::Place;
+use crate::job_file::rack::RackMark;
 use crate::job_file::types::{Axis, Count, Defaults, GrainDirection, SheetKeys, Strip, Zone};
 
 /// What the job file says of a sheet beyond what nesting needs.
@@ -26,6 +27,8 @@ pub struct SheetDetail {
     pub price: Option<Price>,
     /// Where it was written down.
     pub place: Place,
+    /// Which piece of the rack it is; `None` for a sheet that the job names itself.
+    pub rack: Option<RackMark>,
 }
 
 /// What all sheets share.
@@ -117,7 +120,7 @@ pub(super) fn finish(name: String, shape: Shape, terms: &Terms, rates: Rates) ->
         weight,
     };
     let (material, thickness, price) = (terms.material, terms.thickness, terms.price);
-    (sheet, SheetDetail { material, thickness, price, place: Place::default() })
+    (sheet, SheetDetail { material, thickness, price, place: Place::default(), rack: None })
 }
 
 /// The price of a sheet that is sold whole; reported when it goes by length.
@@ -138,6 +141,14 @@ fn set_price(at: &At<'_>, sheet: &mut Sheet, terms: &Terms) -> bool {
 /// What a whole sheet costs.
 pub(super) fn price_whole(sheet: &Sheet, price: Price) -> Money {
     price.of_piece(sheet.weight * sheet.shape.area(), sheet.shape.bounds().width())
+}
+
+/// Outlines and damaged zones alone.
+pub(super) fn outlines(at: &At<'_>, keys: &SheetKeys) -> Option<(Vec<Shape>, Vec<Vec<Outline>>)> {
+    let shapes = shapes(at, keys)?;
+    let zones = keys.damage.as_deref().unwrap_or_default();
+    let damage = shapes.iter().map(|shape| damage(&at.key("damage"), zones, shape.bounds())).collect::<Option<_>>()?;
+    Some((shapes, damage))
 }
 
 /// The outlines, less the openings in them.
