@@ -52,6 +52,15 @@ pub fn difference(a: &[Polygon], b: &[Polygon]) -> Vec<Polygon> {
     overlay(a, b, OpType::Difference)
 }
 
+/// The polygons with corners left out as long as no ring strays farther than `tolerance` from where it ran
+/// (Douglas and Peucker 1973). Errs to either side, and rings may come to touch: for rough questions only. Rings that
+/// would lose their area are left out.
+#[must_use]
+pub fn simplified(polygons: &[Polygon], tolerance: f64) -> Vec<Polygon> {
+    use geo::Simplify as _;
+    finish(to_geo(polygons, Holes::Apart).simplify(tolerance), geo::MultiPolygon::new(vec![]), OpType::Union)
+}
+
 /// [`union`] of polygons of which none has holes that overlap each other. Offsets need it: cleaning a polygon by itself
 /// would part it from the strips along its edges.
 pub(crate) fn union_of_clean(polygons: &[Polygon]) -> Vec<Polygon> {

@@ -41,7 +41,7 @@ mod shape;
 mod tape;
 mod validity;
 
-pub use boolean::{difference, intersection, union};
+pub use boolean::{difference, intersection, simplified, union};
 pub use distance::{Boundary, Overlap, Region};
 pub use flatten::{MIN_TOLERANCE, Side};
 pub use hull::convex_hull;

@@ -1,6 +1,8 @@
 //! What goes back into the rack.
 
-use dropwise_geometry::{Point, Polygon, Shape, Side, difference, intersection, largest_rectangle, offset};
+use dropwise_geometry::{
+    Point, Polygon, Shape, Side, difference, intersection, largest_rectangle, offset, simplified,
+};
 
 use crate::{Job, SheetUse};
 
@@ -28,6 +30,9 @@ pub struct Leftover {
 
 /// Curves are replaced by chords within this of the truth, mm: finer than any rack is measured.
 const TOLERANCE: f64 = 0.05;
+
+/// How exactly the width of a neck is judged, as a share of half the width.
+const NECK_ACCURACY: f64 = 0.05;
 
 /// What the cutter leaves of a sheet, and what of that is worth keeping.
 #[derive(Clone, Debug, PartialEq)]
@@ -74,12 +79,26 @@ fn keepable(metal: &[Polygon], rule: &LeftoverRule) -> Vec<Leftover> {
     if reach <= 0.0 {
         return metal.iter().cloned().filter_map(|piece| worth_keeping(piece, rule)).collect();
     }
-    let mut cores = offset(metal, -reach, TOLERANCE);
+    let may_hold = |polygon: &Polygon, margin: f64| {
+        let bounds = polygon.bounds();
+        let (long, short) = (bounds.width().max(bounds.height()), bounds.width().min(bounds.height()));
+        // A rectangle lying askew reaches farther, but not less, than its own shorter side both ways.
+        long.hypot(short) + margin >= rule.length.hypot(rule.width) && short + margin >= rule.width
+    };
+    // Where exactly a neck ends does not matter, and a skeleton has hundreds of corners: the cores are found on a
+    // rougher outline, and what is kept is cut from the true one.
+    let rough = NECK_ACCURACY * reach;
+    let held: Vec<Polygon> = metal.iter().filter(|piece| may_hold(piece, 0.0)).cloned().collect();
+    let mut cores: Vec<Polygon> = simplified(&held, rough)
+        .iter()
+        .flat_map(|piece| offset(std::slice::from_ref(piece), -reach, rough))
+        .filter(|core| may_hold(core, 2.0 * (reach * std::f64::consts::SQRT_2 + 2.0 * rough)))
+        .collect();
     cores.sort_by(|a, b| b.area().total_cmp(&a.area()));
     let mut leftovers = Vec::new();
-    let mut free = metal.to_vec();
+    let mut free = held;
     for core in cores {
-        let grown = offset(&[core], reach * std::f64::consts::SQRT_2 + TOLERANCE, TOLERANCE);
+        let grown = offset(&simplified(&[core], rough), reach * std::f64::consts::SQRT_2 + rough, rough);
         // Grown over a slot, a core may touch metal beyond it: its own piece is the largest.
         let piece = intersection(&grown, &free).into_iter().max_by(|a, b| a.area().total_cmp(&b.area()));
         let Some(leftover) = piece.and_then(|piece| worth_keeping(piece, rule)) else { continue };
