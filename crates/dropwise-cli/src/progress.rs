@@ -74,6 +74,7 @@ mod tests {
             yield_ratio: 0.7126,
             missing: 0,
             evaluations: 9,
+            ..Progress::default()
         };
         assert_eq!(message(&loaded, &progress), "all placed, metal USD 12.34, yield 71.3 %");
         progress.missing = 2;

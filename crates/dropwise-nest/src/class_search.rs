@@ -8,6 +8,7 @@ use crate::fit::Girth;
 use crate::random::SearchRng;
 use crate::score::Score;
 use crate::sheet_chain::{SheetChain, SheetSettings};
+use crate::statistics::MoveCounts;
 use crate::strip::{StripChain, StripSettings};
 use crate::task::Task;
 use crate::working::{Arrangement, Working};
@@ -40,10 +41,10 @@ impl Chain<'_> {
         }
     }
 
-    fn evaluations(&self) -> u64 {
+    fn working(&self) -> &Working<'_> {
         match self {
-            Self::Sheets(chain) => chain.working.evaluations,
-            Self::Strip(chain) => chain.working.evaluations,
+            Self::Sheets(chain) => &chain.working,
+            Self::Strip(chain) => &chain.working,
         }
     }
 
@@ -221,9 +222,23 @@ impl<'t> ClassSearch<'t> {
         self.certified.unplaced.iter().filter(required).map(|unplaced| unplaced.count).sum()
     }
 
+    /// Moves so far, of all chains.
+    pub(crate) fn moves(&self) -> MoveCounts {
+        let mut sum = MoveCounts::default();
+        for chain in &self.chains {
+            sum += chain.working().moves;
+        }
+        sum
+    }
+
+    /// How much overlaps in what the first chain works on, mm².
+    pub(crate) fn overlap(&self) -> f64 {
+        self.chains.first().map_or(0.0, |chain| chain.working().total_loss())
+    }
+
     /// Placements evaluated so far by all chains.
     pub(crate) fn evaluations(&self) -> u64 {
-        self.chains.iter().map(Chain::evaluations).sum()
+        self.chains.iter().map(|chain| chain.working().evaluations).sum()
     }
 }
 

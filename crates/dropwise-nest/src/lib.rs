@@ -39,6 +39,7 @@ mod separator;
 mod settings;
 mod sheet_chain;
 mod sieve;
+mod statistics;
 mod straighten;
 mod strip;
 mod task;
@@ -49,3 +50,4 @@ mod working_tests;
 
 pub use nester::{NestError, nest};
 pub use settings::{Progress, Settings};
+pub use statistics::{MoveCount, MoveCounts, MoveKind};

@@ -3,6 +3,7 @@
 use dropwise_geometry::{Bounds, Point, Vector};
 
 use crate::random::SearchRng;
+use crate::statistics::MoveKind;
 use crate::task::{Pose, turned};
 use crate::working::Working;
 
@@ -31,6 +32,8 @@ pub(crate) struct Found {
     pub(crate) bin: usize,
     pub(crate) pose: Pose,
     pub(crate) loss: f64,
+    /// What led there.
+    pub(crate) by: MoveKind,
 }
 
 /// The best few samples, best first.
@@ -130,13 +133,13 @@ impl Working<'_> {
     /// Looks for a better place for an item that lies somewhere. The place returned is never worse than where it lies.
     pub(crate) fn find_place(&mut self, item: usize, settings: &MoveSettings, rng: &mut SearchRng) -> Found {
         let (bin, pose) = self.place_of(item).expect("only items that lie somewhere are moved");
-        let here = Found { bin, pose, loss: self.weighted_item_loss(item) };
+        let here = Found { bin, pose, loss: self.weighted_item_loss(item), by: MoveKind::Slide };
         let most = settings.refined.max(1);
         let mut list = Shortlist::default();
         list.add(here, most);
         for _ in 0..settings.room_samples {
             if let Some(pose) = self.random_pose(item, bin, rng) {
-                self.sample(item, bin, pose, &mut list, most);
+                self.sample(item, bin, pose, MoveKind::Room, &mut list, most);
             }
         }
         let bounds = self.bounds_of(item).expect("it lies somewhere");
@@ -149,7 +152,7 @@ impl Working<'_> {
                     rng.between(-reach, reach) * bounds.height(),
                 );
             let turn_deg = if is_free && rng.chance(0.5) { pose.turn_deg + rng.normal() * 10.0 } else { pose.turn_deg };
-            self.sample(item, bin, Pose { at, turn_deg, ..pose }, &mut list, most);
+            self.sample(item, bin, Pose { at, turn_deg, ..pose }, MoveKind::Near, &mut list, most);
         }
         if self.bins.len() > 1 {
             for _ in 0..settings.other_sheet_samples {
@@ -157,11 +160,12 @@ impl Working<'_> {
                 if other != bin
                     && let Some(pose) = self.random_pose(item, other, rng)
                 {
-                    self.sample(item, other, pose, &mut list, most);
+                    self.sample(item, other, pose, MoveKind::OtherSheet, &mut list, most);
                 }
             }
         }
         let least = self.shape_of(item, pose.variant).least_extent();
+        self.moves.tried(MoveKind::Slide, 1);
         for found in &mut list.found {
             *found = self.slide(item, *found, Slide { first: 0.25 * least, last: 0.02 * least, turn_deg: 8.0 }, rng);
         }
@@ -169,13 +173,15 @@ impl Working<'_> {
         if best.loss >= here.loss {
             return here;
         }
+        self.moves.taken(best.by);
         self.slide(item, best, Slide { first: 0.02 * least, last: 0.0005 * least, turn_deg: 0.6 }, rng)
     }
 
-    fn sample(&mut self, item: usize, bin: usize, pose: Pose, list: &mut Shortlist, most: usize) {
+    fn sample(&mut self, item: usize, bin: usize, pose: Pose, by: MoveKind, list: &mut Shortlist, most: usize) {
+        self.moves.tried(by, 1);
         let loss = self.evaluate(item, bin, pose, list.bound(most));
         if loss < list.bound(most) {
-            list.add(Found { bin, pose, loss }, most);
+            list.add(Found { bin, pose, loss, by }, most);
         }
     }
 

@@ -9,6 +9,7 @@ use thiserror::Error;
 use crate::class_search::ClassSearch;
 use crate::settings::{Progress, Settings};
 use crate::sieve::{ClassJob, class_jobs};
+use crate::statistics::MoveCounts;
 use crate::task::Task;
 
 /// Why there is no plan.
@@ -102,6 +103,11 @@ fn nest_here(
             yield_ratio: if gross > 0.0 { net / gross } else { 0.0 },
             missing: searches.iter().map(|s| s.missing()).sum(),
             evaluations: searches.iter().map(|s| s.evaluations()).sum(),
+            overlap: searches.iter().map(|s| s.overlap()).sum(),
+            moves: searches.iter().fold(MoveCounts::default(), |mut sum, search| {
+                sum += search.moves();
+                sum
+            }),
         };
         let is_stopped = observer(&progress).is_break();
         let is_over = fraction >= 1.0 || by_time.is_some_and(|share| share >= 1.0);

@@ -2,6 +2,8 @@
 
 use std::time::Duration;
 
+use crate::statistics::MoveCounts;
+
 /// How long to search, and how.
 ///
 /// # Examples
@@ -31,7 +33,7 @@ impl Default for Settings {
 }
 
 /// How far a search has come. Handed to the observer after each round.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Progress {
     /// Rounds done.
     pub rounds: u64,
@@ -48,4 +50,8 @@ pub struct Progress {
     pub missing: u32,
     /// Placements evaluated so far.
     pub evaluations: u64,
+    /// How much overlaps in what the first chain works on, mm²; zero when it has just found a nest.
+    pub overlap: f64,
+    /// Moves so far, of all chains, by kind.
+    pub moves: MoveCounts,
 }

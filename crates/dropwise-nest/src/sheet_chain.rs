@@ -9,6 +9,7 @@ use crate::proposal::{Change, FillModel, propose};
 use crate::random::SearchRng;
 use crate::score::{Score, bands, cut_line};
 use crate::separator::{Outcome, Separator, SeparatorSettings};
+use crate::statistics::MoveKind;
 use crate::task::{Pose, Task};
 use crate::working::{Arrangement, Working};
 
@@ -41,6 +42,17 @@ enum Aim {
     Band { bin: usize, direction: usize },
     /// A shorter piece of stock sold by length.
     Shorten { bin: usize },
+}
+
+impl Aim {
+    fn kind(&self) -> MoveKind {
+        match self {
+            Self::Sheets { .. } => MoveKind::Sheets,
+            Self::Insert { .. } => MoveKind::Insert,
+            Self::Band { .. } => MoveKind::Band,
+            Self::Shorten { .. } => MoveKind::Shorten,
+        }
+    }
 }
 
 /// One chain of the search.
@@ -153,12 +165,14 @@ impl<'t> SheetChain<'t> {
     }
 
     fn finish_try(&mut self, aim: Aim, is_separated: bool) {
+        self.working.moves.tried(aim.kind(), 1);
         if is_separated {
             self.close_empty_bins();
             let score = Score::of(&self.working);
             if score.beats(&self.best_score) {
                 self.best = self.working.arrangement();
                 self.best_score = score;
+                self.working.moves.taken(aim.kind());
                 self.insert_failures.fill(0);
                 match aim {
                     Aim::Sheets { fill, .. } => {

@@ -5,10 +5,10 @@ use std::sync::Arc;
 use dropwise_geometry::Point;
 
 use crate::construct::{ConstructSettings, cut_at_x};
-use crate::mover::Found;
 use crate::random::SearchRng;
 use crate::score::Score;
 use crate::separator::{Outcome, Separator, SeparatorSettings};
+use crate::statistics::MoveKind;
 use crate::task::{Container, Pose, Task};
 use crate::working::{Arrangement, Working};
 
@@ -60,6 +60,8 @@ pub(crate) struct StripChain<'t> {
     length: f64,
     /// Failed layouts at the present length, least loss first.
     pool: Vec<(f64, Arrangement)>,
+    /// Whether the layout at hand came from a failed one by a swap.
+    has_swapped: bool,
 }
 
 impl<'t> StripChain<'t> {
@@ -84,6 +86,7 @@ impl<'t> StripChain<'t> {
             phase: Phase::Explore,
             container,
             pool: Vec::new(),
+            has_swapped: false,
         };
         chain.shrink();
         Some(chain)
@@ -123,14 +126,23 @@ impl<'t> StripChain<'t> {
                     self.best = self.working.arrangement();
                     self.length = length;
                     self.pool.clear();
+                    self.working.moves.tried(MoveKind::Shorten, 1);
+                    self.working.moves.taken(MoveKind::Shorten);
+                    if std::mem::take(&mut self.has_swapped) {
+                        self.working.moves.taken(MoveKind::Swap);
+                    }
                     self.next_try(progress);
                 }
-                Outcome::Stuck => self.give_up(progress),
+                Outcome::Stuck => {
+                    self.working.moves.tried(MoveKind::Shorten, 1);
+                    self.give_up(progress);
+                }
             }
         }
     }
 
     fn restart_from_best(&mut self) {
+        self.has_swapped = false;
         self.working.restore(&self.best);
         self.length = self.best_length;
         self.next_try(self.settings.explore_share);
@@ -223,6 +235,8 @@ impl<'t> StripChain<'t> {
         if first == second {
             return;
         }
+        self.working.moves.tried(MoveKind::Swap, 1);
+        self.has_swapped = true;
         self.trade_places(first, second);
     }
 
@@ -252,9 +266,7 @@ impl<'t> StripChain<'t> {
                     (to.x + offset.x).clamp(from.min.x, from.max.x),
                     (to.y + offset.y).clamp(from.min.y, from.max.y),
                 );
-                let loss = self.working.evaluate(item, bin, Pose { at, ..pose }, f64::INFINITY);
-                let start = Found { bin, pose: Pose { at, ..pose }, loss };
-                self.working.put(item, start.bin, start.pose);
+                self.working.put(item, bin, Pose { at, ..pose });
             }
         }
     }

@@ -7,6 +7,7 @@ use dropwise_geometry::{Bounds, Point};
 use crate::circles::Circles;
 use crate::collision::{EdgeBuffer, Rings, circle_overlap, shapes_overlap};
 use crate::search_shape::SearchShape;
+use crate::statistics::MoveCounts;
 use crate::task::{Container, HalfPlane, Pose, Task, Variant, sin_cos_of, turned};
 
 /// A sheet that is in use.
@@ -86,6 +87,8 @@ pub(crate) struct Working<'t> {
     sheet_weight: Vec<f32>,
     /// Evaluations of a placement so far.
     pub(crate) evaluations: u64,
+    /// Moves so far.
+    pub(crate) moves: MoveCounts,
     scratch: Scratch,
 }
 
@@ -122,6 +125,7 @@ impl<'t> Working<'t> {
             sheet_loss: vec![0.0; n],
             sheet_weight: vec![1.0; n],
             evaluations: 0,
+            moves: MoveCounts::default(),
             scratch: Scratch::default(),
         }
     }
