@@ -1,22 +1,21 @@
 //! A cover of circles, laid out for vector instructions.
 
 use dropwise_geometry::Point;
-use wide::f32x8;
 
-/// How many circles stand in a group.
-const LANES: usize = 8;
-/// Radius of a place that stands for no circle: so negative that no sum with a real one gets near zero, yet finite.
-const NO_RADIUS: f32 = -1e9;
+/// How many circles stand in a group: a full vector of the widest kind, two of the next.
+pub(crate) const LANES: usize = 16;
+/// Where a place that stands for no circle lies: so far off that it is near nothing, yet finite when squared.
+const NOWHERE: f32 = 1e17;
 
-/// Eight circles. Places that stand for no circle have a radius far below zero, so that they overlap nothing.
+/// Some circles. Places that stand for no circle lie far away and have no radius.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Group {
-    pub(crate) x: f32x8,
-    pub(crate) y: f32x8,
-    pub(crate) r: f32x8,
+    pub(crate) x: [f32; LANES],
+    pub(crate) y: [f32; LANES],
+    pub(crate) r: [f32; LANES],
 }
 
-/// The circles of a cover, largest first, in groups of eight.
+/// The circles of a cover, largest first, in groups.
 ///
 /// Single precision: the cover only measures how deep two shapes sink into each other and proves that they do; that
 /// they are apart is decided by their edges in double precision. Radii are reduced by more than the rounding error, so
@@ -35,14 +34,14 @@ impl Circles {
             for (value, circle) in values.iter_mut().zip(chunk) {
                 *value = of(circle) as f32;
             }
-            f32x8::from(values)
+            values
         };
         let groups = circles
             .chunks(LANES)
             .map(|chunk| Group {
-                x: lane(chunk, 0.0, |c| c.0.x),
-                y: lane(chunk, 0.0, |c| c.0.y),
-                r: lane(chunk, NO_RADIUS, |c| c.1),
+                x: lane(chunk, NOWHERE, |c| c.0.x),
+                y: lane(chunk, NOWHERE, |c| c.0.y),
+                r: lane(chunk, 0.0, |c| c.1),
             })
             .collect();
         Self { groups, count: circles.len() }
@@ -54,35 +53,43 @@ impl Circles {
         self.count
     }
 
-    #[inline]
+    #[inline(always)]
     pub(crate) fn groups(&self) -> &[Group] {
         &self.groups
     }
 
-    /// Centre and radius of one circle.
-    #[inline]
-    pub(crate) fn get(&self, index: usize) -> [f32; 3] {
-        let group = &self.groups[index / LANES];
-        let lane = index % LANES;
-        let of = |values: &f32x8| values.as_array()[lane];
-        [of(&group.x), of(&group.y), of(&group.r)]
+    /// Centres and radii, one by one.
+    #[inline(always)]
+    pub(crate) fn each(&self) -> impl Iterator<Item = [f32; 3]> {
+        let in_groups = self.groups.iter().flat_map(|group| (0..LANES).map(|i| [group.x[i], group.y[i], group.r[i]]));
+        in_groups.take(self.count)
     }
 
     /// Writes the circles, turned by an angle of known sine and cosine and then moved, over another cover.
     #[inline]
     pub(crate) fn moved_into(&self, (sin, cos): (f64, f64), by: Point, into: &mut Self) {
-        let (dx, dy) = (f32x8::splat(by.x as f32), f32x8::splat(by.y as f32));
+        let (dx, dy) = (by.x as f32, by.y as f32);
         into.count = self.count;
         into.groups.clear();
         if (sin, cos) == (0.0, 1.0) {
-            into.groups.extend(self.groups.iter().map(|g| Group { x: g.x + dx, y: g.y + dy, ..*g }));
+            into.groups.extend(self.groups.iter().map(|g| {
+                let mut moved = *g;
+                for i in 0..LANES {
+                    moved.x[i] += dx;
+                    moved.y[i] += dy;
+                }
+                moved
+            }));
             return;
         }
-        let (sin, cos) = (f32x8::splat(sin as f32), f32x8::splat(cos as f32));
-        into.groups.extend(self.groups.iter().map(|g| Group {
-            x: cos * g.x - sin * g.y + dx,
-            y: sin * g.x + cos * g.y + dy,
-            ..*g
+        let (sin, cos) = (sin as f32, cos as f32);
+        into.groups.extend(self.groups.iter().map(|g| {
+            let mut moved = *g;
+            for i in 0..LANES {
+                moved.x[i] = cos * g.x[i] - sin * g.y[i] + dx;
+                moved.y[i] = sin * g.x[i] + cos * g.y[i] + dy;
+            }
+            moved
         }));
     }
 }

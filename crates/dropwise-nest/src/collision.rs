@@ -1,60 +1,127 @@
 //! Do two placed shapes overlap, and how deep? The innermost functions of the search.
 
 use dropwise_geometry::{Bounds, Point};
-use wide::f32x8;
+use pulp::{Arch, NullaryFnOnce};
 
-use crate::circles::Circles;
+use crate::circles::{Circles, LANES};
 
-/// How deep the circle covers of two shapes sink into each other.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct CircleOverlap {
-    /// Sum over all pairs of circles of depth times the smaller radius, an area. A pair that is apart adds a little,
-    /// the less the farther apart, so that shapes which overlap only by corners that no circle reaches feel a slope too.
-    pub(crate) sum: f32,
-    /// Whether any two circles overlap, which proves that the shapes do.
-    pub(crate) is_deep: bool,
+/// The vector instructions that the processor has, found out once.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Vectors(Arch);
+
+impl Default for Vectors {
+    fn default() -> Self {
+        Self(Arch::new())
+    }
 }
 
-/// Compares two circle covers. `decay` is the depth below which the share of a pair falls hyperbolically instead of
-/// linearly to zero: a small length, positive.
-///
-/// Circles come largest first, so a deep overlap shows in the first rows: from time to time, once the sum of shapes that
-/// surely overlap exceeds `enough`, it is returned as far as it has come.
-///
-/// Tried instead, on five strips of the open instances at equal numbers of evaluations: depth without the decay, and
-/// the difference of squares, which needs neither root nor division; both lost half a point of density each.
-#[inline]
-pub(crate) fn circle_overlap(a: &Circles, b: &Circles, decay: f32, enough: f32) -> CircleOverlap {
-    let (knee, twice, square) = (f32x8::splat(decay), f32x8::splat(2.0 * decay), f32x8::splat(decay * decay));
-    let mut sum = f32x8::ZERO;
-    let mut deepest = f32x8::splat(f32::MIN);
-    for index in 0..a.count() {
-        let [x, y, r] = a.get(index).map(f32x8::splat);
-        for group in b.groups() {
-            let (dx, dy) = (x - group.x, y - group.y);
-            let depth = r + group.r - (dx * dx + dy * dy).sqrt();
-            // The hyperbola touches the straight line at the knee from above. The fast forms of minimum and maximum do
-            // not look for NaN, of which there is none.
-            let share = depth.fast_max(square / (twice - depth.fast_min(knee)));
-            sum += share * r.fast_min(group.r).fast_max(f32x8::ZERO);
-            deepest = deepest.fast_max(depth);
-        }
-        if index % ROWS_BETWEEN_LOOKS == 0 && is_any_positive(deepest) {
-            let sum = sum.reduce_add();
-            if sum > enough {
-                return CircleOverlap { sum, is_deep: true };
+impl Vectors {
+    /// Whether any two circles of the covers overlap, which proves that the shapes do.
+    ///
+    /// Circles come largest first, so an overlap mostly shows in the first row.
+    #[inline]
+    pub(crate) fn circles_overlap(self, a: &Circles, b: &Circles) -> bool {
+        self.0.dispatch(CirclesOverlap { a, b })
+    }
+
+    /// How deep two covers sink into each other: the sum over all pairs of circles of depth times the smaller radius, an
+    /// area. A pair that is apart adds a little, the less the farther apart, so that shapes which overlap only by
+    /// corners that no circle reaches feel a slope too. `decay` is the depth below which the share of a pair falls
+    /// hyperbolically instead of linearly to zero: a small length, positive. Once the sum exceeds `enough` it is
+    /// returned as far as it has come.
+    ///
+    /// Tried instead, on five strips of the open instances at equal numbers of evaluations: depth without the decay,
+    /// and the difference of squares, which needs neither root nor division; both lost half a point of density each.
+    #[inline]
+    pub(crate) fn circle_depth(self, a: &Circles, b: &Circles, decay: f32, enough: f32) -> f32 {
+        self.0.dispatch(CircleDepth { a, b, decay, enough })
+    }
+}
+
+struct CirclesOverlap<'a> {
+    a: &'a Circles,
+    b: &'a Circles,
+}
+
+// What a dispatched operation calls must be inlined into it, or it is compiled without the wider instructions.
+impl NullaryFnOnce for CirclesOverlap<'_> {
+    type Output = bool;
+
+    #[inline(always)]
+    fn call(self) -> bool {
+        self.a.each().any(|[x, y, r]| {
+            self.b.groups().iter().any(|group| {
+                let mut meets = false;
+                for i in 0..LANES {
+                    let (dx, dy, reach) = (x - group.x[i], y - group.y[i], r + group.r[i]);
+                    meets |= dx * dx + dy * dy < reach * reach;
+                }
+                meets
+            })
+        })
+    }
+}
+
+struct CircleDepth<'a> {
+    a: &'a Circles,
+    b: &'a Circles,
+    decay: f32,
+    enough: f32,
+}
+
+impl NullaryFnOnce for CircleDepth<'_> {
+    type Output = f32;
+
+    #[inline(always)]
+    fn call(self) -> f32 {
+        let (knee, twice, square) = (self.decay, 2.0 * self.decay, self.decay * self.decay);
+        let mut sums = [0.0_f32; LANES];
+        for (index, [x, y, r]) in self.a.each().enumerate() {
+            for group in self.b.groups() {
+                for (i, sum) in sums.iter_mut().enumerate() {
+                    let (dx, dy) = (x - group.x[i], y - group.y[i]);
+                    let depth = r + group.r[i] - (dx * dx + dy * dy).sqrt();
+                    // The hyperbola touches the straight line at the knee from above.
+                    let share = greater(depth, square / (twice - lesser(depth, knee)));
+                    *sum += share * lesser(r, group.r[i]);
+                }
+            }
+            if index % ROWS_BETWEEN_LOOKS == 0 {
+                let sum = total(sums);
+                if sum > self.enough {
+                    return sum;
+                }
             }
         }
+        total(sums)
     }
-    CircleOverlap { sum: sum.reduce_add(), is_deep: is_any_positive(deepest) }
 }
 
 /// A look costs about as much as a row; this many rows between looks cost little and save most.
 const ROWS_BETWEEN_LOOKS: usize = 4;
 
-#[inline]
-fn is_any_positive(values: f32x8) -> bool {
-    values.as_array().iter().any(|&value| value > 0.0)
+/// Without a look for NaN, of which there is none: one instruction.
+#[inline(always)]
+fn greater(a: f32, b: f32) -> f32 {
+    if a > b { a } else { b }
+}
+
+#[inline(always)]
+fn lesser(a: f32, b: f32) -> f32 {
+    if a < b { a } else { b }
+}
+
+/// The sum, by halves, as vectors add up.
+#[inline(always)]
+fn total(mut values: [f32; LANES]) -> f32 {
+    let mut half = LANES / 2;
+    while half > 0 {
+        for i in 0..half {
+            values[i] += values[i + half];
+        }
+        half /= 2;
+    }
+    values[0]
 }
 
 /// Rings of a placed shape: corners in one run, each ring closed by its first corner, and where each ring ends.
@@ -197,21 +264,40 @@ mod tests {
     }
 
     #[test]
-    fn padding_circles_count_for_nothing() {
+    fn places_without_a_circle_count_for_nothing() {
         let a = shape(&Outline::rectangle(Point::new(0.0, 0.0), 10.0, 10.0), &[]).circles;
         let mut far = Circles::default();
         a.moved_into((0.0, 1.0), Point::new(1e4, 0.0), &mut far);
-        let overlap = circle_overlap(&a, &far, 0.1, f32::MAX);
-        assert!(!overlap.is_deep && overlap.sum >= 0.0 && overlap.sum < 1e-2, "{overlap:?}");
+        let vectors = Vectors::default();
+        assert!(!vectors.circles_overlap(&a, &far));
+        let depth = vectors.circle_depth(&a, &far, 0.1, f32::MAX);
+        assert!((0.0..1e-2).contains(&depth), "{depth}");
     }
 
     #[test]
     fn two_circles_overlap_by_depth_times_the_smaller_radius() {
         let circle = |x: f64, r: f64| Circles::new(&[(Point::new(x, 0.0), r)]);
-        let overlap = circle_overlap(&circle(0.0, 10.0), &circle(11.0, 4.0), 0.1, f32::MAX);
-        assert!(overlap.is_deep && (overlap.sum - 12.0).abs() < 1e-4, "{overlap:?}");
+        let vectors = Vectors::default();
+        let depth = |x: f64| vectors.circle_depth(&circle(0.0, 10.0), &circle(x, 4.0), 0.1, f32::MAX);
+        assert!((depth(11.0) - 12.0).abs() < 1e-4, "{}", depth(11.0));
         // At the knee line and hyperbola meet; a touch counts half of it.
-        let touch = circle_overlap(&circle(0.0, 10.0), &circle(14.0, 4.0), 0.1, f32::MAX);
-        assert!(!touch.is_deep && (touch.sum - 0.2).abs() < 1e-4, "{touch:?}");
+        assert!((depth(14.0) - 0.2).abs() < 1e-4, "{}", depth(14.0));
+        assert!(vectors.circles_overlap(&circle(0.0, 10.0), &circle(13.9, 4.0)));
+        assert!(!vectors.circles_overlap(&circle(0.0, 10.0), &circle(14.1, 4.0)));
+    }
+
+    #[test]
+    fn all_instructions_agree() {
+        let many = |count: usize, by: f64| -> Circles {
+            let circle =
+                |i: usize| (Point::new((i * 37 % 101) as f64 + by, (i * 53 % 97) as f64), 1.0 + (i % 5) as f64);
+            Circles::new(&(0..count).map(circle).collect::<Vec<_>>())
+        };
+        for (a, b) in [(1, 1), (3, 16), (16, 17), (40, 5)] {
+            let (a, b) = (many(a, 0.0), many(b, 4.5));
+            let plain = CircleDepth { a: &a, b: &b, decay: 0.5, enough: f32::MAX }.call();
+            assert_eq!(Vectors::default().circle_depth(&a, &b, 0.5, f32::MAX), plain);
+            assert_eq!(Vectors::default().circles_overlap(&a, &b), CirclesOverlap { a: &a, b: &b }.call());
+        }
     }
 }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use dropwise_geometry::{Bounds, Point};
 
 use crate::circles::Circles;
-use crate::collision::{EdgeBuffer, Rings, circle_overlap, shapes_overlap};
+use crate::collision::{EdgeBuffer, Rings, Vectors, shapes_overlap};
 use crate::search_shape::SearchShape;
 use crate::statistics::MoveCounts;
 use crate::task::{Container, HalfPlane, Pose, Task, Variant, sin_cos_of, turned};
@@ -97,11 +97,13 @@ pub(crate) struct Working<'t> {
 struct Scratch {
     corners: Vec<Point>,
     circles: Circles,
-    /// Items that may overlap by edges only, and the cost if they do.
-    pending: Vec<(usize, f64)>,
+    edge_circles: Circles,
+    /// Items that may overlap by edges only.
+    pending: Vec<usize>,
     /// The same for obstacles.
-    pending_obstacles: Vec<(usize, f64)>,
+    pending_obstacles: Vec<usize>,
     edges: EdgeBuffer,
+    vectors: Vectors,
 }
 
 #[inline]
@@ -221,14 +223,16 @@ impl<'t> Working<'t> {
             let mut loss = 0.0;
             if other_body.bounds.intersects(body.bounds) {
                 let other_shape = self.shape_of(other, other_body.pose.variant);
-                let depth = circle_overlap(&body.circles, &other_body.circles, decay(shape, other_shape), f32::MAX);
                 let others = Rings {
                     corners: &other_body.corners,
                     ring_ends: &other_shape.ring_ends,
                     bounds: other_body.bounds,
                 };
-                if depth.is_deep || shapes_overlap(rings, others, &mut scratch.edges) {
-                    loss = pair_loss(depth.sum, shape, other_shape);
+                let vectors = scratch.vectors;
+                if vectors.circles_overlap(&body.circles, &other_body.circles)
+                    || shapes_overlap(rings, others, &mut scratch.edges)
+                {
+                    loss = vectors.loss((&body.circles, shape), (&other_body.circles, other_shape), f64::INFINITY);
                 }
             }
             self.pair_loss[pair_index(item, other)] = loss as f32;
@@ -252,11 +256,13 @@ impl<'t> Working<'t> {
             if !obstacle.bounds.intersects(body.edge_bounds) {
                 continue;
             }
-            let depth = circle_overlap(&scratch.circles, &obstacle.circles, decay(shape, obstacle), f32::MAX);
+            let vectors = scratch.vectors;
             let rings = Rings { corners: &scratch.corners, ring_ends: &shape.ring_ends, bounds: body.edge_bounds };
             let others = Rings { corners: &obstacle.corners, ring_ends: &obstacle.ring_ends, bounds: obstacle.bounds };
-            if depth.is_deep || shapes_overlap(rings, others, &mut scratch.edges) {
-                loss += pair_loss(depth.sum, shape, obstacle);
+            if vectors.circles_overlap(&scratch.circles, &obstacle.circles)
+                || shapes_overlap(rings, others, &mut scratch.edges)
+            {
+                loss += vectors.loss((&scratch.circles, shape), (&obstacle.circles, obstacle), f64::INFINITY);
             }
         }
         self.sheet_loss[item] = loss as f32;
@@ -279,30 +285,29 @@ impl<'t> Working<'t> {
         if loss > bound {
             return f64::INFINITY;
         }
-        scratch.pending_obstacles.clear();
-        scratch.pending.clear();
-        if !room.container.obstacles.is_empty() {
-            edge.circles.moved_into(rotation, pose.at, &mut scratch.circles);
+        // Both are the same shape, but for parts that may come nearer to the edge than to each other.
+        shape.circles.moved_into(rotation, pose.at, &mut scratch.circles);
+        let has_obstacles = !room.container.obstacles.is_empty();
+        if has_obstacles {
+            edge.circles.moved_into(rotation, pose.at, &mut scratch.edge_circles);
         }
+        scratch.pending_obstacles.clear();
         for (index, obstacle) in room.container.obstacles.iter().enumerate() {
             if !obstacle.bounds.intersects(edge_bounds) {
                 continue;
             }
-            let enough = overlap_for((bound - loss) / sheet_weight, edge, obstacle);
-            let depth = circle_overlap(&scratch.circles, &obstacle.circles, decay(edge, obstacle), enough);
-            let cost = sheet_weight * pair_loss(depth.sum, edge, obstacle);
-            if depth.is_deep {
-                loss += cost;
+            if scratch.vectors.circles_overlap(&scratch.edge_circles, &obstacle.circles) {
+                let rest = (bound - loss) / sheet_weight;
+                loss += sheet_weight
+                    * scratch.vectors.loss((&scratch.edge_circles, edge), (&obstacle.circles, obstacle), rest);
                 if loss > bound {
                     return f64::INFINITY;
                 }
             } else {
-                scratch.pending_obstacles.push((index, cost));
+                scratch.pending_obstacles.push(index);
             }
         }
-        if room.container.obstacles.is_empty() || variant.has_own_edge() {
-            shape.circles.moved_into(rotation, pose.at, &mut scratch.circles);
-        }
+        scratch.pending.clear();
         let boxes = &room.boxes;
         for (index, &other) in room.members.iter().enumerate() {
             let meets = (boxes.min_x[index] <= bounds.max.x)
@@ -313,28 +318,30 @@ impl<'t> Working<'t> {
                 continue;
             }
             let other_body = self.bodies[other].as_ref().expect("members lie somewhere");
-            let other_shape = &self.task.parts[self.parts[other]].variants[other_body.pose.variant].shape;
-            let weight = f64::from(self.pair_weight[pair_index(item, other)]);
-            let enough = overlap_for((bound - loss) / weight, shape, other_shape);
-            let depth = circle_overlap(&scratch.circles, &other_body.circles, decay(shape, other_shape), enough);
-            let cost = weight * pair_loss(depth.sum, shape, other_shape);
-            if depth.is_deep {
-                loss += cost;
+            if scratch.vectors.circles_overlap(&scratch.circles, &other_body.circles) {
+                let other_shape = &self.task.parts[self.parts[other]].variants[other_body.pose.variant].shape;
+                let weight = f64::from(self.pair_weight[pair_index(item, other)]);
+                let rest = (bound - loss) / weight;
+                loss +=
+                    weight * scratch.vectors.loss((&scratch.circles, shape), (&other_body.circles, other_shape), rest);
                 if loss > bound {
                     return f64::INFINITY;
                 }
             } else {
-                scratch.pending.push((other, cost));
+                scratch.pending.push(other);
             }
         }
+        // Shapes whose circles are apart may still overlap by their corners; only the edges tell.
         if !scratch.pending_obstacles.is_empty() {
             move_corners(&edge.inner, rotation, pose.at, &mut scratch.corners);
             let rings = Rings { corners: &scratch.corners, ring_ends: &edge.ring_ends, bounds: edge_bounds };
-            for &(index, cost) in &scratch.pending_obstacles {
+            for &index in &scratch.pending_obstacles {
                 let other = &room.container.obstacles[index];
                 let others = Rings { corners: &other.corners, ring_ends: &other.ring_ends, bounds: other.bounds };
                 if shapes_overlap(rings, others, &mut scratch.edges) {
-                    loss += cost;
+                    let rest = (bound - loss) / sheet_weight;
+                    loss += sheet_weight
+                        * scratch.vectors.loss((&scratch.edge_circles, edge), (&other.circles, other), rest);
                     if loss > bound {
                         return f64::INFINITY;
                     }
@@ -348,12 +355,14 @@ impl<'t> Working<'t> {
             move_corners(&shape.inner, rotation, pose.at, &mut scratch.corners);
         }
         let rings = Rings { corners: &scratch.corners, ring_ends: &shape.ring_ends, bounds };
-        for &(other, cost) in &scratch.pending {
+        for &other in &scratch.pending {
             let body = self.bodies[other].as_ref().expect("members lie somewhere");
-            let shape = &self.task.parts[self.parts[other]].variants[body.pose.variant].shape;
-            let others = Rings { corners: &body.corners, ring_ends: &shape.ring_ends, bounds: body.bounds };
+            let other_shape = &self.task.parts[self.parts[other]].variants[body.pose.variant].shape;
+            let others = Rings { corners: &body.corners, ring_ends: &other_shape.ring_ends, bounds: body.bounds };
             if shapes_overlap(rings, others, &mut scratch.edges) {
-                loss += cost;
+                let weight = f64::from(self.pair_weight[pair_index(item, other)]);
+                let rest = (bound - loss) / weight;
+                loss += weight * scratch.vectors.loss((&scratch.circles, shape), (&body.circles, other_shape), rest);
                 if loss > bound {
                     return f64::INFINITY;
                 }
@@ -499,25 +508,25 @@ impl<'t> Working<'t> {
     }
 }
 
-/// A pair's loss: a length times a length, whatever the sizes, so that weights start level. The square root makes the
-/// last hair of an overlap as steep as the first.
-#[inline]
-fn pair_loss(circle_sum: f32, a: &SearchShape, b: &SearchShape) -> f64 {
-    let both = a.size * b.size;
-    // Never zero for shapes that overlap, even where no circle is near.
-    ((f64::from(circle_sum) + 1e-6 * both) * std::f64::consts::PI * both).sqrt()
-}
-
-/// The sum of circles' overlaps at which [`pair_loss`] certainly exceeds `loss`.
-#[inline]
-fn overlap_for(loss: f64, a: &SearchShape, b: &SearchShape) -> f32 {
-    (loss * loss / (std::f64::consts::PI * a.size * b.size)) as f32
-}
-
-/// Depth below which the measure decays: one percent of the larger shape.
-#[inline]
-fn decay(a: &SearchShape, b: &SearchShape) -> f32 {
-    (0.01 * a.reach.max(b.reach)) as f32
+impl Vectors {
+    /// Loss of two placed shapes that overlap: a length times a length, whatever the sizes, so that weights start level.
+    /// The square root makes the last hair of an overlap as steep as the first. Beyond `enough` the figure only says that
+    /// it is more.
+    #[inline]
+    fn loss(
+        self,
+        (circles, shape): (&Circles, &SearchShape),
+        (others, other): (&Circles, &SearchShape),
+        enough: f64,
+    ) -> f64 {
+        let both = shape.size * other.size;
+        let scale = std::f64::consts::PI * both;
+        // The measure decays below one percent of the larger shape.
+        let decay = (0.01 * shape.reach.max(other.reach)) as f32;
+        let depth = self.circle_depth(circles, others, decay, (enough * enough / scale) as f32);
+        // Never zero for shapes that overlap, even where no circle is near.
+        ((f64::from(depth) + 1e-6 * both) * scale).sqrt()
+    }
 }
 
 /// How far an item sticks out of its room or over the cut line, as a loss.
