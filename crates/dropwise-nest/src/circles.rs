@@ -58,11 +58,11 @@ impl Circles {
         &self.groups
     }
 
-    /// Centres and radii, one by one.
+    /// Centre and radius of one circle.
     #[inline(always)]
-    pub(crate) fn each(&self) -> impl Iterator<Item = [f32; 3]> {
-        let in_groups = self.groups.iter().flat_map(|group| (0..LANES).map(|i| [group.x[i], group.y[i], group.r[i]]));
-        in_groups.take(self.count)
+    pub(crate) fn get(&self, index: usize) -> [f32; 3] {
+        let (group, lane) = (&self.groups[index / LANES], index % LANES);
+        [group.x[lane], group.y[lane], group.r[lane]]
     }
 
     /// Writes the circles, turned by an angle of known sine and cosine and then moved, over another cover.

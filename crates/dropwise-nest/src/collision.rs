@@ -49,16 +49,21 @@ impl NullaryFnOnce for CirclesOverlap<'_> {
 
     #[inline(always)]
     fn call(self) -> bool {
-        self.a.each().any(|[x, y, r]| {
-            self.b.groups().iter().any(|group| {
-                let mut meets = false;
+        // Plain loops: closures are not sure to be inlined.
+        for index in 0..self.a.count() {
+            let [x, y, r] = self.a.get(index);
+            for group in self.b.groups() {
+                let mut meets = 0_u32;
                 for i in 0..LANES {
                     let (dx, dy, reach) = (x - group.x[i], y - group.y[i], r + group.r[i]);
-                    meets |= dx * dx + dy * dy < reach * reach;
+                    meets |= u32::from(dx * dx + dy * dy < reach * reach);
                 }
-                meets
-            })
-        })
+                if meets != 0 {
+                    return true;
+                }
+            }
+        }
+        false
     }
 }
 
@@ -73,17 +78,19 @@ impl NullaryFnOnce for CircleDepth<'_> {
     type Output = f32;
 
     #[inline(always)]
+    #[allow(clippy::needless_range_loop, reason = "closures are not sure to be inlined")]
     fn call(self) -> f32 {
         let (knee, twice, square) = (self.decay, 2.0 * self.decay, self.decay * self.decay);
         let mut sums = [0.0_f32; LANES];
-        for (index, [x, y, r]) in self.a.each().enumerate() {
+        for index in 0..self.a.count() {
+            let [x, y, r] = self.a.get(index);
             for group in self.b.groups() {
-                for (i, sum) in sums.iter_mut().enumerate() {
+                for i in 0..LANES {
                     let (dx, dy) = (x - group.x[i], y - group.y[i]);
                     let depth = r + group.r[i] - (dx * dx + dy * dy).sqrt();
                     // The hyperbola touches the straight line at the knee from above.
                     let share = greater(depth, square / (twice - lesser(depth, knee)));
-                    *sum += share * lesser(r, group.r[i]);
+                    sums[i] += share * lesser(r, group.r[i]);
                 }
             }
             if index % ROWS_BETWEEN_LOOKS == 0 {

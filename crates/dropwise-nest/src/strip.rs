@@ -104,8 +104,11 @@ impl<'t> StripChain<'t> {
         if length < self.best_length {
             self.best = best.clone();
             self.best_length = length;
-            self.pool.clear();
-            self.restart_from_best();
+            // A try at a length that is shorter still goes on: two chains that are at it differ in how.
+            if self.length >= length {
+                self.pool.clear();
+                self.restart_from_best();
+            }
         }
     }
 
