@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use clap::{Args, ColorChoice, CommandFactory as _, FromArgMatches as _, Parser, Subcommand, ValueEnum};
 
+use crate::commands::{cut, stock};
 use crate::environment::Environment;
 use crate::help;
 use crate::stock_log::LogChoice;
@@ -47,6 +48,10 @@ pub(crate) struct Arguments {
 pub(crate) enum Command {
     #[command(about = help::NEST_ABOUT, long_about = help::NEST_LONG_ABOUT, after_long_help = help::nest_after_long_help())]
     Nest(Nest),
+    #[command(about = "Keeps the stock log: what lies in the rack", long_about = stock::help::STOCK, after_long_help = stock::help::STOCK_AFTER, subcommand_required = true, arg_required_else_help = true)]
+    Stock(Box<stock::Stock>),
+    #[command(about = "Records in the stock log that a plan was cut", long_about = stock::help::CUT, after_long_help = stock::help::CUT_AFTER)]
+    Cut(cut::Cut),
     #[command(about = help::COMPLETIONS_ABOUT, after_long_help = help::COMPLETIONS_AFTER)]
     Completions(Completions),
     #[command(about = help::SCHEMA_ABOUT, long_about = help::SCHEMA_LONG_ABOUT, after_long_help = help::SCHEMA_AFTER)]

@@ -146,12 +146,10 @@ impl<'a> Environment<'a> {
     }
 
     /// Whether there is somebody to ask.
-    #[allow(dead_code, reason = "the stock verbs, next to come, ask")]
     pub(crate) fn has_answers(&self) -> bool {
         self.answers.is_some()
     }
 
-    #[allow(dead_code, reason = "the stock verbs, next to come, ask")]
     /// Asks and waits for a line; `None` at the end of all answers.
     pub(crate) fn ask(&mut self, question: &str) -> Option<String> {
         self.say(question);

@@ -83,6 +83,8 @@ fn dispatch(arguments: Vec<OsString>, environment: &mut Environment<'_>) -> Exit
     let stderr_ink = Ink::new(parsed.colour.is_wanted(environment, true));
     let outcome = match parsed.command {
         Command::Nest(typed) => commands::nest(typed, parsed.colour, environment),
+        Command::Stock(typed) => commands::stock(*typed, parsed.colour, environment),
+        Command::Cut(typed) => commands::cut(&typed, parsed.colour, environment),
         Command::Completions(typed) => commands::completions(&typed, environment),
         Command::Schema(typed) => commands::schema(&typed, environment),
     };

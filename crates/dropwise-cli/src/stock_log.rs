@@ -26,7 +26,6 @@ pub(crate) struct LogChoice {
 
 /// What a command is going to do with the log.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-#[allow(dead_code, reason = "the stock verbs, next to come, change and add")]
 pub(crate) enum Purpose {
     /// Look only.
     Look,

@@ -1,9 +1,13 @@
 //! One file a command: build what is needed, call the libraries, print, choose the exit code.
 
 mod completions;
+pub(crate) mod cut;
 mod nest;
 mod schema;
+pub(crate) mod stock;
 
 pub(crate) use completions::completions;
+pub(crate) use cut::cut;
 pub(crate) use nest::nest;
 pub(crate) use schema::schema;
+pub(crate) use stock::stock;

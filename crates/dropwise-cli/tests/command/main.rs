@@ -4,4 +4,5 @@ mod bad_files;
 mod interface;
 mod misuse;
 mod nesting;
+mod rack;
 mod shop;

@@ -79,6 +79,22 @@ impl Shop {
         Run { exit, stdout: self.text(stdout), stderr: self.text(stderr) }
     }
 
+    /// A run of words that may hold blanks, on the log `rack.dwsl` of the folder, with somebody who answers these lines.
+    pub(crate) fn at_rack(&self, words: &[&str], answers: Option<&str>) -> Run {
+        let (mut stdout, mut stderr) = (Vec::new(), Vec::new());
+        let words = std::iter::once("dropwise").chain(words.iter().copied());
+        let words = words.map(|word| word.strip_prefix('@').map_or_else(|| word.to_owned(), |name| self.name_of(name)));
+        let mut environment = Environment::new(&mut stdout, &mut stderr)
+            .with_variable("DROPWISE_LOG", &self.name_of("rack.dwsl"))
+            .with_clock(|| "2026-03-02".parse().expect("a date"));
+        if let Some(answers) = answers {
+            environment = environment.with_answers(answers.as_bytes());
+        }
+        let exit = run(words, &mut environment);
+        drop(environment);
+        Run { exit, stdout: self.text(stdout), stderr: self.text(stderr) }
+    }
+
     /// What was written, with `DIR` for the folder, which is another one each time.
     fn text(&self, bytes: Vec<u8>) -> String {
         let text = String::from_utf8(bytes).expect("everything written is text");

@@ -1,0 +1,81 @@
+//! What the help of the stock verbs says beyond a line for each option.
+
+pub(crate) const STOCK: &str = "\
+Keeps the stock log: what lies in the rack.
+
+Every piece has a tag of a few letters, to be chalked on it. Whatever happens to it is written down with its time; nothing is \
+ever rubbed out, and the last event can be taken back. Material cost follows the metal: a leftover carries its share of what \
+was paid.";
+
+pub(crate) const STOCK_AFTER: &str = "\
+Examples:
+  A drop from the yard:
+      dropwise stock add --material 'mild steel' --thickness '11 ga' \\
+          --rectangle '850 x 495' --price 8 --place 'rack B'
+  What lies in the rack:
+      dropwise stock list
+  Nest a job on it, and write down that it was cut:
+      dropwise nest brackets.toml --from-stock --out plan
+      dropwise cut plan/plan.json";
+
+pub(crate) const ADD: &str = "\
+Writes down a piece that came into the shop, and gives it a tag.
+
+Without any options it asks step by step.";
+
+pub(crate) const ADD_AFTER: &str = "\
+Examples:
+  A rectangle:
+      dropwise stock add --material 'mild steel' --thickness '11 ga' \\
+          --rectangle '33 1/2 in x 19 1/2 in' --price '0.35 per lb'
+  An odd drop, measured with a tape:
+      dropwise stock add --material 5052 --thickness '3 mm' \\
+          --tape '820, 410, 790, 505' --diagonal '1-3 = 915' \\
+          --diagonal '2-4 = 945' --damage '60 at 120, 80'
+  From a drawing, with its papers:
+      dropwise stock add --material 304 --thickness '16 ga' \\
+          --drawing drop.dxf --heat H-40417 --certificate 'folder 3'";
+
+pub(crate) const LIST_AFTER: &str = "\
+Examples:
+  dropwise stock list --material 'mild steel' --size '400 x 300'
+  dropwise stock list --older-than 365 --sort age
+  dropwise stock list --json";
+
+pub(crate) const SHOW_AFTER: &str = "Example:\n  dropwise stock show 7CDP";
+
+pub(crate) const MOVE_AFTER: &str = "Example:\n  dropwise stock move 7CDP 'rack B, second shelf'";
+
+pub(crate) const MEASURE: &str = "\
+Writes down what was found when a piece was measured.
+
+What it carries of the money stays. A new outline replaces the old one with its holes and damage.";
+
+pub(crate) const MEASURE_AFTER: &str = "\
+Examples:
+  dropwise stock measure 7CDP --rectangle '412 x 300'
+  dropwise stock measure 7CDP --measured 3.02";
+
+pub(crate) const SCRAP_AFTER: &str = "Example:\n  dropwise stock scrap 7CDP --proceeds 1.20 --cause rusted";
+
+pub(crate) const HISTORY_AFTER: &str = "Example:\n  dropwise stock history 7CDP";
+
+pub(crate) const UNDO: &str = "\
+Takes back the last event, or another.
+
+The pieces are then as they were before; both events stay in the history. An event on which later ones depend is refused, and \
+these are named.";
+
+pub(crate) const UNDO_AFTER: &str = "Examples:\n  dropwise stock undo\n  dropwise stock undo 17 --cause 'wrong drop'";
+
+pub(crate) const CUT: &str = "\
+Records in the stock log that a plan was cut.
+
+The sheets it cuts are used up; what it leaves over is added with outlines, tags and a share of what was paid; the rest is \
+weighed as scrap. All of it is recorded or nothing. A plan is refused if a sheet was changed or used since it was made.";
+
+pub(crate) const CUT_AFTER: &str = "\
+Examples:
+  dropwise nest brackets.toml --from-stock --out plan
+  dropwise cut plan/plan.json
+  dropwise stock undo";

@@ -1,0 +1,69 @@
+//! `stock`: what lies in the rack, and what happened to it.
+
+mod add;
+mod ask;
+mod change;
+mod describe;
+mod desk;
+mod form;
+pub(crate) mod help;
+mod list;
+mod picture;
+mod show;
+
+use clap::{Args, Subcommand};
+
+use crate::arguments::Colour;
+use crate::complaint::Stop;
+use crate::environment::Environment;
+use crate::exit::Exit;
+use crate::stock_log::LogChoice;
+
+pub(crate) use describe::piece_table;
+pub(crate) use desk::{Desk, DeskArguments, told, told_when_behind};
+
+/// What was typed after `stock`.
+#[derive(Clone, Debug, Args)]
+pub(crate) struct Stock {
+    #[command(subcommand)]
+    verb: Verb,
+    #[command(flatten)]
+    log: LogChoice,
+    #[command(flatten)]
+    desk: DeskArguments,
+}
+
+/// One for each thing that is done with the rack.
+#[derive(Clone, Debug, Subcommand)]
+enum Verb {
+    #[command(about = "Writes down a piece that came into the shop", long_about = help::ADD, after_long_help = help::ADD_AFTER)]
+    Add(Box<add::Add>),
+    #[command(about = "Lists what lies in the rack", after_long_help = help::LIST_AFTER)]
+    List(list::List),
+    #[command(about = "Shows one piece, with a picture", after_long_help = help::SHOW_AFTER)]
+    Show(show::Show),
+    #[command(about = "Writes down that a piece lies elsewhere now", after_long_help = help::MOVE_AFTER)]
+    Move(change::Move),
+    #[command(about = "Writes down what was found when a piece was measured", long_about = help::MEASURE, after_long_help = help::MEASURE_AFTER)]
+    Measure(Box<change::Measure>),
+    #[command(about = "Writes down that a piece went into the scrap bin", after_long_help = help::SCRAP_AFTER)]
+    Scrap(change::Scrap),
+    #[command(about = "Tells what happened to a piece, back to its purchase", after_long_help = help::HISTORY_AFTER)]
+    History(show::History),
+    #[command(about = "Takes back the last event, or another", long_about = help::UNDO, after_long_help = help::UNDO_AFTER)]
+    Undo(change::Undo),
+}
+
+pub(crate) fn stock(typed: Stock, colour: Colour, environment: &mut Environment<'_>) -> Result<Exit, Stop> {
+    let desk = Desk::new(typed.log, &typed.desk, colour, environment)?;
+    match typed.verb {
+        Verb::Add(typed) => add::add(*typed, &desk, environment),
+        Verb::List(typed) => list::list(&typed, &desk, environment),
+        Verb::Show(typed) => show::show(&typed, &desk, environment),
+        Verb::Move(typed) => change::relocate(&typed, &desk, environment),
+        Verb::Measure(typed) => change::measure(&typed, &desk, environment),
+        Verb::Scrap(typed) => change::scrap(&typed, &desk, environment),
+        Verb::History(typed) => show::history(&typed, &desk, environment),
+        Verb::Undo(typed) => change::undo(&typed, &desk, environment),
+    }
+}
