@@ -1,4 +1,4 @@
-//! Files of a nesting job, read and written: the job file, drawings in DXF and SVG, lists of stock in CSV, and the
+//! Files of a nesting job, read and written: the job file, the shop file, drawings in DXF and SVG, lists of stock in CSV, and the
 //! plan as JSON.
 //!
 //! Files for machines that cut: [`cut_drawing`] says what is drawn and in which order, [`dxf_write`] and [`svg_write`]
@@ -9,6 +9,7 @@
 
 pub mod job_file;
 pub mod plan_json;
+pub mod shop_file;
 pub mod stock_csv;
 
 pub mod cut_drawing;
@@ -26,5 +27,7 @@ pub use job_file::{
     RackMark, RackPiece, SheetDetail, WorkedHole, describe_piece, job_reference, job_schema, load_job,
     load_job_with_rack, parse_job,
 };
+pub use shop_file::{load_shop, parse_shop, shop_reference, shop_schema};
+
 pub use plan_json::types::PlanDocument;
 pub use plan_json::{PlanJsonError, plan_reference, plan_schema};

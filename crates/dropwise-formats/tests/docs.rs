@@ -3,7 +3,7 @@
 
 use std::path::Path;
 
-use dropwise_formats::{job_reference, job_schema, plan_reference, plan_schema};
+use dropwise_formats::{job_reference, job_schema, plan_reference, plan_schema, shop_reference, shop_schema};
 
 fn check(name: &str, generated: &str) {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs").join(name);
@@ -40,4 +40,14 @@ fn the_reference_of_the_plan_is_fresh() {
 #[test]
 fn the_schema_of_the_plan_is_fresh() {
     check("plan.schema.json", &pretty(plan_schema()));
+}
+
+#[test]
+fn the_reference_of_the_shop_file_is_fresh() {
+    check("shop-file.md", &shop_reference());
+}
+
+#[test]
+fn the_schema_of_the_shop_file_is_fresh() {
+    check("shop.schema.json", &pretty(shop_schema()));
 }

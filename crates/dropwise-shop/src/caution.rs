@@ -38,7 +38,11 @@ pub struct Caution {
 ///
 /// # Source
 /// NIOSH, Applications Manual for the Revised NIOSH Lifting Equation (1994): load constant 51 lb. From memory.
-const LIFTED_BY_ONE: f64 = 23.0;
+pub(crate) const LIFTED_BY_ONE: f64 = 23.0;
+
+/// Source of [`LIFTED_BY_ONE`].
+pub(crate) const LIFT_SOURCE: Source =
+    Source::from_memory("NIOSH, Applications Manual for the Revised NIOSH Lifting Equation");
 
 const ZINC_FUME: Caution = Caution {
     topic: "zinc fume",
@@ -159,7 +163,7 @@ const HEAVY: Caution = Caution {
     topic: "heavy pieces",
     text: "a piece of this plan weighs more than 23 kg (51 lb), the most for one person under the best conditions: lift \
            it with two people, a hoist or magnets made for it",
-    authority: Source::from_memory("NIOSH, Applications Manual for the Revised NIOSH Lifting Equation"),
+    authority: LIFT_SOURCE,
 };
 
 /// The line that every list of cautions ends with.

@@ -17,6 +17,7 @@
 //! | where to mark it | [`markout`] |
 //! | in which order to cut it, with what | [`cutplan`] |
 //! | what a bend takes, needs and cannot do | [`bend`] |
+//! | what the shop has to work with | [`Shop`] |
 //!
 //! # Examples
 //! A drop of 1/8 in steel, 33 1/2 × 19 1/2 in, as a yard sells it:
@@ -46,6 +47,7 @@ mod nearest;
 pub mod pattern;
 mod price;
 mod process;
+mod shop;
 mod source;
 mod stock_class;
 mod thickness;
@@ -57,6 +59,7 @@ pub use gauge::{Gauge, GaugeError, GaugeSystem};
 pub use material::{Material, MaterialError};
 pub use price::{Basis, Coinage, CoinageError, Price, PriceError, PriceFault, parse_money};
 pub use process::{Figure, Preset, Process, ProcessError};
+pub use shop::{Brake, BrakeError, FlaringDie, LARGEST_TOOL, MOST_POINTS, OWN_FIGURE, Punch, Shop, VDie};
 pub use source::{Source, Status};
 pub use stock_class::stock_class;
 pub use thickness::{Thickness, ThicknessError};

@@ -47,11 +47,10 @@ pub use error::{Fault, JobFileError, Note, Place};
 pub use one_sheet::{DescribedPiece, describe_piece};
 pub use rack::{OwnSheets, Rack, RackMark, RackPiece};
 
-pub(crate) use build::LONGEST;
+pub(crate) use build::{At, Context, LONGEST};
 pub(crate) use nearest::nearest;
-pub(crate) use tree::shortened;
-
-use tree::Document;
+pub(crate) use structure::check as check_structure;
+pub(crate) use tree::{Document, shortened};
 
 /// Bytes of the largest job file that is read. Drawings and long lists of stock stand in files of their own.
 const LARGEST_JOB_FILE: u64 = 4 << 20;

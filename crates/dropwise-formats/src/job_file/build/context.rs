@@ -16,65 +16,65 @@ use crate::job_file::types::{Length, Thick};
 pub(crate) const LONGEST: f64 = 100_000.0;
 
 /// What all steps share.
-pub(super) struct Context<'d> {
-    pub(super) document: &'d Document,
+pub(crate) struct Context<'d> {
+    pub(crate) document: &'d Document,
     /// Folder that names of files start from.
-    pub(super) folder: PathBuf,
+    pub(crate) folder: PathBuf,
     /// Unit of bare numbers.
-    pub(super) unit: Unit,
+    pub(crate) unit: Unit,
     /// Decimals of the currency.
-    pub(super) coinage: Coinage,
+    pub(crate) coinage: Coinage,
     errors: RefCell<Vec<JobFileError>>,
     notes: RefCell<Vec<Note>>,
 }
 
 impl<'d> Context<'d> {
-    pub(super) fn new(document: &'d Document, folder: PathBuf) -> Self {
+    pub(crate) fn new(document: &'d Document, folder: PathBuf) -> Self {
         let (errors, notes) = (RefCell::default(), RefCell::default());
         Self { document, folder, unit: Unit::Millimetre, coinage: Coinage::default(), errors, notes }
     }
 
     /// The cursor at the top of the file.
-    pub(super) fn top(&self) -> At<'_> {
+    pub(crate) fn top(&self) -> At<'_> {
         At { context: self, path: Vec::new() }
     }
 
     /// Keeps a fault found in another file.
-    pub(super) fn push(&self, error: JobFileError) {
+    pub(crate) fn push(&self, error: JobFileError) {
         self.errors.borrow_mut().push(error);
     }
 
-    pub(super) fn push_note(&self, note: Note) {
+    pub(crate) fn push_note(&self, note: Note) {
         self.notes.borrow_mut().push(note);
     }
 
-    pub(super) fn has_errors(&self) -> bool {
+    pub(crate) fn has_errors(&self) -> bool {
         !self.errors.borrow().is_empty()
     }
 
-    pub(super) fn finish(self) -> (Vec<JobFileError>, Vec<Note>) {
+    pub(crate) fn finish(self) -> (Vec<JobFileError>, Vec<Note>) {
         (self.errors.into_inner(), self.notes.into_inner())
     }
 
     /// A length in the job's unit, for messages.
-    pub(super) fn show(&self, millimetres: f64) -> String {
+    pub(crate) fn show(&self, millimetres: f64) -> String {
         format_length(millimetres, self.unit)
     }
 }
 
 /// A place in the job file.
 #[derive(Clone)]
-pub(super) struct At<'c> {
-    pub(super) context: &'c Context<'c>,
+pub(crate) struct At<'c> {
+    pub(crate) context: &'c Context<'c>,
     path: Vec<Step>,
 }
 
 impl At<'_> {
-    pub(super) fn key(&self, key: &str) -> Self {
+    pub(crate) fn key(&self, key: &str) -> Self {
         self.step(Step::Key(key.to_owned()))
     }
 
-    pub(super) fn index(&self, index: usize) -> Self {
+    pub(crate) fn index(&self, index: usize) -> Self {
         self.step(Step::Index(index))
     }
 
@@ -85,7 +85,7 @@ impl At<'_> {
     }
 
     /// The last key or index, as it is written in a path: `holes[2]`.
-    pub(super) fn tail(&self) -> String {
+    pub(crate) fn tail(&self) -> String {
         match self.path.as_slice() {
             [.., Step::Key(key), Step::Index(index)] => format!("{key}[{}]", index + 1),
             [.., Step::Key(key)] => key.clone(),
@@ -94,37 +94,37 @@ impl At<'_> {
     }
 
     /// Whether it is a sheet that is read here, not a part.
-    pub(super) fn is_in_sheet(&self) -> bool {
+    pub(crate) fn is_in_sheet(&self) -> bool {
         matches!(self.path.first(), Some(Step::Key(key)) if key == "sheets" || key == "sheet_lists")
     }
 
-    pub(super) fn place(&self) -> Place {
+    pub(crate) fn place(&self) -> Place {
         self.context.document.place(&self.path)
     }
 
     /// Reports a problem (without a full stop) and its cure (likewise).
-    pub(super) fn fault(&self, problem: impl Into<String>, cure: impl Into<String>) {
+    pub(crate) fn fault(&self, problem: impl Into<String>, cure: impl Into<String>) {
         self.context.push(JobFileError::new(self.place(), Fault::value(problem, cure)));
     }
 
     /// Reports a message that says everything already; `character` counts from 0 in the text value here.
-    pub(super) fn message(&self, character: usize, message: impl fmt::Display) {
+    pub(crate) fn message(&self, character: usize, message: impl fmt::Display) {
         let place = self.context.document.place_within(&self.path, character);
         self.context.push(JobFileError::new(place, Fault::Refused { message: message.to_string() }));
     }
 
     /// Something worth knowing.
-    pub(super) fn note(&self, text: impl Into<String>) {
+    pub(crate) fn note(&self, text: impl Into<String>) {
         self.context.push_note(Note { severity: Severity::Info, place: self.place(), text: text.into() });
     }
 
     /// Something that may not be what was meant.
-    pub(super) fn warn(&self, text: impl Into<String>) {
+    pub(crate) fn warn(&self, text: impl Into<String>) {
         self.context.push_note(Note { severity: Severity::Warning, place: self.place(), text: text.into() });
     }
 
     /// Any length, in mm; reported when it is none.
-    pub(super) fn length(&self, length: &Length) -> Option<f64> {
+    pub(crate) fn length(&self, length: &Length) -> Option<f64> {
         let millimetres = match length {
             Length::Number(number) => number * self.context.unit.millimetres(),
             Length::Text(text) => match parse_length(text, self.context.unit) {
@@ -146,7 +146,7 @@ impl At<'_> {
     }
 
     /// A length above zero.
-    pub(super) fn size(&self, length: &Length) -> Option<f64> {
+    pub(crate) fn size(&self, length: &Length) -> Option<f64> {
         let millimetres = self.length(length)?;
         if millimetres > 0.0 {
             return Some(millimetres);
@@ -156,7 +156,7 @@ impl At<'_> {
     }
 
     /// A length of zero or more.
-    pub(super) fn distance(&self, length: &Length) -> Option<f64> {
+    pub(crate) fn distance(&self, length: &Length) -> Option<f64> {
         let millimetres = self.length(length)?;
         if millimetres >= 0.0 {
             return Some(millimetres);
@@ -166,7 +166,7 @@ impl At<'_> {
     }
 
     /// The length of an optional key, if it is given; `Some(None)` when it is not, `None` when it is wrong.
-    pub(super) fn optional<T>(
+    pub(crate) fn optional<T>(
         &self,
         length: Option<&Length>,
         read: impl Fn(&Self, &Length) -> Option<T>,
@@ -178,7 +178,7 @@ impl At<'_> {
     }
 
     /// An angle in degrees.
-    pub(super) fn angle(&self, degrees: f64) -> Option<f64> {
+    pub(crate) fn angle(&self, degrees: f64) -> Option<f64> {
         if degrees.abs() <= 3600.0 {
             return Some(degrees);
         }
@@ -187,7 +187,7 @@ impl At<'_> {
     }
 
     /// A unit of length by name.
-    pub(super) fn unit(&self, name: &str) -> Option<Unit> {
+    pub(crate) fn unit(&self, name: &str) -> Option<Unit> {
         match name.parse() {
             Ok(unit) => Some(unit),
             Err(_) => {
@@ -197,7 +197,7 @@ impl At<'_> {
         }
     }
 
-    pub(super) fn material(&self, name: &str) -> Option<Material> {
+    pub(crate) fn material(&self, name: &str) -> Option<Material> {
         match name.parse() {
             Ok(material) => Some(material),
             Err(error) => {
@@ -207,7 +207,7 @@ impl At<'_> {
         }
     }
 
-    pub(super) fn thickness(&self, thickness: &Thick, material: Material) -> Option<Thickness> {
+    pub(crate) fn thickness(&self, thickness: &Thick, material: Material) -> Option<Thickness> {
         let read = match thickness {
             Thick::Number(number) => Thickness::new(number * self.context.unit.millimetres()),
             Thick::Text(text) => Thickness::parse(text, material, self.context.unit),
@@ -224,7 +224,7 @@ impl At<'_> {
     }
 
     /// A name: not blank, not endless.
-    pub(super) fn name(&self, name: &str) -> Option<String> {
+    pub(crate) fn name(&self, name: &str) -> Option<String> {
         let trimmed = name.trim();
         if trimmed.is_empty() {
             self.fault("is blank", "Give it a name, which labels it in the report and the drawings");
@@ -246,6 +246,6 @@ impl At<'_> {
 }
 
 /// A number as a message may show it: 1e308 has more zeros than a line holds.
-pub(super) fn number_in_words(number: f64) -> String {
+pub(crate) fn number_in_words(number: f64) -> String {
     if number != 0.0 && !(1e-4..1e9).contains(&number.abs()) { format!("{number:e}") } else { number.to_string() }
 }

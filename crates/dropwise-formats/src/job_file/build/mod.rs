@@ -21,11 +21,10 @@ use std::path::Path;
 
 use dropwise_geometry::Unit;
 use dropwise_model::{Job, Part, Sheet};
-use dropwise_shop::{Coinage, CuttingRate, Price, Process, Rates, Thickness, WeightRule};
+use dropwise_shop::{Coinage, CuttingRate, Price, Process, Rates, Shop, Thickness, WeightRule};
 
 pub use bent::{BentDetail, HoleWork, WorkedHole};
-pub(crate) use context::LONGEST;
-use context::{At, Context};
+pub(crate) use context::{At, Context, LONGEST};
 pub use part::PartDetail;
 pub use sheet::SheetDetail;
 
@@ -60,6 +59,8 @@ pub struct LoadedJob {
     pub weight_rule: WeightRule,
     /// What work costs.
     pub rates: Rates,
+    /// What the shop has to work with: that of the file named, or the usual one.
+    pub shop: Shop,
     /// What to tell the user, warnings first.
     pub notes: Vec<Note>,
 }
@@ -135,6 +136,7 @@ fn assemble(context: &Context<'_>, keys: &JobFile, rack: Option<&Rack>) -> Optio
     let clearances = rules::clearances(&top, keys.clearances.as_ref(), thickest);
     let leftover_rule = rules::leftover_rule(&top, keys.leftovers.as_ref());
     let rates = work_rates(&top.key("rates"), &rates);
+    let shop = shop(&top.key("shop"), keys.shop.as_deref());
     let (clearances, process) = clearances?;
     if context.has_errors() {
         return None;
@@ -161,7 +163,22 @@ fn assemble(context: &Context<'_>, keys: &JobFile, rack: Option<&Rack>) -> Optio
         process,
         weight_rule,
         rates: rates?,
+        shop,
         notes: Vec::new(),
+    })
+}
+
+/// The shop of the file named. Faults of that file are told with its own places.
+fn shop(at: &At<'_>, file: Option<&str>) -> Shop {
+    let (context, usual) = (at.context, Shop::usual(at.context.unit));
+    let Some(file) = file else { return usual };
+    if file.trim().is_empty() {
+        at.fault("is blank", "Name the shop file, or leave the key out");
+        return usual;
+    }
+    crate::shop_file::load_shop(&context.folder.join(file), context.unit).unwrap_or_else(|errors| {
+        errors.into_iter().for_each(|error| context.push(error));
+        usual
     })
 }
 

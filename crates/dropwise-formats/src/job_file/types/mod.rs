@@ -60,6 +60,10 @@ pub struct JobFile {
     /// What work costs and what scrap brings.
     #[schemars(extend("examples" = [{"cutting": "1.20 per m", "scrap": "0.10 per lb"}]))]
     pub rates: Option<RateKeys>,
+    /// A file that says what the shop has to work with; see the reference of the shop file. When left out, what is common
+    /// for a small shop.
+    #[schemars(extend("examples" = ["shop.toml"]))]
+    pub shop: Option<String>,
     /// What is to be made: a `[[parts]]` table for each kind of part.
     #[schemars(length(min = 1, max = 10000), extend("examples" = [[{"name": "lid", "rectangle": {"width": 200, "height": 100}}]]))]
     pub parts: Vec<PartKeys>,
