@@ -56,7 +56,7 @@ impl Point3 {
     /// # Source
     /// Rodrigues' rotation formula. Textbook.
     #[must_use]
-    pub(super) fn turned(self, axis: Self, degrees: f64) -> Self {
+    pub(crate) fn turned(self, axis: Self, degrees: f64) -> Self {
         let (sin, cos) = sin_cos_deg(degrees);
         self * cos + axis.cross(self) * sin + axis * (axis.dot(self) * (1.0 - cos))
     }
