@@ -212,6 +212,9 @@ fn punch(at: &At<'_>, keys: &PunchKeys) -> Option<Punch> {
     made.map_err(|error| at.fault(error.to_string(), "Check it against the tool's drawing")).ok()
 }
 
+/// Thickness, if it is said, and the length cut in a minute, mm.
+type SpeedRows = Vec<(Option<f64>, f64)>;
+
 fn work(at: &At<'_>, keys: &WorkKeys, rates: &mut WorkRates) {
     for (minutes, rate) in [
         (keys.cut_minutes, &mut rates.minutes_per_cut),
@@ -228,7 +231,7 @@ fn work(at: &At<'_>, keys: &WorkKeys, rates: &mut WorkRates) {
         rates.section_per_wheel = Rate { value: length, source: OWN_FIGURE };
     }
     let speeds_at = at.key("speeds");
-    let mut own: Vec<(Process, Vec<(Option<f64>, f64)>)> = Vec::new();
+    let mut own: Vec<(Process, SpeedRows)> = Vec::new();
     for (index, keys) in keys.speeds.iter().flatten().enumerate() {
         let SpeedKeys { process: name, per_minute, thickness } = keys;
         let at = speeds_at.index(index);
