@@ -322,7 +322,7 @@ fn sheet_orders(task: &Task) -> Vec<Vec<usize>> {
 }
 
 /// An arrangement as a layout of the task's job, with a reason for all that is missing.
-fn layout(task: &Task, arrangement: &Arrangement) -> Layout {
+pub(crate) fn layout(task: &Task, arrangement: &Arrangement) -> Layout {
     let items = task.items();
     let mut working = Working::new(task, items.clone());
     working.restore(arrangement);

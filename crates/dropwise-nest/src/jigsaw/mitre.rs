@@ -42,14 +42,14 @@ pub(crate) fn mitred(ring: &[Point], by: f64) -> Option<Vec<Point>> {
     let n = ring.len();
     let unit = |i: usize| (ring[(i + 1) % n] - ring[i % n]).unit();
     let mut moved = Vec::with_capacity(n);
-    for i in 0..n {
+    for (i, &corner) in ring.iter().enumerate() {
         let (into, out): (Vector, Vector) = (unit(i + n - 1)?, unit(i)?);
         let spread = 1.0 + into.dot(out);
         if spread < SHARPEST {
             return None;
         }
         let normals = -(into.left() + out.left());
-        moved.push(ring[i] + normals * (by / spread));
+        moved.push(corner + normals * (by / spread));
     }
     let keeps_direction = |i: usize| (moved[(i + 1) % n] - moved[i]).dot(ring[(i + 1) % n] - ring[i]) > 0.0;
     (0..n).all(keeps_direction).then_some(moved)

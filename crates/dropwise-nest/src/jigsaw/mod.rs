@@ -12,9 +12,12 @@ mod puzzle;
 mod search;
 mod tile;
 
+use dropwise_model::certify;
+
 use self::puzzle::Puzzle;
 use self::search::{Attempt, Step};
 use self::tile::Placement;
+use crate::class_search::layout;
 use crate::random::SearchRng;
 use crate::score::Score;
 use crate::task::{Pose, Task};
@@ -140,7 +143,7 @@ impl<'t> Jigsaw<'t> {
         }
     }
 
-    /// The arrangement of the full sheets; `None` if the search's own test finds an overlap.
+    /// The arrangement of the full sheets; `None` if it does not pass the certificate.
     fn arrangement(&self) -> Option<(Arrangement, Score)> {
         let items = self.task.items();
         let mut next: Vec<usize> = vec![0; self.puzzle.tiles.kinds.len()];
@@ -159,7 +162,10 @@ impl<'t> Jigsaw<'t> {
         }
         let mut working = Working::new(self.task, items);
         working.restore(&found);
-        (working.total_loss() == 0.0).then(|| (found, Score::of(&working)))
+        // Not the search's own test but the proof decides: shapes grown by the web in the search are larger than they
+        // need be by a hair, for safety, and in a jigsaw there is no room for a hair.
+        let is_valid = certify(&self.task.job, &layout(self.task, &found)).is_ok();
+        is_valid.then(|| (found, Score::of(&working)))
     }
 }
 
