@@ -5,6 +5,7 @@ use rayon::prelude::*;
 
 use crate::bound::lower_bound;
 use crate::fit::Girth;
+use crate::jigsaw::Jigsaw;
 use crate::random::SearchRng;
 use crate::score::Score;
 use crate::sheet_chain::{SheetChain, SheetSettings};
@@ -63,11 +64,19 @@ impl Chain<'_> {
     }
 }
 
+/// Rounds at the start that are the jigsaw's alone, where the job is one; from then on it has every other round.
+const JIGSAW_ROUNDS: u64 = 200;
+/// Sets the jigsaws' streams of chance apart from the chains'.
+const JIGSAW_STREAMS: u64 = 1 << 48;
+
 /// The search for one class.
 #[derive(Debug)]
 pub(crate) struct ClassSearch<'t> {
     task: &'t Task,
     chains: Vec<Chain<'t>>,
+    /// Beside each chain, as long as it may help, a search for a way to fill the sheets completely.
+    jigsaws: Vec<Option<Jigsaw<'t>>>,
+    rounds: u64,
     /// The best layout that was certified, in the indices of the task's job.
     certified: Layout,
     certified_score: Score,
@@ -97,12 +106,18 @@ impl<'t> ClassSearch<'t> {
             Chain::Sheets(Box::new(SheetChain::new(task, task.items(), &orders, SheetSettings::default(), rng)))
         };
         let chains: Vec<Chain<'t>> = (0..chains.max(1)).into_par_iter().map(start).collect();
+        let jigsaws = (0..chains.len() as u64)
+            .into_par_iter()
+            .map(|index| Jigsaw::new(task, SearchRng::new(seed, JIGSAW_STREAMS | stream << 16 | index)))
+            .collect();
         let nothing = Score { missing: f64::INFINITY, cost: 0.0, unfilled: f64::INFINITY, untidiness: 0.0 };
         let mut search = Self {
             task,
             certified: layout(task, &Arrangement { bins: Vec::new(), places: vec![None; task.items().len()] }),
             certified_score: nothing,
             chains,
+            jigsaws,
+            rounds: 0,
             bound: lower_bound(task, &fitting),
             is_idle: false,
         };
@@ -124,8 +139,28 @@ impl<'t> ClassSearch<'t> {
     /// Lets every chain work for so many evaluations, then lets them meet.
     pub(crate) fn round(&mut self, evaluations: u64, progress: f64) {
         let is_cheapest = self.is_cheapest();
-        let busy: Vec<bool> =
-            self.chains.par_iter_mut().map(|chain| chain.run(evaluations, progress, is_cheapest)).collect();
+        let is_solved = self.jigsaws.iter().flatten().any(|jigsaw| jigsaw.is_solved);
+        if is_cheapest && is_solved {
+            // Full to the last corner at the least price: neither a cheaper set nor a leftover is to be had.
+            self.is_idle = true;
+            return;
+        }
+        if is_cheapest || is_solved {
+            self.jigsaws.fill_with(|| None);
+        }
+        self.rounds += 1;
+        let is_jigsaws_turn = self.rounds <= JIGSAW_ROUNDS || self.rounds.is_multiple_of(2);
+        let work = |(chain, jigsaw): (&mut Chain<'t>, &mut Option<Jigsaw<'t>>)| match jigsaw {
+            Some(search) if is_jigsaws_turn => {
+                if let Some((found, score)) = search.run(evaluations) {
+                    chain.adopt(&found, score);
+                    search.is_solved = true;
+                }
+                true
+            }
+            _ => chain.run(evaluations, progress, is_cheapest) || jigsaw.is_some(),
+        };
+        let busy: Vec<bool> = self.chains.par_iter_mut().zip(&mut self.jigsaws).map(work).collect();
         self.is_idle = busy.iter().all(|busy| !busy);
         self.meet();
     }
@@ -238,7 +273,8 @@ impl<'t> ClassSearch<'t> {
 
     /// Placements evaluated so far by all chains.
     pub(crate) fn evaluations(&self) -> u64 {
-        self.chains.iter().map(|chain| chain.working().evaluations).sum()
+        let jigsaws = self.jigsaws.iter().flatten().map(|jigsaw| jigsaw.tests).sum::<u64>();
+        self.chains.iter().map(|chain| chain.working().evaluations).sum::<u64>() + jigsaws
     }
 }
 
@@ -286,7 +322,7 @@ fn sheet_orders(task: &Task) -> Vec<Vec<usize>> {
 }
 
 /// An arrangement as a layout of the task's job, with a reason for all that is missing.
-fn layout(task: &Task, arrangement: &Arrangement) -> Layout {
+pub(crate) fn layout(task: &Task, arrangement: &Arrangement) -> Layout {
     let items = task.items();
     let mut working = Working::new(task, items.clone());
     working.restore(arrangement);

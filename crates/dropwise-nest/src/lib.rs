@@ -29,6 +29,7 @@ mod fit;
 #[cfg(feature = "internals")]
 #[doc(hidden)]
 pub mod internals;
+mod jigsaw;
 mod mover;
 mod nester;
 mod proposal;
