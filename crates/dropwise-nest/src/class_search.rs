@@ -3,7 +3,8 @@
 use dropwise_model::{Job, Layout, Placement, Plan, Provenance, Reason, SheetUse, Turns, Unplaced, certify};
 use rayon::prelude::*;
 
-use crate::bound::lower_bound;
+use crate::bound::{RisingBound, lower_bound};
+use crate::boxes::{Refill, safe_view};
 use crate::fit::Girth;
 use crate::jigsaw::Jigsaw;
 use crate::random::SearchRng;
@@ -82,8 +83,38 @@ pub(crate) struct ClassSearch<'t> {
     certified_score: Score,
     /// Least cost of a nest that places as many parts, in the smallest coin.
     bound: Option<i64>,
+    /// Required items that fit somewhere, by part: what the bound is about.
+    fitting: Vec<usize>,
+    aids: Option<Box<Aids>>,
+    seed: (u64, u64),
     is_idle: bool,
 }
+
+/// What works beside the chains: the proof of a bound, and the search with boxes. Made in the first round, so that the
+/// first plan does not wait for it.
+#[derive(Debug, Default)]
+struct Aids {
+    bound: Option<RisingBound>,
+    refill: Option<Refill>,
+    /// Price of the best that the search with boxes has handed over.
+    handed: f64,
+}
+
+impl Aids {
+    fn new(task: &Task, fitting: &[usize], (seed, stream): (u64, u64), is_strip: bool) -> Self {
+        if is_strip || fitting.is_empty() {
+            return Self::default();
+        }
+        let (bound, view) = rayon::join(|| RisingBound::new(task, fitting), || safe_view(task, fitting));
+        let rng = SearchRng::new(seed, stream << 16 | 0xB0);
+        Self { bound, refill: view.map(|view| Refill::new(view, rng)), handed: f64::INFINITY }
+    }
+}
+
+/// Work on the proof in one round.
+const PROOF_WORK: u64 = 20_000;
+/// Work on boxes in one round while that search holds the best, and while it does not.
+const BOX_WORK: (u64, u64) = (4_000_000, 1_000_000);
 
 impl<'t> ClassSearch<'t> {
     /// Lays out a first arrangement in every chain.
@@ -119,6 +150,9 @@ impl<'t> ClassSearch<'t> {
             jigsaws,
             rounds: 0,
             bound: lower_bound(task, &fitting),
+            fitting,
+            aids: None,
+            seed: (seed, stream),
             is_idle: false,
         };
         search.meet();
@@ -160,9 +194,60 @@ impl<'t> ClassSearch<'t> {
             }
             _ => chain.run(evaluations, progress, is_cheapest) || jigsaw.is_some(),
         };
-        let busy: Vec<bool> = self.chains.par_iter_mut().zip(&mut self.jigsaws).map(work).collect();
-        self.is_idle = busy.iter().all(|busy| !busy);
+        let is_strip = matches!(self.chains.first(), Some(Chain::Strip(_)));
+        let mut aids = match self.aids.take() {
+            Some(aids) => aids,
+            None => Box::new(Aids::new(self.task, &self.fitting, self.seed, is_strip)),
+        };
+        let (bound, refill) = (&mut aids.bound, &mut aids.refill);
+        let is_leading = refill.as_ref().is_some_and(|refill| refill.best_cost() < self.certified_score.cost + 0.5);
+        let box_work = if is_leading { BOX_WORK.0 } else { BOX_WORK.1 };
+        let (chains, jigsaws) = (&mut self.chains, &mut self.jigsaws);
+        let (busy, ()) = rayon::join(
+            || -> Vec<bool> { chains.par_iter_mut().zip(jigsaws).map(work).collect() },
+            || {
+                if is_cheapest {
+                    return;
+                }
+                rayon::join(
+                    || bound.iter_mut().for_each(|bound| bound.run(PROOF_WORK)),
+                    || refill.iter_mut().for_each(|refill| refill.run(box_work)),
+                );
+            },
+        );
+        if let Some(bound) = &mut aids.bound {
+            self.bound = self.bound.max(Some(bound.value()));
+            if let Some(refill) = &mut aids.refill {
+                bound.advise(refill);
+            }
+        }
+        let is_refill_busy = aids.refill.as_ref().is_some_and(|refill| !refill.is_exhausted()) && !is_cheapest;
+        self.is_idle = busy.iter().all(|busy| !busy) && !is_refill_busy;
+        self.aids = Some(aids);
+        self.take_refilled();
         self.meet();
+    }
+
+    /// Hands what the search with boxes found to the chains, if it is better than what they have.
+    fn take_refilled(&mut self) {
+        let Some(aids) = &mut self.aids else { return };
+        let Some(refill) = &aids.refill else { return };
+        if refill.best_cost() >= aids.handed - 1e-6 {
+            return;
+        }
+        aids.handed = refill.best_cost();
+        let arrangement = refill.arrangement(self.task);
+        let mut working = Working::new(self.task, self.task.items());
+        working.restore(&arrangement);
+        let score = Score::of(&working);
+        // Only a nest that passes counts: boxes know less of sheets than a certificate does.
+        if self.chains.iter().any(|chain| score.beats(&chain.best_score()))
+            && certify(&self.task.job, &layout(self.task, &arrangement)).is_ok()
+        {
+            for chain in &mut self.chains {
+                chain.adopt(&arrangement, score);
+            }
+        }
     }
 
     /// The best of all chains, ties to the first, is certified and handed to the others.
@@ -231,7 +316,8 @@ impl<'t> ClassSearch<'t> {
             .flat_map(|used| used.placements.iter().map(|placement| placement.part))
             .filter(|&part| task.parts[part].is_required)
             .collect();
-        let bound = lower_bound(task, &placed);
+        let is_all = placed.len() == self.fitting.len();
+        let bound = if is_all { self.bound } else { lower_bound(task, &placed) };
         (best, bound)
     }
 

@@ -21,24 +21,7 @@ const SWEEPS: usize = 12;
 /// The search has its own stream of chance, so that the answer does not depend on when it is asked.
 pub(crate) fn find_fit(task: &Task, part: usize, sheet: usize) -> Option<Pose> {
     let container = task.container(sheet);
-    let shapes = &task.parts[part];
-    if container.hull.len() < 3 || shapes.grown_area > container.area * (1.0 + 1e-9) {
-        return None;
-    }
-    let allowed = task.allowed(part, task.sheets[sheet].grain);
-    let room = Girth::of(&container.hull);
-    let slack = 1.0 + 1e-9;
-    let may_fit = allowed.clone().any(|variant| {
-        let variant = &shapes.variants[variant];
-        let shape = variant.edge();
-        let girth = Girth::of(&shape.hull);
-        let is_slim = girth.diameter <= room.diameter * slack && girth.width <= room.width * slack;
-        let is_boxed = variant.turn_deg.is_none()
-            || shape.bounds.width() <= container.bounds.width() * slack
-                && shape.bounds.height() <= container.bounds.height() * slack;
-        is_slim && is_boxed
-    });
-    if !may_fit {
+    if container.hull.len() < 3 || !may_fit(task, part, sheet, 0.0) {
         return None;
     }
     let mut rng = SearchRng::new(0x00F1_7000, (part as u64) << 32 | sheet as u64);
@@ -66,6 +49,33 @@ pub(crate) fn find_fit(task: &Task, part: usize, sheet: usize) -> Option<Pose> {
         }
     }
     None
+}
+
+/// Whether nothing that can be said of area, girth and box forbids a part to lie on a sheet. `allowance`, mm, is forgiven
+/// for outlines made straight.
+pub(crate) fn may_fit(task: &Task, part: usize, sheet: usize, allowance: f64) -> bool {
+    let container = task.container(sheet);
+    let shapes = &task.parts[part];
+    if container.hull.len() < 3 {
+        return false;
+    }
+    let room = Girth::of(&container.hull);
+    let slack = 1.0 + 1e-9;
+    let (bounds, reach) = (container.bounds, container.bounds.width() + container.bounds.height());
+    if shapes.grown_area > container.area * slack + 2.0 * allowance * reach {
+        return false;
+    }
+    task.allowed(part, task.sheets[sheet].grain).any(|variant| {
+        let variant = &shapes.variants[variant];
+        let shape = variant.edge();
+        let girth = Girth::of(&shape.hull);
+        let is_slim =
+            girth.diameter <= room.diameter * slack + allowance && girth.width <= room.width * slack + allowance;
+        let is_boxed = variant.turn_deg.is_none()
+            || shape.bounds.width() <= bounds.width() * slack + allowance
+                && shape.bounds.height() <= bounds.height() * slack + allowance;
+        is_slim && is_boxed
+    })
 }
 
 /// Longest chord and least width of a convex ring: a ring fits in another only if neither is larger.

@@ -3,6 +3,7 @@
 use dropwise_geometry::Isometry;
 use dropwise_model::Job;
 
+use crate::boxes::{Proof, sure_view};
 use crate::random::SearchRng;
 use crate::task::{Pose, Task};
 use crate::working::Working;
@@ -16,6 +17,16 @@ impl Prepared {
     #[must_use]
     pub fn new(job: Job) -> Self {
         Self(Task::new(job))
+    }
+
+    /// Proves a bound on the cost of the sheets, with so much work; also whether that was all that can be proved, and
+    /// the numbers of sheets, if any, that the proof ended with.
+    #[must_use]
+    pub fn prove(&self, nodes: u64) -> (f64, bool, Option<Vec<usize>>) {
+        let items = self.0.items();
+        let mut proof = Proof::new(sure_view(&self.0, &items, |sheet| self.0.sheets[sheet].price));
+        proof.run(nodes);
+        (proof.bound(), proof.is_done(), proof.counts().map(<[usize]>::to_vec))
     }
 }
 

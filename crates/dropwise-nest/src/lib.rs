@@ -20,6 +20,7 @@
 //! separation and compaction inside.
 
 mod bound;
+mod boxes;
 mod circle_cover;
 mod circles;
 mod class_search;
