@@ -236,3 +236,46 @@ fn the_program_is_killed_while_it_writes() {
         assert!(there.contains(tag), "{tag} was promised");
     }
 }
+
+/// Totals of the list against Python's csv module, which shares no code with what wrote it.
+#[test]
+fn carried_out_and_in_again() {
+    let (shop, _) = with_five_drops();
+    let csv = ok(shop.at_rack(&["stock", "export"], None));
+    let log = ok(shop.at_rack(&["stock", "export", "json"], None));
+    shop.write("rack.csv", &csv);
+    shop.write("log.json", &log);
+    let script = "import csv, sys; rows = list(csv.DictReader(open(sys.argv[1]))); \
+        print(len(rows), sum(int(r['cost_coins']) for r in rows), round(sum(float(r['area_mm2']) for r in rows), 3))";
+    let output = Command::new("python3").args(["-c", script]).arg(shop.path("rack.csv")).output().unwrap();
+    let pieces = list(&shop);
+    let cost: i64 = pieces.iter().map(|piece| piece["cost"].as_i64().unwrap()).sum();
+    let area: f64 = pieces.iter().map(|piece| piece["area"].as_f64().unwrap()).sum();
+    let words = String::from_utf8(output.stdout).unwrap();
+    let numbers: Vec<f64> = words.split_whitespace().map(|word| word.parse().unwrap()).collect();
+    assert_eq!((numbers[0], numbers[1]), (5.0, cost as f64));
+    assert!((numbers[2] - area).abs() < 1e-2);
+    for (file, verb) in [("@rack.csv", "export"), ("@log.json", "export json")] {
+        let words: Vec<&str> = ["stock"].into_iter().chain(verb.split(' ')).chain(["--log", "@other.dwsl"]).collect();
+        ok(shop.at_rack(&["stock", "import", file, "--dry-run", "--log", "@other.dwsl"], None));
+        assert!(!shop.path("other.dwsl").exists());
+        ok(shop.at_rack(&["stock", "import", file, "--log", "@other.dwsl"], None));
+        assert_eq!(ok(shop.at_rack(&words, None)), if verb == "export" { csv.clone() } else { log.clone() });
+        std::fs::remove_file(shop.path("other.dwsl")).unwrap();
+    }
+}
+
+#[test]
+fn rejected_lines_are_named_and_nothing_is_written() {
+    let (shop, _) = with_five_drops();
+    let head = "name,material,thickness,length,width,quantity\n";
+    shop.write("good.csv", format!("{head}old drop,mild steel,11 ga,300,200,2\n"));
+    shop.write("bad.csv", format!("{head}a,mild steel,11 ga,300,200,1\nb,cheese,11 ga,300,200,1\nc,5052,3 mm,0,9,1\n"));
+    let refused = shop.at_rack(&["stock", "import", "@bad.csv", "--dry-run"], None);
+    assert_eq!(refused.exit, Exit::BadInput);
+    assert!(refused.stderr.contains("bad.csv:3") && refused.stderr.contains("bad.csv:4"), "{}", refused.stderr);
+    assert_eq!(shop.at_rack(&["stock", "import", "@bad.csv"], None).exit, Exit::BadInput);
+    assert_eq!(list(&shop).len(), 5);
+    ok(shop.at_rack(&["stock", "import", "@good.csv"], None));
+    assert_eq!(list(&shop).iter().filter(|piece| piece["details"]["notes"] == "old drop").count(), 2);
+}

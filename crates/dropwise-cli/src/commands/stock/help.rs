@@ -79,3 +79,19 @@ Examples:
   dropwise nest brackets.toml --from-stock --out plan
   dropwise cut plan/plan.json
   dropwise stock undo";
+
+pub(crate) const IMPORT: &str = "\
+Reads pieces from a list, or a whole log.
+
+A list is CSV, as `export` writes it or as a spreadsheet does: columns such as name, material, thickness, length, width, price, \
+location. A whole log is JSON, and goes into an empty log only. Every line that is rejected is named; then nothing is written.";
+
+pub(crate) const IMPORT_AFTER: &str = "\
+Examples:
+  dropwise stock import rack.csv --dry-run
+  dropwise stock import rack.csv --cause 'found in the rack'";
+
+pub(crate) const EXPORT_AFTER: &str = "\
+Examples:
+  dropwise stock export > rack.csv
+  dropwise stock export json > stock-log.json";

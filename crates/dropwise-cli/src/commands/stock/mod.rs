@@ -2,6 +2,7 @@
 
 mod add;
 mod ask;
+mod carry;
 mod change;
 mod describe;
 mod desk;
@@ -52,6 +53,10 @@ enum Verb {
     History(show::History),
     #[command(about = "Takes back the last event, or another", long_about = help::UNDO, after_long_help = help::UNDO_AFTER)]
     Undo(change::Undo),
+    #[command(about = "Reads pieces from a list, or a whole log", long_about = help::IMPORT, after_long_help = help::IMPORT_AFTER)]
+    Import(carry::Import),
+    #[command(about = "Writes the rack as CSV, or the whole log as JSON", after_long_help = help::EXPORT_AFTER)]
+    Export(carry::Export),
 }
 
 pub(crate) fn stock(typed: Stock, colour: Colour, environment: &mut Environment<'_>) -> Result<Exit, Stop> {
@@ -64,6 +69,8 @@ pub(crate) fn stock(typed: Stock, colour: Colour, environment: &mut Environment<
         Verb::Measure(typed) => change::measure(&typed, &desk, environment),
         Verb::Scrap(typed) => change::scrap(&typed, &desk, environment),
         Verb::History(typed) => show::history(&typed, &desk, environment),
+        Verb::Import(typed) => carry::import(&typed, &desk, environment),
+        Verb::Export(typed) => carry::export(&typed, &desk, environment),
         Verb::Undo(typed) => change::undo(&typed, &desk, environment),
     }
 }
