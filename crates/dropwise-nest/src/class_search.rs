@@ -67,6 +67,8 @@ impl Chain<'_> {
 
 /// Rounds at the start that are the jigsaw's alone, where the job is one; from then on it has every other round.
 const JIGSAW_ROUNDS: u64 = 200;
+/// The same for strips, where it is given up after that.
+const STRIP_JIGSAW_ROUNDS: u64 = 30;
 /// Sets the jigsaws' streams of chance apart from the chains'.
 const JIGSAW_STREAMS: u64 = 1 << 48;
 
@@ -125,10 +127,7 @@ impl<'t> ClassSearch<'t> {
             .filter(|&part| task.parts[part].is_required && task.fits_somewhere(part))
             .collect();
         let orders = sheet_orders(task);
-        let is_strip = task.sheets.len() == 1
-            && task.sheets[0].price_per_length.is_some()
-            && task.sheets[0].quantity == Some(1)
-            && fitting.len() == task.items().len();
+        let is_strip = task.is_strip() && fitting.len() == task.items().len();
         let start = |index: u32| {
             let rng = SearchRng::new(seed, stream << 16 | u64::from(index));
             if is_strip && let Some(chain) = StripChain::new(task, StripSettings::default(), rng.clone()) {
@@ -179,7 +178,10 @@ impl<'t> ClassSearch<'t> {
             self.is_idle = true;
             return;
         }
-        if is_cheapest || is_solved {
+        let is_strip = self.task.is_strip();
+        // Any strip might be filled without waste, and few can.
+        let is_given_up = is_strip && self.rounds >= STRIP_JIGSAW_ROUNDS;
+        if is_cheapest || is_solved || is_given_up {
             self.jigsaws.fill_with(|| None);
         }
         self.rounds += 1;
@@ -194,7 +196,6 @@ impl<'t> ClassSearch<'t> {
             }
             _ => chain.run(evaluations, progress, is_cheapest) || jigsaw.is_some(),
         };
-        let is_strip = matches!(self.chains.first(), Some(Chain::Strip(_)));
         let mut aids = match self.aids.take() {
             Some(aids) => aids,
             None => Box::new(Aids::new(self.task, &self.fitting, self.seed, is_strip)),

@@ -24,11 +24,13 @@ pub enum MoveKind {
     Shorten,
     /// Two large parts trade places.
     Swap,
+    /// All parts at random places.
+    Scatter,
 }
 
 impl MoveKind {
     /// All kinds: first those of single parts, then those of the whole arrangement.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::Room,
         Self::Near,
         Self::OtherSheet,
@@ -38,6 +40,7 @@ impl MoveKind {
         Self::Band,
         Self::Shorten,
         Self::Swap,
+        Self::Scatter,
     ];
 
     /// A short name, for files and tables.
@@ -53,6 +56,7 @@ impl MoveKind {
             Self::Band => "band",
             Self::Shorten => "shorten",
             Self::Swap => "swap",
+            Self::Scatter => "scatter",
         }
     }
 }

@@ -24,6 +24,9 @@ pub(crate) struct StripSettings {
     pub(crate) compress_steps: (f64, f64),
     /// How many failed layouts are remembered to start again from.
     pub(crate) pool: usize,
+    /// Share of the failures after which all parts are scattered instead of two swapped. More: what was learned about
+    /// the arrangement is lost too often where parts are many.
+    pub(crate) scatter_share: f64,
 }
 
 impl Default for StripSettings {
@@ -34,6 +37,7 @@ impl Default for StripSettings {
             explore_share: 0.8,
             compress_steps: (5e-4, 1e-5),
             pool: 20,
+            scatter_share: 0.3,
         }
     }
 }
@@ -60,8 +64,8 @@ pub(crate) struct StripChain<'t> {
     length: f64,
     /// Failed layouts at the present length, least loss first.
     pool: Vec<(f64, Arrangement)>,
-    /// Whether the layout at hand came from a failed one by a swap.
-    has_swapped: bool,
+    /// What led from a failed layout to the one at hand.
+    disturbed_by: Option<MoveKind>,
 }
 
 impl<'t> StripChain<'t> {
@@ -86,7 +90,7 @@ impl<'t> StripChain<'t> {
             phase: Phase::Explore,
             container,
             pool: Vec::new(),
-            has_swapped: false,
+            disturbed_by: None,
         };
         chain.shrink();
         Some(chain)
@@ -131,8 +135,8 @@ impl<'t> StripChain<'t> {
                     self.pool.clear();
                     self.working.moves.tried(MoveKind::Shorten, 1);
                     self.working.moves.taken(MoveKind::Shorten);
-                    if std::mem::take(&mut self.has_swapped) {
-                        self.working.moves.taken(MoveKind::Swap);
+                    if let Some(kind) = self.disturbed_by.take() {
+                        self.working.moves.taken(kind);
                     }
                     self.next_try(progress);
                 }
@@ -145,7 +149,7 @@ impl<'t> StripChain<'t> {
     }
 
     fn restart_from_best(&mut self) {
-        self.has_swapped = false;
+        self.disturbed_by = None;
         self.working.restore(&self.best);
         self.length = self.best_length;
         self.next_try(self.settings.explore_share);
@@ -205,8 +209,24 @@ impl<'t> StripChain<'t> {
         let rank = (self.rng.normal().abs() * 0.25 * self.pool.len() as f64) as usize;
         let chosen = self.pool[rank.min(self.pool.len() - 1)].1.clone();
         self.working.restore(&chosen);
-        self.swap_large();
+        if self.rng.chance(self.settings.scatter_share) {
+            self.scatter();
+        } else {
+            self.swap_large();
+        }
         self.separator = Separator::new(self.settings.separator, &mut self.working);
+    }
+
+    /// Every part to a random place: few large parts have few arrangements, and small changes do not lead from one to
+    /// another.
+    fn scatter(&mut self) {
+        self.working.moves.tried(MoveKind::Scatter, 1);
+        self.disturbed_by = Some(MoveKind::Scatter);
+        for item in 0..self.working.item_count() {
+            if let Some(pose) = self.working.random_pose(item, 0, &mut self.rng) {
+                self.working.put(item, 0, pose);
+            }
+        }
     }
 
     /// Two large parts trade places, and small ones that a swapped part now covers go where it came from.
@@ -239,7 +259,7 @@ impl<'t> StripChain<'t> {
             return;
         }
         self.working.moves.tried(MoveKind::Swap, 1);
-        self.has_swapped = true;
+        self.disturbed_by = Some(MoveKind::Swap);
         self.trade_places(first, second);
     }
 
@@ -276,7 +296,7 @@ impl<'t> StripChain<'t> {
 }
 
 /// How much of the strip is used.
-fn extent(working: &Working<'_>) -> f64 {
+pub(crate) fn extent(working: &Working<'_>) -> f64 {
     let left = working.bins[0].container.bounds.min.x;
     (0..working.item_count())
         .filter_map(|item| working.bounds_of(item))

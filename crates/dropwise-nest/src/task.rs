@@ -187,6 +187,11 @@ impl Task {
         task
     }
 
+    /// Whether there is one sheet of open length and no other.
+    pub(crate) fn is_strip(&self) -> bool {
+        matches!(self.sheets.as_slice(), [sheet] if sheet.price_per_length.is_some() && sheet.quantity == Some(1))
+    }
+
     /// Parts that do not care about the grain need their variants only once.
     fn share_variants(&mut self) {
         for part in &mut self.parts {

@@ -20,6 +20,7 @@ use self::tile::Placement;
 use crate::class_search::layout;
 use crate::random::SearchRng;
 use crate::score::Score;
+use crate::strip::extent;
 use crate::task::{Pose, Task};
 use crate::working::{Arrangement, Working};
 
@@ -165,7 +166,10 @@ impl<'t> Jigsaw<'t> {
         // Not the search's own test but the proof decides: shapes grown by the web in the search are larger than they
         // need be by a hair, for safety, and in a jigsaw there is no room for a hair.
         let is_valid = certify(&self.task.job, &layout(self.task, &found)).is_ok();
-        is_valid.then(|| (found, Score::of(&working)))
+        // A strip's untidiness is its length.
+        let strip_score = |length| Score { missing: 0.0, cost: 0.0, unfilled: 0.0, untidiness: length };
+        let score = if self.task.is_strip() { strip_score(extent(&working)) } else { Score::of(&working) };
+        is_valid.then_some((found, score))
     }
 }
 

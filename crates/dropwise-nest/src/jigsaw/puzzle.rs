@@ -1,6 +1,6 @@
 //! Is a job a jigsaw, and on which sheets?
 
-use dropwise_geometry::{Point, Polygon, Side, difference};
+use dropwise_geometry::{Bounds, Point, Polygon, Side, difference};
 
 use super::free_space::FreeSpace;
 use super::mitre::{cleaned, mitred};
@@ -32,7 +32,7 @@ impl Puzzle {
     pub(crate) fn new(task: &Task) -> Option<Self> {
         let grain = task.sheets.first()?.grain;
         let parts = 0..task.parts.len();
-        let is_plain = task.sheets.iter().all(|sheet| sheet.price_per_length.is_none())
+        let is_plain = (task.is_strip() || task.sheets.iter().all(|sheet| sheet.price_per_length.is_none()))
             && task.sheets.iter().all(|s| parts.clone().all(|p| task.allowed(p, s.grain) == task.allowed(p, grain)));
         if !is_plain {
             return None;
@@ -42,7 +42,11 @@ impl Puzzle {
         if needed <= 0.0 {
             return None;
         }
-        let rooms: Vec<Option<FreeSpace>> = (0..task.sheets.len()).map(|sheet| room(task, sheet)).collect();
+        let rooms: Vec<Option<FreeSpace>> = if task.is_strip() {
+            vec![strip_room(task, needed)]
+        } else {
+            (0..task.sheets.len()).map(|sheet| room(task, sheet)).collect()
+        };
         let areas: Vec<f64> = rooms.iter().map(|room| room.as_ref().map_or(0.0, FreeSpace::area)).collect();
         let sets = exact_sets(task, &areas, needed);
         if sets.is_empty() {
@@ -52,6 +56,20 @@ impl Puzzle {
         let longest = rooms.iter().flatten().map(bounds).fold(0.0, f64::max);
         Some(Self { tiles, rooms, sets, tolerance: task.touch, angle: task.touch / longest.max(f64::MIN_POSITIVE) })
     }
+}
+
+/// The room on a strip that is just long enough for the parts; `None` if it is not straight or not that long.
+fn strip_room(task: &Task, needed: f64) -> Option<FreeSpace> {
+    let container = task.container(0);
+    let Bounds { min, max } = container.bounds;
+    let is_rectangle =
+        (container.bounds.width() * container.bounds.height() - container.area).abs() <= SAME_AREA * needed;
+    let right = min.x + needed / container.bounds.height();
+    if !is_rectangle || !container.obstacles.is_empty() || right > max.x {
+        return None;
+    }
+    let corners = [min, Point::new(right, min.y), Point::new(right, max.y), Point::new(min.x, max.y)];
+    Some(FreeSpace::new([corners.as_slice()].into_iter()))
 }
 
 /// The room on a sheet for parts that are grown by half the web: sharp corners stay sharp.
