@@ -152,7 +152,7 @@ fn faces_follow_one_another_in_any_order_of_the_file() {
     let chain: Vec<(&str, Option<usize>)> = flat.faces.iter().map(|face| (face.name.as_str(), face.parent)).collect();
     assert_eq!(chain, [("base", None), ("a", Some(0)), ("b", Some(1)), ("c", Some(2))]);
     assert_eq!(job.parts[0].work.bends, 3);
-    assert_eq!(job.parts[0].bent.as_ref().expect("bent").places[3].key, "parts[1] \"part\": flanges[1]");
+    assert_eq!(job.parts[0].bent.as_ref().expect("bent").places[3].key, "parts[1] \"part\": flanges[1] \"c\"");
 }
 
 #[test]

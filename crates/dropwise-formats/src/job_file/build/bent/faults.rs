@@ -64,6 +64,10 @@ pub(super) fn report(part: &At<'_>, places: &HashMap<String, FacePlace<'_>>, err
         let tail = place.feature(*feature).tail();
         message = message.replacen(&format!("feature {number} "), &format!("{tail} "), 1);
     }
+    // A flange's place names it already.
+    let named = face_of(error).map(|face| format!("face \"{face}\": ")).unwrap_or_default();
+    let is_named = place.is_some_and(|place| place.is_flange) && !named.is_empty();
+    let message = if is_named { message.strip_prefix(&named).unwrap_or(&message) } else { &message };
     at.message(0, format!("{message}{}", cure(error)));
 }
 

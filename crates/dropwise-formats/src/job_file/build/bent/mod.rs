@@ -11,7 +11,7 @@ use std::collections::HashMap;
 
 use dropwise_geometry::Point;
 use dropwise_shop::bend::{Bend, Grade, Method};
-use dropwise_shop::fold::{BaseFace, BendTable, BentPart, FlatHole, Unfolding, unfold};
+use dropwise_shop::fold::{BaseFace, BendTable, BentError, BentPart, FlatHole, Unfolding, unfold};
 use dropwise_shop::pattern::{Pattern, RoundHole};
 use dropwise_shop::{Material, Thickness};
 
@@ -175,7 +175,14 @@ pub(super) fn piece(
             Some(finished(at, part, unfolding, dies, &settings, &places, worked))
         }
         Err(errors) => {
-            errors.errors().iter().for_each(|error| report(at, &places, error));
+            // Both ends of one bend may have the same fault.
+            let mut told: Vec<&BentError> = Vec::new();
+            for error in errors.errors() {
+                if !told.contains(&error) {
+                    told.push(error);
+                    report(at, &places, error);
+                }
+            }
             None
         }
     }
