@@ -25,7 +25,7 @@ mod curves;
 pub use job_file::{
     BentDetail, DescribedPiece, Fault, HoleWork, JobFileError, LoadedJob, Note, OwnSheets, PartDetail, Place, Rack,
     RackMark, RackPiece, SheetDetail, WorkedHole, describe_piece, job_reference, job_schema, load_job,
-    load_job_with_rack, parse_job,
+    load_job_with_rack, parse_job, strip_reference, strip_schema,
 };
 pub use shop_file::{load_shop, parse_shop, shop_reference, shop_schema};
 

@@ -3,7 +3,9 @@
 
 use std::path::Path;
 
-use dropwise_formats::{job_reference, job_schema, plan_reference, plan_schema, shop_reference, shop_schema};
+use dropwise_formats::{
+    job_reference, job_schema, plan_reference, plan_schema, shop_reference, shop_schema, strip_reference, strip_schema,
+};
 
 fn check(name: &str, generated: &str) {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs").join(name);
@@ -50,4 +52,14 @@ fn the_reference_of_the_shop_file_is_fresh() {
 #[test]
 fn the_schema_of_the_shop_file_is_fresh() {
     check("shop.schema.json", &pretty(shop_schema()));
+}
+
+#[test]
+fn the_reference_of_test_strips_is_fresh() {
+    check("test-strips.md", &strip_reference());
+}
+
+#[test]
+fn the_schema_of_test_strips_is_fresh() {
+    check("test-strips.schema.json", &pretty(strip_schema()));
 }

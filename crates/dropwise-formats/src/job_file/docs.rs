@@ -7,13 +7,28 @@ use std::sync::LazyLock;
 use serde_json::Value as Json;
 
 use super::structure::{allows_nothing, alternatives, expectation};
-use super::types::JobFile;
+use super::types::{JobFile, StripFile};
 
 /// The JSON Schema of the job file (draft 2020-12), for editors and for checks.
 #[must_use]
 pub fn job_schema() -> &'static Json {
     static SCHEMA: LazyLock<Json> = LazyLock::new(|| schemars::schema_for!(JobFile).to_value());
     &SCHEMA
+}
+
+/// The JSON Schema of the file of test strips.
+#[must_use]
+pub fn strip_schema() -> &'static Json {
+    static SCHEMA: LazyLock<Json> = LazyLock::new(|| schemars::schema_for!(StripFile).to_value());
+    &SCHEMA
+}
+
+/// The reference of the file of test strips, as Markdown: `docs/test-strips.md`.
+#[must_use]
+pub fn strip_reference() -> String {
+    let preface =
+        Preface { title: "Test strips", text: include_str!("strips.md"), root: "The file as a whole", is_toml: true };
+    reference(strip_schema(), &preface)
 }
 
 /// What a reference says before its tables.

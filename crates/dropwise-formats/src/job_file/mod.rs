@@ -42,7 +42,7 @@ use std::path::Path;
 
 pub use build::{BentDetail, HoleWork, LoadedJob, PartDetail, SheetDetail, WorkedHole};
 pub(crate) use docs::{Preface, reference};
-pub use docs::{job_reference, job_schema};
+pub use docs::{job_reference, job_schema, strip_reference, strip_schema};
 pub use error::{Fault, JobFileError, Note, Place};
 pub use one_sheet::{DescribedPiece, describe_piece};
 pub use rack::{OwnSheets, Rack, RackMark, RackPiece};

@@ -153,7 +153,7 @@ impl Document {
     fn path_in_words(&self, path: &[Step]) -> String {
         let mut words = String::new();
         let mut node = Some(&self.root);
-        for (depth, step) in path.iter().enumerate() {
+        for step in path {
             match step {
                 Step::Key(key) => {
                     if !words.is_empty() {
@@ -168,10 +168,9 @@ impl Document {
                         Value::List(nodes) => nodes.get(*index),
                         _ => None,
                     });
-                    let name = node.and_then(|node| node.get("name")).map(|entry| &entry.node.value);
-                    if depth == 1
-                        && let Some(Value::Text(name)) = name
-                    {
+                    // Parts, sheets and flanges have names of their own; what is cut out of a face names the face.
+                    let name = node.and_then(|node| node.get("name").or_else(|| node.get("face")));
+                    if let Some(Value::Text(name)) = name.map(|entry| &entry.node.value) {
                         words.push_str(&format!(" \"{}\"", shortened(name)));
                     }
                 }

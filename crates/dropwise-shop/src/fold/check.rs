@@ -157,7 +157,7 @@ impl<'a> Checker<'a> {
             return None;
         }
         let figures = Bend::new(self.part.thickness, radius, turn).and_then(|bend| {
-            let development = (self.development)(&bend);
+            let development = flange.development.clone().unwrap_or_else(|| (self.development)(&bend));
             let figures = bend.figures(&development)?;
             let taken = |datum| bend.taken(datum, figures.allowance);
             let own = if matches!(flange.turn, Turn::TeardropHem { .. }) { 0.0 } else { taken(flange.datum)? };

@@ -2,7 +2,7 @@
 
 use dropwise_geometry::Shape;
 
-use crate::bend::LegDatum;
+use crate::bend::{Development, LegDatum};
 use crate::pattern::{Corner, Feature, Pattern};
 
 use super::relief::Relief;
@@ -152,6 +152,8 @@ pub struct Flange {
     pub direction: Direction,
     /// Inside radius of an angle; the part's if none.
     pub inside_radius: Option<f64>,
+    /// How the flat length of its bend is found; as the others' if none.
+    pub development: Option<Development>,
     /// Height, from where [`Self::datum`] says to the free edge.
     pub height: f64,
     /// From where the height is told.
@@ -309,6 +311,7 @@ impl Flange {
             turn: Turn::Angle(90.0),
             direction: Direction::Up,
             inside_radius: None,
+            development: None,
             height,
             datum: LegDatum::Outside,
             edge_datum: LegDatum::Outside,

@@ -141,8 +141,10 @@ impl Base {
         }
     }
 
-    /// The corners it is made of, before rounding; nothing for those that are round by nature.
-    pub(crate) fn corners(&self) -> Option<Vec<PolygonCorner>> {
+    /// The corners it is made of, before rounding; nothing for those that are round by nature. Its sides are counted as
+    /// they are.
+    #[must_use]
+    pub fn corners(&self) -> Option<Vec<PolygonCorner>> {
         match *self {
             Self::Rectangle { width, height, corners } => {
                 Some(rectangle_corners(Point::ORIGIN, width, height, corners))

@@ -224,7 +224,8 @@ impl Reading {
 
     fn hole(&mut self, text: &str) -> Option<Hole> {
         let (what, x, y) = self.placed("--hole", text)?;
-        Some(Hole { diameter: Length::Text(what.to_owned()), at: Some(Placing::Corner(vec![x, y])) })
+        let (diameter, at) = (Length::Text(what.to_owned()), Some(Placing::Corner(vec![x, y])));
+        Some(Hole { diameter, at, countersink: None, flare: None })
     }
 
     fn zone(&mut self, text: &str) -> Option<Zone> {

@@ -98,6 +98,11 @@ impl At<'_> {
         matches!(self.path.first(), Some(Step::Key(key)) if key == "sheets" || key == "sheet_lists")
     }
 
+    /// Whether it is a part that is read here.
+    pub(super) fn is_in_part(&self) -> bool {
+        matches!(self.path.first(), Some(Step::Key(key)) if key == "parts")
+    }
+
     pub(crate) fn place(&self) -> Place {
         self.context.document.place(&self.path)
     }

@@ -5,6 +5,7 @@ use std::path::Path;
 use dropwise_geometry::{Outline, Segment, Shape};
 use dropwise_shop::pattern::RoundHole;
 
+use super::bent::{BentDetail, WorkedHole};
 use super::context::At;
 use crate::drawing::{self, DrawingOptions, DrawnShape, LayerTable, LayerUse, Severity, Spot};
 use crate::dxf::{DxfError, read_dxf};
@@ -18,8 +19,12 @@ pub(super) struct Piece {
     pub(super) shape: Shape,
     /// Round holes, for marking out.
     pub(super) holes: Vec<RoundHole>,
-    /// How many bend lines lie on it.
+    /// How many bends it takes; of a drawing, its bend lines.
     pub(super) bends: u32,
+    /// Holes that are more than cut.
+    pub(super) worked: Vec<WorkedHole>,
+    /// Its bends, if it was told by its faces.
+    pub(super) bent: Option<Box<BentDetail>>,
 }
 
 /// The pieces of a drawing.
@@ -161,7 +166,8 @@ fn note_of(note: &drawing::Note, path: &Path) -> Note {
 fn piece_of(drawn: &DrawnShape) -> Piece {
     let mut holes: Vec<RoundHole> = drawn.shape.holes().iter().filter_map(round_hole).collect();
     holes.sort_by(|a, b| a.diameter.total_cmp(&b.diameter));
-    Piece { shape: drawn.shape.clone(), holes, bends: drawn.bend_lines.len() as u32 }
+    let bends = drawn.bend_lines.len() as u32;
+    Piece { shape: drawn.shape.clone(), holes, bends, worked: Vec::new(), bent: None }
 }
 
 /// The hole that a ring is, if it is a full circle to a thousandth of a millimetre.

@@ -111,8 +111,10 @@ fn assemble(context: &Context<'_>, keys: &JobFile, rack: Option<&Rack>) -> Optio
     check_order_of_worth(&top, leftover, scrap);
     let sheet_rates = sheet::Rates { weight_rule, leftover, scrap };
 
+    let strips = keys.test_strips.as_deref().map(|file| bent::strips(&top.key("test_strips"), file));
+    let workshop = bent::Workshop { bending: keys.bending.as_ref(), strips: strips.unwrap_or_default() };
     let parts = all(&keys.parts, |index, part| {
-        part::parts(&top.key("parts").index(index), part, &defaults, rates.hole.is_some())
+        part::parts(&top.key("parts").index(index), part, &defaults, rates.hole.is_some(), &workshop)
     });
     // The rack first, so that of two equal names the job's own is told.
     let mut sheets: Vec<(Sheet, SheetDetail)> =

@@ -1,37 +1,47 @@
 //! Holes, slots, cutouts, rows and bolt circles as features of a pattern.
 
+use dropwise_shop::bend::fasteners::{COUNTERSUNK, countersink_depth, countersunk};
 use dropwise_shop::pattern::{Corner, Cut, Feature, FromX, FromY, Position, RowAnchor, Spacing};
 
+use super::bent::HoleWork;
 use super::context::At;
 use super::outline::{both, pair};
-use crate::job_file::types::{Cutout, Edges, Hole, HoleRow, Openings, Placing, SlotHole};
+use crate::job_file::tree::shortened;
+use crate::job_file::types::{
+    Countersink, Cutout, DirectionWord, Edges, Flare, Hole, HoleRow, Length, Openings, Placing, SlotHole,
+};
 
 /// A feature and where it was written.
 pub(super) struct PlacedFeature<'c> {
     pub(super) at: At<'c>,
     pub(super) feature: Feature,
+    /// What is done to its holes, and whether that is on the side of the viewer.
+    pub(super) work: Option<(HoleWork, bool)>,
 }
 
 /// All openings written down, in the order of their lists. `None` when one of them is wrong (all were reported).
 pub(super) fn features<'c>(at: &At<'c>, openings: &Openings) -> Option<Vec<PlacedFeature<'c>>> {
     let mut read: Vec<Option<PlacedFeature<'c>>> = Vec::new();
-    let mut add =
-        |at: At<'c>, feature: Option<Feature>| read.push(feature.map(|feature| PlacedFeature { at, feature }));
+    let mut add = |at: At<'c>, feature: Option<Feature>, work: Option<Option<(HoleWork, bool)>>| {
+        read.push(both(feature, work).map(|(feature, work)| PlacedFeature { at, feature, work }));
+    };
     for (index, keys) in openings.holes.iter().flatten().enumerate() {
         let at = at.key("holes").index(index);
-        add(at.clone(), hole(&at, keys));
+        let work = work(&at, &keys.diameter, keys.countersink.as_ref(), keys.flare.as_ref());
+        add(at.clone(), hole(&at, keys), work);
     }
     for (index, keys) in openings.slots.iter().flatten().enumerate() {
         let at = at.key("slots").index(index);
-        add(at.clone(), slot(&at, keys));
+        add(at.clone(), slot(&at, keys), Some(None));
     }
     for (index, keys) in openings.cutouts.iter().flatten().enumerate() {
         let at = at.key("cutouts").index(index);
-        add(at.clone(), cutout(&at, keys));
+        add(at.clone(), cutout(&at, keys), Some(None));
     }
     for (index, keys) in openings.hole_rows.iter().flatten().enumerate() {
         let at = at.key("hole_rows").index(index);
-        add(at.clone(), hole_row(&at, keys));
+        let work = work(&at, &keys.diameter, keys.countersink.as_ref(), keys.flare.as_ref());
+        add(at.clone(), hole_row(&at, keys), work);
     }
     for (index, keys) in openings.bolt_circles.iter().flatten().enumerate() {
         let at = at.key("bolt_circles").index(index);
@@ -41,7 +51,8 @@ pub(super) fn features<'c>(at: &At<'c>, openings: &Openings) -> Option<Vec<Place
         let feature = both(both(size, start), position).map(|(((diameter, circle_diameter), start_deg), position)| {
             Feature { position, cut: Cut::BoltCircle { diameter, count: keys.count, circle_diameter, start_deg } }
         });
-        add(at, feature);
+        let work = work(&at, &keys.diameter, keys.countersink.as_ref(), keys.flare.as_ref());
+        add(at, feature, work);
     }
     read.into_iter().collect()
 }
@@ -98,6 +109,102 @@ fn hole_row(at: &At<'_>, keys: &HoleRow) -> Option<Feature> {
     };
     let ((diameter, angle_deg), (position, anchor)) = both(both(diameter, angle), place)?;
     Some(Feature { position, cut: Cut::HoleRow { diameter, count: keys.count, spacing, angle_deg, anchor } })
+}
+
+/// What is done to a hole of this diameter beyond cutting it, and whether on the side of the viewer: `Some(None)` when
+/// nothing is.
+fn work(
+    at: &At<'_>,
+    diameter: &Length,
+    countersink: Option<&Countersink>,
+    flare: Option<&Flare>,
+) -> Option<Option<(HoleWork, bool)>> {
+    if countersink.is_none() && flare.is_none() {
+        return Some(None);
+    }
+    if at.is_in_sheet() {
+        at.fault(
+            "is countersunk or flared, but it is a hole in a sheet",
+            "Leave that out: the sheet is only cut around it",
+        );
+        return None;
+    }
+    // A hole of no size is reported where it is read.
+    let hole = match diameter_quietly(at, diameter) {
+        Some(hole) => hole,
+        None => return Some(None),
+    };
+    match (countersink, flare) {
+        (Some(_), Some(_)) => {
+            at.fault("is countersunk and flared", "Keep one of the two");
+            None
+        }
+        (Some(keys), None) => self::countersink(&at.key("countersink"), hole, keys).map(Some),
+        (None, Some(keys)) => {
+            let at = at.key("flare");
+            let depth = at.key("depth").optional(keys.depth.as_ref(), At::size);
+            let (diameter, depth) = both(at.key("diameter").size(&keys.diameter), depth)?;
+            wider(&at.key("diameter"), diameter, hole)?;
+            Some(Some((HoleWork::Flared { diameter, depth }, keys.side != Some(DirectionWord::Down))))
+        }
+        (None, None) => Some(None),
+    }
+}
+
+fn diameter_quietly(at: &At<'_>, length: &Length) -> Option<f64> {
+    let unit = at.context.unit;
+    let millimetres = match length {
+        Length::Number(number) => number * unit.millimetres(),
+        Length::Text(text) => dropwise_geometry::parse_length(text, unit).ok()?,
+    };
+    (millimetres > 0.0 && millimetres.is_finite()).then_some(millimetres)
+}
+
+fn countersink(at: &At<'_>, hole: f64, keys: &Countersink) -> Option<(HoleWork, bool)> {
+    let screw = match &keys.screw {
+        None => None,
+        Some(name) => match countersunk(name) {
+            Some(screw) => Some(screw),
+            None => {
+                let known: Vec<&str> = COUNTERSUNK.iter().map(|row| row.screw).collect();
+                at.key("screw").fault(
+                    format!("\"{}\" is no countersunk screw that is known here", shortened(name)),
+                    format!("Known are {}; or give `diameter` and `angle`", known.join(", ")),
+                );
+                return None;
+            }
+        },
+    };
+    let diameter = match (&keys.diameter, screw) {
+        (Some(_), Some(_)) => {
+            at.fault("has both `screw` and `diameter`", "Keep the one that is dimensioned");
+            return None;
+        }
+        (Some(length), None) => at.key("diameter").size(length)?,
+        (None, Some(screw)) => screw.sharp_diameter,
+        (None, None) => {
+            at.fault("says nothing of its size", "Give `screw`, or `diameter`");
+            return None;
+        }
+    };
+    let angle_deg = keys.angle.or(screw.map(|screw| screw.angle)).unwrap_or(90.0);
+    let size_at = if screw.is_some() { at.key("screw") } else { at.key("diameter") };
+    wider(&size_at, diameter, hole)?;
+    let depth = countersink_depth(diameter, hole, angle_deg)?;
+    Some((HoleWork::Countersunk { diameter, angle_deg, depth }, keys.side != Some(DirectionWord::Down)))
+}
+
+/// Reports a countersink or flare that is no wider than its hole.
+fn wider(at: &At<'_>, diameter: f64, hole: f64) -> Option<()> {
+    if diameter > hole {
+        return Some(());
+    }
+    let context = at.context;
+    at.fault(
+        format!("makes it {} wide, no wider than the hole of {}", context.show(diameter), context.show(hole)),
+        "Make it wider, or the hole smaller",
+    );
+    None
 }
 
 /// A place on a part; in the middle when nothing is said.

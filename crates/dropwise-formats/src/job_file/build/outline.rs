@@ -113,7 +113,12 @@ pub(super) fn both<A, B>(a: Option<A>, b: Option<B>) -> Option<(A, B)> {
 }
 
 /// How a corner is made: `Some(None)` when nothing is said.
-fn corner(at: &At<'_>, radius: Option<&Length>, radius_key: &str, chamfer: Option<&Length>) -> Option<Option<Corner>> {
+pub(super) fn corner(
+    at: &At<'_>,
+    radius: Option<&Length>,
+    radius_key: &str,
+    chamfer: Option<&Length>,
+) -> Option<Option<Corner>> {
     if radius.is_some() && chamfer.is_some() {
         at.fault(format!("has both `{radius_key}` and `chamfer`"), "A corner is either rounded or cut off: keep one");
         return None;

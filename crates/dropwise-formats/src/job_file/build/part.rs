@@ -6,7 +6,7 @@ use dropwise_model::{Money, Need, Part, Turns};
 use dropwise_shop::pattern::RoundHole;
 use dropwise_shop::{Material, PartWork, Thickness, stock_class};
 
-use super::bent::{BentDetail, WorkedHole};
+use super::bent::{self, BentDetail, WorkedHole, Workshop, check_flat, is_bent, worked_holes};
 use super::context::At;
 use super::drawing::{Piece, pieces};
 use super::openings::features;
@@ -36,7 +36,9 @@ pub struct PartDetail {
     pub place: Place,
 }
 
-const FORMS: &str = "`rectangle`, `polygon`, `circle`, `ring`, `slot`, `l_shape`, `gusset`, `notched` and `drawing`";
+pub(super) const FORMS: &str = "`rectangle`, `polygon`, `circle`, `ring`, `slot`, `l_shape`, `gusset`, `notched` and \
+     `drawing`, or, bent, of `angle_bracket`, `channel`, `z_section`, `hat_section`, `tray`, `lipped_box`, `gusseted_corner` \
+     and `machine_table`";
 
 /// A part as it is written; a drawing of several pieces makes several.
 ///
@@ -46,6 +48,7 @@ pub(super) fn parts(
     keys: &PartKeys,
     defaults: &Defaults,
     drills_holes: bool,
+    workshop: &Workshop<'_>,
 ) -> Option<Vec<(Part, PartDetail)>> {
     let name = at.key("name").name(&keys.name);
     let stock = stock(at, keys.material.as_ref(), keys.thickness.as_ref(), defaults);
@@ -55,7 +58,12 @@ pub(super) fn parts(
         None => Some(None),
         Some(amount) => at.key("ready_made").money(amount).map(Some),
     };
-    let pieces = part_pieces(at, keys);
+    let pieces = if is_bent(keys) {
+        stock.and_then(|stock| bent::piece(at, keys, stock, workshop)).map(|piece| vec![piece])
+    } else {
+        let is_flat = check_flat(at, keys);
+        part_pieces(at, keys).filter(|_| is_flat)
+    };
     let (name, (material, thickness), turns) = (name?, stock?, turns?);
     let (may_flip, ready_made, pieces) = (may_flip?, ready_made?, pieces?);
     let is_alone = pieces.len() == 1;
@@ -76,8 +84,8 @@ pub(super) fn parts(
             work,
             ready_made,
             holes: piece.holes,
-            worked_holes: Vec::new(),
-            bent: None,
+            worked_holes: piece.worked,
+            bent: piece.bent,
             place: at.place(),
         };
         (part, detail)
@@ -103,14 +111,19 @@ fn part_pieces(at: &At<'_>, keys: &PartKeys) -> Option<Vec<Piece>> {
             );
             return None;
         };
+        let works: Vec<_> = features.iter().map(|placed| (placed.at.clone(), placed.work)).collect();
         let (shape, holes) = add_openings(at, &piece.shape, features)?;
+        let worked = worked_holes(&holes, &works);
         let mut holes: Vec<RoundHole> = piece.holes.iter().copied().chain(holes).collect();
         holes.sort_by(|a, b| a.diameter.total_cmp(&b.diameter));
-        return Some(vec![Piece { shape, holes, bends: piece.bends }]);
+        return Some(vec![Piece { shape, holes, bends: piece.bends, worked, bent: None }]);
     }
     let (base, form_key) = base(at, &keys.outline)?;
-    let flat = flat(at, base, form_key, features?)?;
-    Some(vec![Piece { shape: flat.shape, holes: flat.holes, bends: 0 }])
+    let features = features?;
+    let works: Vec<_> = features.iter().map(|placed| (placed.at.clone(), placed.work)).collect();
+    let flat = flat(at, base, form_key, features)?;
+    let worked = worked_holes(&flat.holes, &works);
+    Some(vec![Piece { shape: flat.shape, holes: flat.holes, bends: 0, worked, bent: None }])
 }
 
 /// Holes up to this are drilled when drilling has a price, mm: what the chuck of a hand drill holds (common practice, no

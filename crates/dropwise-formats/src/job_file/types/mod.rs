@@ -4,14 +4,21 @@
 //! `docs/job-file.md`, the check for unknown keys and the messages about wrong kinds of values are all generated from
 //! them: the doc comment of a field is its text, its `examples` are its example, its range is its limit.
 
+mod bent;
 mod openings;
 mod outline;
 mod part;
 mod settings;
 mod sheet;
+mod strips;
 mod values;
 
-pub use openings::{BoltCircle, Cutout, Hole, HoleRow, Openings, SlotHole};
+pub use bent::{
+    AllowanceWord, AngleBracket, BendingKeys, BentForms, Channel, CornerKeys, DirectionWord, Edge, EdgeNotch, EdgeWord,
+    EndKeys, FaceKeys, FlangeKeys, FreeCorner, GussetedCorner, HatSection, HemWord, JoinWord, LippedBox, MachineTable,
+    MethodWord, Relief, ReliefWord, SizedRelief, ToldWord, Tray, ZSection,
+};
+pub use openings::{BoltCircle, Countersink, Cutout, Flare, Hole, HoleRow, Openings, SlotHole};
 pub use outline::{
     Circle, Corner, Drawing, Gusset, LShape, MadeCorner, Notch, NotchPlace, Notched, OutlineKeys, PolygonKeys,
     Rectangle, Ring, Slot,
@@ -19,6 +26,7 @@ pub use outline::{
 pub use part::{Defaults, PartKeys};
 pub use settings::{ClearanceKeys, LeftoverKeys, RateKeys, WeightWord};
 pub use sheet::{Diagonal, SheetKeys, SheetList, Strip, Tape, Zone};
+pub use strips::{StripFile, StripKeys};
 pub use values::{
     Along, Axis, CenterWord, Count, Edges, GrainDirection, Length, Placing, Price, Thick, Turns, TurnsWord, Unlimited,
     Worth,
@@ -64,6 +72,12 @@ pub struct JobFile {
     /// for a small shop.
     #[schemars(extend("examples" = ["shop.toml"]))]
     pub shop: Option<String>,
+    /// How parts are bent that do not say otherwise.
+    #[schemars(extend("examples" = [{"die": "16 mm", "allowance_by": "DIN 6935"}]))]
+    pub bending: Option<BendingKeys>,
+    /// A file of bent test strips, from which the shop's own K-factors follow; its name, from the folder of the job file.
+    #[schemars(extend("examples" = ["test-strips.toml"]))]
+    pub test_strips: Option<String>,
     /// What is to be made: a `[[parts]]` table for each kind of part.
     #[schemars(length(min = 1, max = 10000), extend("examples" = [[{"name": "lid", "rectangle": {"width": 200, "height": 100}}]]))]
     pub parts: Vec<PartKeys>,

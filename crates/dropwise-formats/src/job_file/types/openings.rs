@@ -3,6 +3,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::bent::DirectionWord;
 use super::values::{Length, Placing};
 
 /// Lists of openings.
@@ -35,6 +36,12 @@ pub struct Hole {
     /// Where its middle is. When left out, in the middle of the part.
     #[schemars(extend("examples" = [{"left": 20, "top": 15}]))]
     pub at: Option<Placing>,
+    /// Countersunk for the head of a screw.
+    #[schemars(extend("examples" = [{"screw": "M6"}]))]
+    pub countersink: Option<Countersink>,
+    /// Flared with a pair of dies.
+    #[schemars(extend("examples" = [{"diameter": "2 in"}]))]
+    pub flare: Option<Flare>,
 }
 
 /// A slot with round ends.
@@ -101,6 +108,12 @@ pub struct HoleRow {
     /// Where the middle of the whole row is, instead of `at`. When both are left out, the row is centred on the part.
     #[schemars(extend("examples" = [{"bottom": 10}]))]
     pub middle: Option<Placing>,
+    /// Countersunk for the head of a screw.
+    #[schemars(extend("examples" = [{"screw": "M6"}]))]
+    pub countersink: Option<Countersink>,
+    /// Flared with a pair of dies.
+    #[schemars(extend("examples" = [{"diameter": "2 in"}]))]
+    pub flare: Option<Flare>,
 }
 
 /// Round holes spaced evenly on a circle.
@@ -122,4 +135,43 @@ pub struct BoltCircle {
     /// Where the middle of the circle is. When left out, in the middle of the part.
     #[schemars(extend("examples" = ["center"]))]
     pub at: Option<Placing>,
+    /// Countersunk for the head of a screw.
+    #[schemars(extend("examples" = [{"screw": "M6"}]))]
+    pub countersink: Option<Countersink>,
+    /// Flared with a pair of dies.
+    #[schemars(extend("examples" = [{"diameter": "2 in"}]))]
+    pub flare: Option<Flare>,
+}
+
+/// A countersink: sized for a screw, or by its diameter.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(extend("additionalProperties" = false))]
+pub struct Countersink {
+    /// The screw, such as `"M6"`, `"#10"` or `"1/4 in"`: diameter and angle are then those of its countersunk socket head.
+    #[schemars(extend("examples" = ["M6"]))]
+    pub screw: Option<String>,
+    /// Diameter of the cone at the face of the sheet.
+    #[schemars(extend("examples" = ["12.5 mm"]))]
+    pub diameter: Option<Length>,
+    /// Angle between the sides of the cone, degrees. When left out, that of the screw, or else 90.
+    #[schemars(range(min = 30.0, max = 150.0), extend("examples" = [82]))]
+    pub angle: Option<f64>,
+    /// The side it opens to: `up`, towards the viewer of the pattern, or `down`. When left out, `up`.
+    #[schemars(extend("examples" = ["down"]))]
+    pub side: Option<DirectionWord>,
+}
+
+/// A flare around a hole. The hole is cut as its `diameter` says; the dies pull its edge up.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(extend("additionalProperties" = false))]
+pub struct Flare {
+    /// Outside diameter of the flare.
+    #[schemars(extend("examples" = ["2 in"]))]
+    pub diameter: Length,
+    /// How far it stands up.
+    #[schemars(extend("examples" = ["3/16 in"]))]
+    pub depth: Option<Length>,
+    /// The side it stands up on: `up`, towards the viewer of the pattern, or `down`. When left out, `up`.
+    #[schemars(extend("examples" = ["down"]))]
+    pub side: Option<DirectionWord>,
 }
