@@ -353,6 +353,14 @@ impl<'t> ClassSearch<'t> {
         sum
     }
 
+    /// How freely its chains pick what to start again from.
+    pub(crate) fn temperature(&self, progress: f64) -> f64 {
+        match self.chains.first() {
+            Some(Chain::Strip(chain)) => chain.temperature(progress),
+            _ => 0.0,
+        }
+    }
+
     /// How much overlaps in what the first chain works on, mm².
     pub(crate) fn overlap(&self) -> f64 {
         self.chains.first().map_or(0.0, |chain| chain.working().total_loss())

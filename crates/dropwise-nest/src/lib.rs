@@ -26,6 +26,7 @@ mod circles;
 mod class_search;
 mod collision;
 mod construct;
+mod cooling;
 mod fit;
 #[cfg(feature = "internals")]
 #[doc(hidden)]

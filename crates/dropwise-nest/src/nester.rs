@@ -104,6 +104,7 @@ fn nest_here(
             missing: searches.iter().map(|s| s.missing()).sum(),
             evaluations: searches.iter().map(|s| s.evaluations()).sum(),
             overlap: searches.iter().map(|s| s.overlap()).sum(),
+            temperature: searches.iter().map(|s| s.temperature(fraction)).fold(0.0, f64::max),
             moves: searches.iter().fold(MoveCounts::default(), |mut sum, search| {
                 sum += search.moves();
                 sum

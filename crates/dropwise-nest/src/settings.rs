@@ -52,6 +52,8 @@ pub struct Progress {
     pub evaluations: u64,
     /// How much overlaps in what the first chain works on, mm²; zero when it has just found a nest.
     pub overlap: f64,
+    /// How freely the search picks what to start again from, falling over the search; zero where it does not pick so.
+    pub temperature: f64,
     /// Moves so far, of all chains, by kind.
     pub moves: MoveCounts,
 }

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use dropwise_geometry::Point;
 
 use crate::construct::{ConstructSettings, cut_at_x};
+use crate::cooling::Cooling;
 use crate::random::SearchRng;
 use crate::score::Score;
 use crate::separator::{Outcome, Separator, SeparatorSettings};
@@ -24,6 +25,8 @@ pub(crate) struct StripSettings {
     pub(crate) compress_steps: (f64, f64),
     /// How many failed layouts are remembered to start again from.
     pub(crate) pool: usize,
+    /// How far down that list the next one is picked.
+    pub(crate) cooling: Cooling,
     /// Share of the failures after which all parts are scattered instead of two swapped. More: what was learned about
     /// the arrangement is lost too often where parts are many.
     pub(crate) scatter_share: f64,
@@ -37,6 +40,7 @@ impl Default for StripSettings {
             explore_share: 0.8,
             compress_steps: (5e-4, 1e-5),
             pool: 20,
+            cooling: Cooling::default(),
             scatter_share: 0.3,
         }
     }
@@ -99,6 +103,11 @@ impl<'t> StripChain<'t> {
     /// The shortest layout found.
     pub(crate) fn best(&self) -> &Arrangement {
         &self.best
+    }
+
+    /// How freely a failed layout is picked to start again from.
+    pub(crate) fn temperature(&self, progress: f64) -> f64 {
+        self.settings.cooling.at(progress)
     }
 
     /// Takes over a layout that another chain found.
@@ -206,7 +215,7 @@ impl<'t> StripChain<'t> {
         self.pool.insert(position, (loss, self.working.arrangement()));
         self.pool.truncate(self.settings.pool);
         // Mostly one of the best failures, now and then a worse one.
-        let rank = (self.rng.normal().abs() * 0.25 * self.pool.len() as f64) as usize;
+        let rank = (self.rng.normal().abs() * self.settings.cooling.at(progress) * self.pool.len() as f64) as usize;
         let chosen = self.pool[rank.min(self.pool.len() - 1)].1.clone();
         self.working.restore(&chosen);
         if self.rng.chance(self.settings.scatter_share) {
