@@ -11,6 +11,7 @@ use std::time::{Duration, Instant};
 use clap::Parser;
 use dropwise_benches::{Instance, InstanceResult, Kind};
 use dropwise_nest::{Settings, nest};
+use dropwise_paper::Trace;
 
 /// Runs the nester on open packing instances.
 #[derive(Debug, Parser)]
@@ -30,6 +31,9 @@ struct Arguments {
     /// Where chance starts.
     #[arg(long, default_value_t = 1)]
     seed: u64,
+    /// Folder for `NAME.trace.svg` and `NAME.trace.csv`: what the search did over time.
+    #[arg(long, value_name = "DIR")]
+    trace: Option<PathBuf>,
     /// Folder for `NAME.result.json`.
     #[arg(long)]
     out: Option<PathBuf>,
@@ -68,12 +72,16 @@ fn run(instance: &Instance, arguments: &Arguments) -> Result<Option<f64>, Box<dy
         chains: arguments.threads as u32,
         threads: arguments.threads,
     };
+    let mut trace = Trace::default();
     let (mut best_cost, mut best_at, mut evaluations) = (f64::INFINITY, Duration::ZERO, 0);
     let plan = nest(&job, &settings, |progress| {
         if progress.missing == 0 && progress.cost < best_cost - 1e-9 {
             (best_cost, best_at) = (progress.cost, progress.elapsed);
         }
         evaluations = progress.evaluations;
+        if arguments.trace.is_some() {
+            trace.add(progress);
+        }
         ControlFlow::Continue(())
     })?;
     let seconds = start.elapsed().as_secs_f64();
@@ -94,6 +102,11 @@ fn run(instance: &Instance, arguments: &Arguments) -> Result<Option<f64>, Box<dy
         evaluations as f64 / seconds,
         if plan.layout().unplaced.is_empty() { "" } else { "  NOT ALL PLACED" },
     );
+    if let Some(folder) = &arguments.trace {
+        std::fs::create_dir_all(folder)?;
+        std::fs::write(folder.join(format!("{}.trace.svg", instance.name)), trace.draw(&instance.name))?;
+        std::fs::write(folder.join(format!("{}.trace.csv", instance.name)), trace.csv())?;
+    }
     if let Some(out) = &arguments.out {
         let result = InstanceResult::new(instance, &job, &plan, seconds, arguments.threads, arguments.seed);
         let file = out.join(format!("{}.result.json", instance.name));

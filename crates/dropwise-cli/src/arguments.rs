@@ -89,6 +89,11 @@ pub(crate) struct Nest {
     /// Threads to search with; 0 for one a core
     #[arg(long, value_name = "COUNT", default_value_t = 0, value_parser = threads)]
     pub(crate) threads: usize,
+    /// Write what the search did over time: a picture (.svg) or a table (.csv)
+    ///
+    /// Cost, overlap and temperature over time, and how often each kind of move was tried and taken.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) trace: Option<PathBuf>,
     /// Print the plan as JSON instead of the report
     ///
     /// One versioned document with everything in it; `dropwise schema plan` prints its structure.

@@ -7,6 +7,7 @@
 //! - [`write_report`]: the whole plan as one HTML page
 //! - [`mark_out_tables`], [`cut_plan_tables`]: what the shop crate works out for the bench, for both of these
 //! - [`write_cut_sheets`]: drawings to mark out from, with lists, as PDF
+//! - [`Trace`]: what a search did over time
 //! - [`write_template`]: a part or a whole sheet at true size, split over paper, as PDF
 
 mod bench;
@@ -16,6 +17,7 @@ mod drawing;
 mod pdf;
 mod report;
 mod tables;
+mod trace;
 
 pub use bench::{cut_plan_tables, mark_out_tables};
 pub use bent::{draw_flat, draw_folded};
@@ -27,3 +29,4 @@ pub use pdf::{
 };
 pub use report::{ReportSettings, write_report};
 pub use tables::{PaperColumn, PaperTable};
+pub use trace::Trace;

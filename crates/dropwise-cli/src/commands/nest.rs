@@ -1,13 +1,13 @@
 //! `nest`: a job in, a proved plan out.
 
 use std::ops::ControlFlow;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use dropwise_formats::{LoadedJob, OwnSheets, PlanDocument, Rack};
 use dropwise_model::{Need, Plan};
 use dropwise_nest::{Progress, Settings};
-use dropwise_paper::{DrawingStyle, draw_overview, draw_sheet};
+use dropwise_paper::{DrawingStyle, Trace, draw_overview, draw_sheet};
 use dropwise_shop::PlanCost;
 
 use crate::arguments::{Colour, Nest};
@@ -26,6 +26,7 @@ use crate::text::{cleaned, wrapped};
 struct Request {
     job: PathBuf,
     settings: Settings,
+    trace: Option<PathBuf>,
     out: Option<OutFolder>,
     is_json: bool,
     is_quiet: bool,
@@ -47,6 +48,7 @@ impl Request {
         Self {
             job: typed.job,
             settings,
+            trace: typed.trace,
             out: None,
             is_json: typed.json,
             is_quiet: typed.quiet,
@@ -106,8 +108,12 @@ fn search(request: &Request, loaded: &LoadedJob, environment: &mut Environment<'
     let line = (environment.shows_progress() && !request.is_quiet).then(ProgressLine::new);
     let interrupts = environment.interrupts();
     let mut has_stopped = false;
+    let mut trace = request.trace.as_ref().map(|file| (file, Trace::default()));
     let observer = |progress: &Progress| {
         has_stopped |= interrupts.has_any();
+        if let Some((_, trace)) = &mut trace {
+            trace.add(progress);
+        }
         if let Some(line) = &line {
             line.show(loaded, progress, has_stopped);
         }
@@ -116,6 +122,9 @@ fn search(request: &Request, loaded: &LoadedJob, environment: &mut Environment<'
     let plan = dropwise_nest::nest(&loaded.job, &request.settings, observer);
     if let Some(line) = &line {
         line.finish();
+    }
+    if let Some((file, trace)) = trace {
+        write_trace(file, &trace, &loaded.name)?;
     }
     if has_stopped {
         environment.say("interrupted: this is the best plan found until then\n");
@@ -127,6 +136,16 @@ fn search(request: &Request, loaded: &LoadedJob, environment: &mut Environment<'
             _ => complaint
                 .with_cure("This is a fault of ours, not of the job. Please report it; another --seed may help"),
         })
+    })
+}
+
+/// Writes the course of the search: a table if the file's name ends so, else a picture.
+fn write_trace(file: &Path, trace: &Trace, job: &str) -> Result<(), Stop> {
+    let is_table = file.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("csv"));
+    let text = if is_table { trace.csv() } else { trace.draw(job) };
+    std::fs::write(file, text).map_err(|error| {
+        let complaint = Complaint::new(format!("cannot be written: {error}")).at(file.display());
+        Stop::failure(complaint.with_cure("Name another file with --trace"))
     })
 }
 
