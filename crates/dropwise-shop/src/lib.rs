@@ -17,7 +17,9 @@
 //! | where to mark it | [`markout`] |
 //! | in which order to cut it, with what | [`cutplan`] |
 //! | what a bend takes, needs and cannot do | [`bend`] |
+//! | in which order to bend it, on which tools | [`bend_plan`] |
 //! | what the shop has to work with | [`Shop`] |
+//! | what will not work | [`check`] |
 //!
 //! # Examples
 //! A drop of 1/8 in steel, 33 1/2 × 19 1/2 in, as a yard sells it:
@@ -36,7 +38,9 @@
 //! ```
 
 pub mod bend;
+pub mod bend_plan;
 mod caution;
+pub mod check;
 mod cost;
 pub mod cutplan;
 pub mod fold;

@@ -47,6 +47,8 @@ pub(super) struct Setting {
     pub(super) is_child_behind: bool,
     /// Share of the turn that is made between punch and die.
     pub(super) share: f64,
+    /// By how much the punch is shorter than the bend at each end.
+    pub(super) inset: f64,
 }
 
 impl Search<'_> {
@@ -84,9 +86,7 @@ impl Search<'_> {
         let flat = &self.job.unfolding.bends[bend];
         let (thickness, radius) = (self.job.unfolding.thickness, flat.figures.bend.radius());
         let length = flat.length();
-        // A punch a little shorter than the bend still makes it.
-        let inset = (thickness + radius).min(length / 4.0);
-        let stretch = (inset, length - inset);
+        let stretch = (setting.inset, length - setting.inset);
         let punch = &self.brake.punches[setting.punch];
         let mut prisms: Vec<(Tool, Prism)> = self.machine.punches[setting.punch]
             .iter()

@@ -151,7 +151,8 @@ mod tests {
     #[test]
     fn whole_turns_are_folding_and_none_is_flat() {
         let k = KFactor::given(0.42).unwrap();
-        let flat = unfold(&lipped_box(200.0, 120.0, 40.0, 15.0, 2.0, 3.0), &|_| Development::KFactor(k.clone())).unwrap();
+        let flat =
+            unfold(&lipped_box(200.0, 120.0, 40.0, 15.0, 2.0, 3.0), &|_| Development::KFactor(k.clone())).unwrap();
         let body = Body::new(&flat);
         let folded = flat.fold();
         for (posed, proper) in body.pose(&vec![1.0; flat.bends.len()]).iter().zip(&folded.faces) {
@@ -169,7 +170,8 @@ mod tests {
     #[test]
     fn the_machine_stands_upright_in_the_bend() {
         let k = KFactor::given(0.42).unwrap();
-        let flat = unfold(&lipped_box(200.0, 120.0, 40.0, 15.0, 2.0, 3.0), &|_| Development::KFactor(k.clone())).unwrap();
+        let flat =
+            unfold(&lipped_box(200.0, 120.0, 40.0, 15.0, 2.0, 3.0), &|_| Development::KFactor(k.clone())).unwrap();
         let body = Body::new(&flat);
         for (bend, told) in flat.bends.iter().enumerate() {
             let mut shares = vec![0.0; flat.bends.len()];

@@ -120,9 +120,18 @@ mod tests {
                 .map(|(x, y, z)| Point3::new(x, y, z))
         };
         assert!(prism.is_entered(&wall(9.0), 0.3) && !prism.is_entered(&wall(9.8), 0.3));
-        assert!(!prism.is_entered(&wall(10.0), 0.0) && !prism.is_entered(&wall(-11.0), 0.3));
+        assert!(!prism.is_entered(&wall(10.0), 0.01) && !prism.is_entered(&wall(-11.0), 0.3));
         // A U around the prism, whose legs pass it on both sides, is cut into nothing.
-        let u = [(-20.0, -9.0), (20.0, -9.0), (20.0, 60.0), (15.0, 60.0), (15.0, -5.0), (-15.0, -5.0), (-15.0, 60.0), (-20.0, 60.0)];
+        let u = [
+            (-20.0, -9.0),
+            (20.0, -9.0),
+            (20.0, 60.0),
+            (15.0, 60.0),
+            (15.0, -5.0),
+            (-15.0, -5.0),
+            (-15.0, 60.0),
+            (-20.0, 60.0),
+        ];
         let u: Vec<Point3> = u.iter().map(|&(x, y)| Point3::new(x, y, 50.0)).collect();
         assert!(!prism.is_entered(&u, 0.3));
     }

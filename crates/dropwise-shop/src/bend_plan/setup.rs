@@ -2,7 +2,7 @@
 
 use super::clash::{Clash, Setting};
 use super::gauge::{GaugeStop, Reach, reach};
-use super::{BendStep, Search};
+use super::{BendStep, LEFT_OUT, Search, Tool};
 use crate::bend::{ForceRule, Forming, LegDatum, Method, OPENING_RULES, air_bend_radius, least_flange};
 use crate::fold::FlatBend;
 use crate::shop::VDie;
@@ -29,6 +29,10 @@ impl Search<'_> {
         let legs = sides.map(|side| leg(flat, side));
         let die = self.die(bend, pressed, legs[0].min(legs[1])).ok_or(Clash::TooSharp)?;
 
+        // A punch a little shorter than the bend still makes it.
+        let length = flat.length();
+        let close = (unfolding.thickness + flat.figures.bend.radius()).min(length / 6.0);
+        let insets = [close, LEFT_OUT.min(length / 6.0).max(close)];
         let mut first_clash = None;
         for (punch, tool) in self.brake.punches.iter().enumerate() {
             if tool.angle > 180.0 - pressed + 1e-9 {
@@ -40,10 +44,17 @@ impl Search<'_> {
                 ways.reverse();
             }
             for is_child_behind in ways {
-                let setting = Setting { punch, die, is_child_behind, share: pressed / turn };
-                match self.clash(bend, is_done, setting) {
-                    None => return Ok(self.made(bend, setting, sides, legs, is_hem)),
-                    Some(clash) => first_clash = first_clash.or(Some(clash)),
+                for inset in insets {
+                    let setting = Setting { punch, die, is_child_behind, share: pressed / turn, inset };
+                    match self.clash(bend, is_done, setting) {
+                        None => return Ok(self.made(bend, setting, sides, legs, is_hem)),
+                        Some(clash) => {
+                            first_clash = first_clash.or(Some(clash));
+                            if !matches!(clash, Clash::Tool { tool: Tool::Punch | Tool::Die, .. }) {
+                                break; // a shorter punch changes nothing
+                            }
+                        }
+                    }
                 }
             }
         }
@@ -74,6 +85,7 @@ impl Search<'_> {
             length,
             die: setting.die,
             punch: self.brake.punches[setting.punch].name.clone(),
+            punch_length: length - 2.0 * setting.inset,
             inside_radius: flat.figures.bend.radius(),
             radius_in_die: air_bend_radius(job.grade, setting.die.opening).range,
             pressure,
@@ -107,16 +119,17 @@ impl Search<'_> {
         usable.sort_by(|a, b| apart(a).total_cmp(&apart(b)).then(b.opening.total_cmp(&a.opening)));
         let best = *usable.first()?;
         let holds = |die: &VDie| least_flange(die.opening, 180.0 - turn).is_ok_and(|least| least <= leg + 1e-9);
-        let narrower = usable.iter().filter(|die| die.opening <= best.opening).find(|die| {
-            holds(die) && die.opening >= NARROWEST * thickness - 1e-9
-        });
+        let narrower = usable
+            .iter()
+            .filter(|die| die.opening <= best.opening)
+            .find(|die| holds(die) && die.opening >= NARROWEST * thickness - 1e-9);
         Some(narrower.copied().unwrap_or(best))
     }
 }
 
 /// The leg to the outside corner that a reach on the flat becomes.
 fn leg(flat: &FlatBend, side: Reach) -> f64 {
-    let bend = &flat.figures.bend;
-    let straight = side.distance - flat.figures.allowance / 2.0;
-    bend.leg(straight, LegDatum::Outside).unwrap_or(straight + bend.radius() + bend.thickness())
+    let figures = &flat.figures;
+    let straight = side.distance - figures.allowance / 2.0;
+    figures.leg(straight, LegDatum::Outside).unwrap_or(straight + figures.tangent_setback)
 }

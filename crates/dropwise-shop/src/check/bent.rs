@@ -1,0 +1,285 @@
+//! Bends: holes beside them, legs, radii, reliefs, and the machine.
+
+use dropwise_geometry::{Boundary, Point};
+
+use super::flat::SLACK;
+use super::{Amount, BentSubject, Finding, Severity, Subject, to_grain};
+use crate::bend::{BendToGrain, FLANGE_SOURCE, ForceRule, minimum_radius};
+use crate::bend_plan::{BendStep, Order};
+use crate::fold::FlatBend;
+use crate::markout::full_circle;
+use crate::shop::Shop;
+use crate::source::Source;
+
+const HOLE_SOURCE: Source = Source::confirmed("Sheet Metal Design Guide");
+const HOLE_SOURCE_FAR: Source = Source::confirmed("Sheet Metal Part Design Guide");
+const RELIEF_SOURCE: Source = Source::confirmed("Bend relief requirements");
+
+/// Holes nearer to where the bend begins than this many thicknesses are pulled out of shape.
+const TO_BEND: f64 = 2.0;
+
+/// The least width of a relief, in thicknesses.
+const RELIEF: f64 = 0.5;
+
+/// An air bend whose radius is this much off what the pattern was made for is worth a word.
+const RADIUS_OFF: f64 = 0.25;
+
+pub(super) fn check(subject: &Subject<'_>, bends: &BentSubject<'_>, shop: &Shop) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    holes(subject, bends, &mut findings);
+    for bend in &bends.unfolding.bends {
+        radius(subject, bends, bend, &mut findings);
+        relief(subject, bends, bend, &mut findings);
+    }
+    order(subject, bends, &mut findings);
+    for step in &bends.plan.steps {
+        machine(subject, bends, step, shop, &mut findings);
+    }
+    findings
+}
+
+fn feature(bends: &BentSubject<'_>, bend: &FlatBend) -> String {
+    format!("the bend of face \"{}\"", bends.unfolding.faces[bend.face].name)
+}
+
+fn middle(bend: &FlatBend) -> Point {
+    bend.line[0] + (bend.line[1] - bend.line[0]) * 0.5
+}
+
+/// Each hole against the bend it is nearest to, in proportion to what that asks for.
+fn holes(subject: &Subject<'_>, bends: &BentSubject<'_>, findings: &mut Vec<Finding>) {
+    let t = subject.thickness;
+    let zones: Vec<Boundary> = bends.unfolding.bends.iter().map(|bend| Boundary::new([&bend.zone])).collect();
+    for hole in subject.shape.holes() {
+        let ring = Boundary::new([hole]);
+        let is_round = full_circle(hole, 1e-3).is_some();
+        let mut worst: Option<(f64, Finding)> = None;
+        for (bend, zone) in bends.unfolding.bends.iter().zip(&zones) {
+            let r = bend.figures.bend.radius();
+            // Round holes: 2 T clear, or 3 T + R. Slots and cutouts: 4 T + R by one guide (from memory).
+            let (least, advised) = (TO_BEND * t, if is_round { 3.0 * t + r } else { 4.0 * t + r });
+            let found = ring.distance_within(zone, advised);
+            if found >= advised - SLACK {
+                continue;
+            }
+            let is_near = found < least - SLACK;
+            let (severity, wanted, source) = match (is_near, is_round) {
+                (true, _) => (Severity::Warn, least, HOLE_SOURCE),
+                (false, true) => (Severity::Note, advised, HOLE_SOURCE_FAR),
+                (false, false) => (Severity::Note, advised, Source::from_memory("slot to bend")),
+            };
+            let finding = Finding {
+                severity,
+                rule: "hole to bend",
+                feature: super::holes::name(subject, hole),
+                at: Some(hole.bounds().center()),
+                found: Some(Amount::Length(found)),
+                wanted: Some(Amount::Length(wanted)),
+                problem: format!("is near to {} and may be pulled out of shape", feature(bends, bend)),
+                cure: "Move it away, cut it after bending, or cut a slit along the bend beside it".to_owned(),
+                source,
+            };
+            let share = found / wanted;
+            if worst.as_ref().is_none_or(|(least, other)| {
+                (std::cmp::Reverse(severity), share) < (std::cmp::Reverse(other.severity), *least)
+            }) {
+                worst = Some((share, finding));
+            }
+        }
+        findings.extend(worst.map(|(_, finding)| finding));
+    }
+}
+
+fn radius(subject: &Subject<'_>, bends: &BentSubject<'_>, bend: &FlatBend, findings: &mut Vec<Finding>) {
+    let (found, turn) = (bend.figures.bend.radius(), bend.figures.bend.turn());
+    let grain = to_grain(bend.line, bends.grain_deg);
+    // Not knowing the grain is no reason to fear the worst: along it is told as a note.
+    let reckoned = grain.unwrap_or(BendToGrain::Across);
+    let Some(minimum) = minimum_radius(bends.grade, subject.thickness, reckoned) else {
+        findings.push(Finding {
+            severity: Severity::Note,
+            rule: "inside radius",
+            feature: feature(bends, bend),
+            at: Some(middle(bend)),
+            found: Some(Amount::Length(found)),
+            wanted: None,
+            problem: format!("has no published least radius in {} of this thickness", bends.grade),
+            cure: "Bend a test strip first".to_owned(),
+            source: Source::COMMON_PRACTICE,
+        });
+        return;
+    };
+    // Sheet that folds flat: a closed hem is what it is meant for.
+    let is_hem = turn >= 180.0;
+    let folds_flat = minimum.least <= subject.thickness.max(0.8) + SLACK;
+    if is_hem && found == 0.0 && folds_flat {
+        return;
+    }
+    let way = match grain {
+        Some(way) => format!(", bent {way}"),
+        None => String::new(),
+    };
+    let mut add = |severity, problem: String, cure: &str, wanted: f64, source| {
+        findings.push(Finding {
+            severity,
+            rule: "inside radius",
+            feature: feature(bends, bend),
+            at: Some(middle(bend)),
+            found: Some(Amount::Length(found)),
+            wanted: Some(Amount::Length(wanted)),
+            problem,
+            cure: cure.to_owned(),
+            source,
+        });
+    };
+    if found < minimum.least - SLACK {
+        let problem = format!("is tighter than {} stands{way}", bends.grade);
+        let cure = match grain {
+            Some(BendToGrain::Along) => {
+                "Turn the part on the sheet so that the bend runs across the grain, or bend wider"
+            }
+            _ => "Bend over a wider radius, or take a softer temper",
+        };
+        add(Severity::Stop, problem, cure, minimum.least, minimum.source);
+    } else if found < minimum.advised - SLACK {
+        let problem = format!("is tighter than is advised for {}{way}", bends.grade);
+        add(Severity::Warn, problem, "Bend wider where there is room", minimum.advised, minimum.source);
+    } else if grain.is_none()
+        && let Some(along) = minimum_radius(bends.grade, subject.thickness, BendToGrain::Along)
+        && found < along.least - SLACK
+    {
+        let problem = "may crack if it comes to lie along the grain".to_owned();
+        let cure = "Hold the part to the grain, so that the bend runs across it";
+        add(Severity::Note, problem, cure, along.least, along.grain_source.unwrap_or(along.source));
+    }
+}
+
+/// How far beside the end of a bend the metal begins: nothing but a relief or the edge of the part keeps it away.
+fn relief(subject: &Subject<'_>, bends: &BentSubject<'_>, bend: &FlatBend, findings: &mut Vec<Finding>) {
+    let wanted = RELIEF * subject.thickness;
+    let Some(along) = (bend.line[1] - bend.line[0]).unit() else { return };
+    for (end, outwards) in [(bend.start[0], -along), (bend.start[1], along)] {
+        // Just inside the bend, where the sheet begins to leave its plane.
+        let inside = (bend.end[0] - bend.start[0]).dot(-along.left()).max(0.0) * 0.02;
+        let at = |distance: f64| end + outwards * distance + -along.left() * inside;
+        const STEPS: u32 = 20;
+        let found = (1..STEPS).map(|step| wanted * f64::from(step) / f64::from(STEPS)).find(|&distance| {
+            let point = at(distance);
+            subject.shape.contains(point) && !bends.unfolding.bends.iter().any(|other| other.zone.contains(point))
+        });
+        if let Some(found) = found {
+            // The first step stands for nothing at all.
+            let found = found - wanted / f64::from(STEPS);
+            findings.push(Finding {
+                severity: Severity::Warn,
+                rule: "bend relief",
+                feature: feature(bends, bend),
+                at: Some(end),
+                found: Some(Amount::Length(found)),
+                wanted: Some(Amount::Length(wanted)),
+                problem: if found > SLACK {
+                    "ends in a relief that is too narrow"
+                } else {
+                    "ends beside metal without a relief"
+                }
+                .to_owned(),
+                cure: "Cut a relief beside the end of the bend, past where the bend begins, or the sheet tears there"
+                    .to_owned(),
+                source: RELIEF_SOURCE,
+            });
+        }
+    }
+}
+
+fn order(_: &Subject<'_>, bends: &BentSubject<'_>, findings: &mut Vec<Finding>) {
+    let (severity, problem, cure) = match bends.plan.order {
+        Order::Found => return,
+        Order::NoBrake => (
+            Severity::Warn,
+            "has bends, and the shop has no press brake with a punch and a die",
+            "Have it bent elsewhere, or tell of the brake in the shop file",
+        ),
+        Order::GivenUp => (
+            Severity::Warn,
+            "has so many bends that no order was found in reasonable time",
+            "Find an order by hand, or make it of two pieces",
+        ),
+        Order::None => (
+            Severity::Stop,
+            "cannot be bent in any order on this brake",
+            "Take a gooseneck or a higher punch, open the shape, or make it of two pieces",
+        ),
+    };
+    let blocked: Vec<String> = bends
+        .plan
+        .blocked
+        .iter()
+        .map(|blocked| format!("bending \"{}\", {}", blocked.face, blocked.obstacle))
+        .collect();
+    let told = if blocked.is_empty() { String::new() } else { format!(" ({})", blocked.join("; ")) };
+    findings.push(Finding {
+        severity,
+        rule: "order of bends",
+        feature: "the part".to_owned(),
+        at: None,
+        found: None,
+        wanted: None,
+        problem: format!("{problem}{told}"),
+        cure: cure.to_owned(),
+        source: Source::derived("geometry of the part and of the tools' sections"),
+    });
+}
+
+/// One bend at the machine.
+fn machine(subject: &Subject<'_>, bends: &BentSubject<'_>, step: &BendStep, shop: &Shop, findings: &mut Vec<Finding>) {
+    let Some(brake) = &shop.brake else { return };
+    let bend = &bends.unfolding.bends[step.bend];
+    let mut add = |severity, rule, problem: &str, cure: String, found: Amount, wanted: Amount, source| {
+        findings.push(Finding {
+            severity,
+            rule,
+            feature: feature(bends, bend),
+            at: Some(middle(bend)),
+            found: Some(found),
+            wanted: Some(wanted),
+            problem: problem.to_owned(),
+            cure,
+            source,
+        });
+    };
+    let length = Amount::Length;
+    if step.length > brake.length + SLACK {
+        let cure = "Bend it where the brake is longer, or make the part of two pieces".to_owned();
+        let (found, wanted) = (length(step.length), length(brake.length));
+        add(Severity::Stop, "length of the brake", "is longer than the brake", cure, found, wanted, brake.source);
+    }
+    if step.force > brake.force + SLACK {
+        let cure = "Take a wider die, which needs less force and makes a wider radius".to_owned();
+        let (found, wanted) = (Amount::Force(step.force), Amount::Force(brake.force));
+        let source = ForceRule::Imperial.source();
+        add(Severity::Stop, "force of the brake", "needs more force than the brake has", cure, found, wanted, source);
+    }
+    let leg = step.legs[0].min(step.legs[1]);
+    if leg < step.least_leg - SLACK {
+        let cure = format!(
+            "Make the leg longer, or bend it longer and trim it; the die is the one of {}",
+            subject.length(step.die.opening)
+        );
+        let (found, wanted) = (length(leg), length(step.least_leg));
+        let problem = "has a leg shorter than the die can hold";
+        add(Severity::Stop, "leg on the die", problem, cure, found, wanted, FLANGE_SOURCE);
+    }
+    let (low, high) = step.radius_in_die;
+    let is_off = step.inside_radius < low * (1.0 - RADIUS_OFF) || step.inside_radius > high * (1.0 + RADIUS_OFF);
+    if is_off && !step.is_hem {
+        let cure = format!(
+            "Tell the part with the radius that the die of {} makes, so that the flat pattern comes out right, or press it \
+             into the die",
+            subject.length(step.die.opening)
+        );
+        let (found, wanted) = (length(step.inside_radius), length((low + high) / 2.0));
+        let problem = "gets another inside radius in the air than it was drawn with";
+        let source = Source::confirmed("How to calculate bending force; Capacity chart for air bending");
+        add(Severity::Warn, "radius of the die", problem, cure, found, wanted, source);
+    }
+}

@@ -1,0 +1,283 @@
+//! Holes against edges, against one another, against the cutter, and against what is done to them.
+
+use dropwise_geometry::{Boundary, Outline, Point};
+
+use super::flat::SLACK;
+use super::{Amount, Finding, HoleWork, Severity, Subject, WorkedHole};
+use crate::markout::full_circle;
+use crate::process::Process;
+use crate::shop::{FlaringDie, Shop};
+use crate::source::Source;
+
+const GUIDE: Source = Source::confirmed("Sheet Metal Design Guidelines 98-053007");
+const LASER: Source = Source::confirmed("Laser cutting design rules");
+const PLASMA: Source = Source::confirmed("Plasma cutting design table");
+const COUNTERSINKS: Source = Source::confirmed("Sheet metal design guidelines");
+const FLARES: Source = Source::from_memory("spacing of flared holes");
+
+/// Holes nearer to an edge than this many thicknesses warn.
+const TO_EDGE: f64 = 1.0;
+/// Holes nearer to one another than this many thicknesses warn.
+const TO_HOLE: f64 = 1.2;
+/// The same, cut with plasma.
+const TO_HOLE_PLASMA: f64 = 1.5;
+/// How far a hole may differ from what a flaring die is for, mm: less, more. Common practice, no source.
+const FLARE_MISS: (f64, f64) = (0.3, 1.6);
+
+pub(super) fn check(subject: &Subject<'_>, shop: &Shop) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    let holes: Vec<Boundary> = subject.shape.holes().iter().map(|hole| Boundary::new([hole])).collect();
+    let edge = Boundary::new([subject.shape.exterior()]);
+    edges(subject, &holes, &edge, &mut findings);
+    pairs(subject, &holes, &mut findings);
+    sizes(subject, shop, &mut findings);
+    for (index, hole) in subject.worked_holes.iter().enumerate() {
+        match hole.work {
+            HoleWork::Countersunk { diameter, depth } => {
+                countersink(subject, index, hole, (diameter, depth), &edge, &mut findings);
+            }
+            HoleWork::Flared { diameter } => flare(subject, shop, index, hole, diameter, &edge, &mut findings),
+        }
+    }
+    findings
+}
+
+/// What to call a hole: by its diameter where it is round.
+pub(super) fn name(subject: &Subject<'_>, hole: &Outline) -> String {
+    let center = hole.bounds().center();
+    let place = format!("at ({}, {})", subject.length(center.x), subject.length(center.y));
+    match full_circle(hole, 1e-3) {
+        Some(circle) => format!("the hole of {} {place}", subject.length(circle.radius * 2.0)),
+        None => format!("the opening {place}"),
+    }
+}
+
+fn edges(subject: &Subject<'_>, holes: &[Boundary], edge: &Boundary, findings: &mut Vec<Finding>) {
+    let wanted = TO_EDGE * subject.thickness;
+    for (hole, boundary) in subject.shape.holes().iter().zip(holes) {
+        let found = boundary.distance_within(edge, wanted);
+        if found < wanted - SLACK {
+            findings.push(Finding {
+                severity: Severity::Warn,
+                rule: "hole to edge",
+                feature: name(subject, hole),
+                at: Some(hole.bounds().center()),
+                found: Some(Amount::Length(found)),
+                wanted: Some(Amount::Length(wanted)),
+                problem: "is too near to the edge, which bulges or burns through".to_owned(),
+                cure: "Move it in by the difference, or make it an open notch".to_owned(),
+                source: LASER,
+            });
+        }
+    }
+}
+
+fn pairs(subject: &Subject<'_>, holes: &[Boundary], findings: &mut Vec<Finding>) {
+    let (factor, source) =
+        if subject.process == Some(Process::Plasma) { (TO_HOLE_PLASMA, PLASMA) } else { (TO_HOLE, GUIDE) };
+    let wanted = factor * subject.thickness;
+    let rings = subject.shape.holes();
+    for one in 0..holes.len() {
+        // The nearest of the later ones: a row of holes is told hole by hole, not pair by pair.
+        let near = (one + 1..holes.len())
+            .map(|other| (holes[one].distance_within(&holes[other], wanted), other))
+            .filter(|(found, _)| *found < wanted - SLACK)
+            .min_by(|a, b| a.0.total_cmp(&b.0));
+        if let Some((found, other)) = near {
+            findings.push(Finding {
+                severity: Severity::Warn,
+                rule: "hole to hole",
+                feature: name(subject, &rings[one]),
+                at: Some(rings[one].bounds().center()),
+                found: Some(Amount::Length(found)),
+                wanted: Some(Amount::Length(wanted)),
+                problem: format!("is too near to {}", name(subject, &rings[other])),
+                cure: "Move them apart, or make one slot of them".to_owned(),
+                source,
+            });
+        }
+    }
+}
+
+/// Holes too small for the cutter that pierces them.
+fn sizes(subject: &Subject<'_>, shop: &Shop, findings: &mut Vec<Finding>) {
+    let (factor, source) = match subject.process {
+        Some(Process::Laser) => (1.0, LASER),
+        Some(Process::Plasma) => (1.5, PLASMA),
+        _ => return,
+    };
+    let wanted = factor * subject.thickness;
+    for hole in subject.shape.holes() {
+        let Some(circle) = full_circle(hole, 1e-3) else { continue };
+        let diameter = 2.0 * circle.radius;
+        if diameter < wanted - SLACK {
+            let drill = shop.tools.holes.near(diameter, 0.1, 0.4).first().map(ToString::to_string);
+            findings.push(Finding {
+                severity: Severity::Warn,
+                rule: "smallest hole that is cut",
+                feature: name(subject, hole),
+                at: Some(circle.center),
+                found: Some(Amount::Length(diameter)),
+                wanted: Some(Amount::Length(wanted)),
+                problem: "is too small to be cut round".to_owned(),
+                cure: format!(
+                    "Mark it with the cutter and drill it: {}",
+                    drill.unwrap_or("no drill of its size is owned".into())
+                ),
+                source,
+            });
+        }
+    }
+}
+
+/// Distance from a circle about a point to the nearest bend's start, with that bend's inside radius.
+pub(super) fn to_bend(subject: &Subject<'_>, center: Point, radius: f64) -> Option<(f64, f64)> {
+    let bends = &subject.bends?.unfolding.bends;
+    let zones = bends.iter().map(|bend| {
+        let distance = Boundary::new([&bend.zone]).distance_to_point(center) - radius;
+        (if bend.zone.contains(center) { 0.0 } else { distance.max(0.0) }, bend.figures.bend.radius())
+    });
+    zones.min_by(|a, b| a.0.total_cmp(&b.0))
+}
+
+fn countersink(
+    subject: &Subject<'_>,
+    index: usize,
+    hole: &WorkedHole,
+    (diameter, depth): (f64, f64),
+    edge: &Boundary,
+    findings: &mut Vec<Finding>,
+) {
+    let t = subject.thickness;
+    let place = format!("at ({}, {})", subject.length(hole.center.x), subject.length(hole.center.y));
+    let feature = format!("the countersink of {} {place}", subject.length(diameter));
+    let mut add = |severity, rule, problem: &str, cure: &str, found: f64, wanted: f64, source| {
+        findings.push(Finding {
+            severity,
+            rule,
+            feature: feature.clone(),
+            at: Some(hole.center),
+            found: Some(Amount::Length(found)),
+            wanted: Some(Amount::Length(wanted)),
+            problem: problem.to_owned(),
+            cure: cure.to_owned(),
+            source,
+        });
+    };
+    if depth > t + SLACK {
+        let cure = "Take a smaller screw or thicker sheet, or press the sheet into a dimple under the head";
+        let source = Source::derived("ASME B18.3 and ISO 10642 heads: depth (A - D) / (2 tan(angle / 2))");
+        add(Severity::Stop, "countersink depth", "is deeper than the sheet", cure, depth, t, source);
+    }
+    let reach = diameter / 2.0;
+    let to_edge = edge.distance_to_point(hole.center) - reach;
+    if to_edge < 4.0 * t - SLACK {
+        let cure = "Move it in from the edge";
+        add(Severity::Warn, "countersink to edge", "is too near to the edge", cure, to_edge, 4.0 * t, COUNTERSINKS);
+    }
+    if let Some((found, radius)) = to_bend(subject, hole.center, reach)
+        && found < 4.0 * t + radius - SLACK
+    {
+        let cure = "Move it away from the bend, or countersink it after bending";
+        let wanted = 4.0 * t + radius;
+        add(Severity::Warn, "countersink to bend", "is too near to a bend", cure, found, wanted, COUNTERSINKS);
+    }
+    let others = subject.worked_holes[index + 1..].iter().filter_map(|other| match other.work {
+        HoleWork::Countersunk { diameter, .. } => Some(hole.center.distance(other.center) - reach - diameter / 2.0),
+        HoleWork::Flared { .. } => None,
+    });
+    let nearest = others.fold(f64::INFINITY, f64::min);
+    if nearest < 8.0 * t - SLACK {
+        let cure = "Move them apart";
+        let problem = "is too near to another countersink";
+        add(Severity::Warn, "countersink to countersink", problem, cure, nearest, 8.0 * t, COUNTERSINKS);
+    }
+}
+
+fn flare(
+    subject: &Subject<'_>,
+    shop: &Shop,
+    index: usize,
+    hole: &WorkedHole,
+    outside: f64,
+    edge: &Boundary,
+    findings: &mut Vec<Finding>,
+) {
+    let place = format!("at ({}, {})", subject.length(hole.center.x), subject.length(hole.center.y));
+    let feature = format!("the flared hole of {} {place}", subject.length(hole.diameter));
+    let mut add = |severity, rule, problem: String, cure: String, found: f64, wanted: f64, source| {
+        findings.push(Finding {
+            severity,
+            rule,
+            feature: feature.clone(),
+            at: Some(hole.center),
+            found: Some(Amount::Length(found)),
+            wanted: Some(Amount::Length(wanted)),
+            problem,
+            cure,
+            source,
+        });
+    };
+    // The hole is cut a little over the size that the die is sold by.
+    let miss = |die: &FlaringDie| hole.diameter - (die.hole + FlaringDie::OVERSIZE);
+    let fits = |die: &&FlaringDie| (-FLARE_MISS.0 - SLACK..=FLARE_MISS.1 + SLACK).contains(&miss(die));
+    let owned = shop.flaring_dies.iter().filter(fits).min_by(|a, b| miss(a).abs().total_cmp(&miss(b).abs()));
+    if owned.is_none() {
+        let nearest = shop.flaring_dies.iter().min_by(|a, b| miss(a).abs().total_cmp(&miss(b).abs()));
+        let source = Source::confirmed("Dimple Dies Make Stronger Panels");
+        match nearest {
+            Some(die) => {
+                let wanted = die.hole + FlaringDie::OVERSIZE;
+                let cure = format!(
+                    "Cut the hole for the die of {} that is on the shelf, or borrow one",
+                    subject.length(die.hole)
+                );
+                let problem = "fits no flaring die of the shop".to_owned();
+                add(Severity::Stop, "flaring die", problem, cure, hole.diameter, wanted, source);
+            }
+            None => findings.push(Finding {
+                severity: Severity::Warn,
+                rule: "flaring die",
+                feature: feature.clone(),
+                at: Some(hole.center),
+                found: None,
+                wanted: None,
+                problem: "needs a flaring die, and the shop file names none".to_owned(),
+                cure: "List the dies owned as `flaring_dies` in the shop file".to_owned(),
+                source,
+            }),
+        }
+    }
+    let reach = owned.map_or(outside, |die| die.outside).max(outside) / 2.0;
+    let mut add = |rule, problem: &str, found: f64, wanted: f64| {
+        findings.push(Finding {
+            severity: Severity::Warn,
+            rule,
+            feature: feature.clone(),
+            at: Some(hole.center),
+            found: Some(Amount::Length(found)),
+            wanted: Some(Amount::Length(wanted)),
+            problem: problem.to_owned(),
+            cure: "Move it away: the sheet bulges and the flare tears".to_owned(),
+            source: FLARES,
+        });
+    };
+    let margin = subject.thickness + 6.35;
+    let to_edge = edge.distance_to_point(hole.center) - reach;
+    if to_edge < margin - SLACK {
+        add("flare to edge", "is too near to the edge", to_edge, margin);
+    }
+    if let Some((found, radius)) = to_bend(subject, hole.center, reach)
+        && found < margin + radius - SLACK
+    {
+        add("flare to bend", "is too near to a bend", found, margin + radius);
+    }
+    let others = subject.worked_holes[index + 1..].iter().filter_map(|other| match other.work {
+        HoleWork::Flared { diameter } => Some(hole.center.distance(other.center) - reach - diameter / 2.0),
+        HoleWork::Countersunk { .. } => None,
+    });
+    let nearest = others.fold(f64::INFINITY, f64::min);
+    if nearest < 2.0 * reach - SLACK {
+        add("flare to flare", "is too near to another flare", nearest, 2.0 * reach);
+    }
+}
