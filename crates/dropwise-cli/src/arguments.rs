@@ -8,6 +8,7 @@ use clap::{Args, ColorChoice, CommandFactory as _, FromArgMatches as _, Parser, 
 use crate::commands::{check, cut, flat, stock};
 use crate::environment::Environment;
 use crate::help;
+use crate::shop_checks::ShopChoice;
 use crate::stock_log::LogChoice;
 
 /// The whole command line.
@@ -103,6 +104,13 @@ pub(crate) struct Nest {
     /// One versioned document with everything in it; `dropwise schema plan` prints its structure.
     #[arg(long)]
     pub(crate) json: bool,
+    #[command(flatten)]
+    pub(crate) shop: ShopChoice,
+    /// Nest even parts that the shop checks say cannot be made so
+    ///
+    /// `dropwise check` tells what is wrong with them. They may be meant for another shop.
+    #[arg(long)]
+    pub(crate) despite_checks: bool,
     /// No progress and no notes, only what is wrong
     #[arg(long, short)]
     pub(crate) quiet: bool,
