@@ -5,9 +5,10 @@ use std::path::PathBuf;
 
 use clap::{Args, ColorChoice, CommandFactory as _, FromArgMatches as _, Parser, Subcommand, ValueEnum};
 
-use crate::commands::{cut, stock};
+use crate::commands::{check, cut, flat, stock};
 use crate::environment::Environment;
 use crate::help;
+use crate::shop_checks::ShopChoice;
 use crate::stock_log::LogChoice;
 
 /// The whole command line.
@@ -48,6 +49,10 @@ pub(crate) struct Arguments {
 pub(crate) enum Command {
     #[command(about = help::NEST_ABOUT, long_about = help::NEST_LONG_ABOUT, after_long_help = help::nest_after_long_help())]
     Nest(Nest),
+    #[command(about = "Lays bent parts flat and tells every number", long_about = flat::LONG_ABOUT, after_long_help = flat::AFTER)]
+    Flat(flat::Flat),
+    #[command(about = "Checks parts against the shop's tools and the metal", long_about = check::LONG_ABOUT, after_long_help = check::AFTER)]
+    Check(check::Check),
     #[command(about = "Keeps the stock log: what lies in the rack", long_about = stock::help::STOCK, after_long_help = stock::help::STOCK_AFTER, subcommand_required = true, arg_required_else_help = true)]
     Stock(Box<stock::Stock>),
     #[command(about = "Records in the stock log that a plan was cut", long_about = stock::help::CUT, after_long_help = stock::help::CUT_AFTER)]
@@ -99,6 +104,13 @@ pub(crate) struct Nest {
     /// One versioned document with everything in it; `dropwise schema plan` prints its structure.
     #[arg(long)]
     pub(crate) json: bool,
+    #[command(flatten)]
+    pub(crate) shop: ShopChoice,
+    /// Nest even parts that the shop checks say cannot be made so
+    ///
+    /// `dropwise check` tells what is wrong with them. They may be meant for another shop.
+    #[arg(long)]
+    pub(crate) despite_checks: bool,
     /// No progress and no notes, only what is wrong
     #[arg(long, short)]
     pub(crate) quiet: bool,
@@ -144,6 +156,8 @@ pub(crate) enum SchemaOf {
     Job,
     /// What `nest --json` prints
     Plan,
+    /// The shop file
+    Shop,
 }
 
 /// When to colour.

@@ -11,13 +11,16 @@ pub enum Exit {
     BadInput,
     /// There is a plan, but some parts that must be made lie on no sheet.
     NotAllPlaced,
+    /// The shop checks found something that cannot be made so.
+    CannotBeMade,
     /// Interrupted twice.
     Interrupted,
 }
 
 impl Exit {
     /// All of them, by number.
-    pub const ALL: [Self; 5] = [Self::Done, Self::Failure, Self::BadInput, Self::NotAllPlaced, Self::Interrupted];
+    pub const ALL: [Self; 6] =
+        [Self::Done, Self::Failure, Self::BadInput, Self::NotAllPlaced, Self::CannotBeMade, Self::Interrupted];
 
     /// The number.
     #[must_use]
@@ -27,6 +30,7 @@ impl Exit {
             Self::Failure => 1,
             Self::BadInput => 2,
             Self::NotAllPlaced => 3,
+            Self::CannotBeMade => 4,
             // As shells report a process that ended by SIGINT: 128 and the number of the signal.
             Self::Interrupted => 130,
         }
@@ -40,6 +44,7 @@ impl Exit {
             Self::Failure => "a fault of our own, or a file that could not be written",
             Self::BadInput => "the arguments or a file given are wrong; nothing was made",
             Self::NotAllPlaced => "a plan was made, but not every part that must be made is on it",
+            Self::CannotBeMade => "the shop checks say of a part that it cannot be made so",
             Self::Interrupted => "interrupted twice and ended at once",
         }
     }

@@ -48,10 +48,10 @@ Examples:
   For every Fish to come:
       dropwise completions fish > ~/.config/fish/completions/dropwise.fish";
 
-pub(crate) const SCHEMA_ABOUT: &str = "Prints the JSON Schema of the job file or of the plan";
+pub(crate) const SCHEMA_ABOUT: &str = "Prints the JSON Schema of the job file, the shop file or the plan";
 
 pub(crate) const SCHEMA_LONG_ABOUT: &str = "\
-Prints the JSON Schema of the job file or of the plan.
+Prints the JSON Schema of the job file, the shop file or the plan.
 
 Editors that know it complete the keys of a job file while it is written, TOML or JSON, and underline what is wrong.";
 

@@ -17,6 +17,7 @@ mod interrupts;
 mod out_folder;
 mod progress;
 mod report;
+mod shop_checks;
 mod stock_log;
 mod table;
 mod text;
@@ -83,6 +84,8 @@ fn dispatch(arguments: Vec<OsString>, environment: &mut Environment<'_>) -> Exit
     let stderr_ink = Ink::new(parsed.colour.is_wanted(environment, true));
     let outcome = match parsed.command {
         Command::Nest(typed) => commands::nest(typed, parsed.colour, environment),
+        Command::Flat(typed) => commands::flat(&typed, parsed.colour, environment),
+        Command::Check(typed) => commands::check(&typed, parsed.colour, environment),
         Command::Stock(typed) => commands::stock(*typed, parsed.colour, environment),
         Command::Cut(typed) => commands::cut(&typed, parsed.colour, environment),
         Command::Completions(typed) => commands::completions(&typed, environment),

@@ -9,7 +9,9 @@ use dropwise_model::{Need, Plan};
 use dropwise_nest::{Progress, Settings};
 use dropwise_paper::{DrawingStyle, Trace, draw_overview, draw_sheet};
 use dropwise_shop::PlanCost;
+use dropwise_shop::check::Severity;
 
+use super::check::{summary, told};
 use crate::arguments::{Colour, Nest};
 use crate::complaint::{Complaint, Stop, render_note};
 use crate::environment::Environment;
@@ -18,6 +20,7 @@ use crate::ink::Ink;
 use crate::out_folder::{OutFile, OutFolder};
 use crate::progress::ProgressLine;
 use crate::report;
+use crate::shop_checks::{PartChecks, ShopChoice, check_part, count};
 use crate::stock_log::{Purpose, load_job, rack_pieces};
 use crate::text::{cleaned, wrapped};
 
@@ -62,6 +65,7 @@ const DEFAULT_SECONDS: f64 = 10.0;
 
 pub(crate) fn nest(typed: Nest, colour: Colour, environment: &mut Environment<'_>) -> Result<Exit, Stop> {
     let out = typed.out.clone();
+    let typed_checks = (typed.shop.clone(), typed.despite_checks);
     let rack = rack(&typed, environment)?;
     let mut request = Request::new(typed, colour, environment);
     let loaded = load_job(&request.job, rack.as_ref())?;
@@ -69,6 +73,7 @@ pub(crate) fn nest(typed: Nest, colour: Colour, environment: &mut Environment<'_
         let notes: String = loaded.notes.iter().map(|note| render_note(note, request.stderr_ink)).collect();
         environment.say(&notes);
     }
+    check(&typed_checks, &request, &loaded, environment)?;
     // After the job, so that a bad job leaves no empty folder; before the search, so that a bad name costs no time.
     request.out = out.as_deref().map(OutFolder::open).transpose()?;
 
@@ -102,6 +107,39 @@ fn rack(typed: &Nest, environment: &Environment<'_>) -> Result<Option<Rack>, Sto
     let pieces = rack_pieces(&typed.log.open(Purpose::Look, environment)?)?;
     let own = if typed.own_sheets { OwnSheets::Kept } else { OwnSheets::LeftOut };
     Ok(Some(Rack { pieces, own }))
+}
+
+/// The shop checks, before time is spent on a search: in full what cannot be made, in a line what may go wrong.
+fn check(
+    (shop, despite_checks): &(ShopChoice, bool),
+    request: &Request,
+    loaded: &LoadedJob,
+    environment: &mut Environment<'_>,
+) -> Result<(), Stop> {
+    let shop = shop.open(loaded)?;
+    let parts: Vec<PartChecks> = (0..loaded.job.parts().len()).map(|index| check_part(loaded, index, &shop)).collect();
+    let ink = request.stderr_ink;
+    let is_stopped = count(&parts, Severity::Stop) > 0;
+    if is_stopped && (!despite_checks || !request.is_quiet) {
+        for (part, checks) in loaded.job.parts().iter().zip(&parts) {
+            let stops = checks.findings.iter().filter(|finding| finding.severity == Severity::Stop);
+            let page: String = stops.map(|finding| told(finding, loaded, ink)).collect();
+            if !page.is_empty() {
+                environment.say(&format!("{}\n{page}", ink.strong(&cleaned(&part.name))));
+            }
+        }
+    }
+    if is_stopped && !despite_checks {
+        let complaint = Complaint::new("the shop checks say that some parts cannot be made so")
+            .at(request.job.display())
+            .with_cure("Change them as said above, or nest them all the same with --despite-checks");
+        return Err(Stop { exit: Exit::CannotBeMade, complaints: vec![complaint] });
+    }
+    if !request.is_quiet && (is_stopped || count(&parts, Severity::Warn) > 0) {
+        let text = format!("{} `dropwise check` tells more.", summary(&parts));
+        environment.say(&wrapped("Shop checks: ", 2, &text));
+    }
+    Ok(())
 }
 
 fn search(request: &Request, loaded: &LoadedJob, environment: &mut Environment<'_>) -> Result<Plan, Stop> {

@@ -9,6 +9,7 @@ pub(crate) fn schema(typed: &Schema, environment: &mut Environment<'_>) -> Resul
     let schema = match typed.of {
         SchemaOf::Job => dropwise_formats::job_schema(),
         SchemaOf::Plan => dropwise_formats::plan_schema(),
+        SchemaOf::Shop => dropwise_formats::shop_schema(),
     };
     let text = serde_json::to_string_pretty(schema)
         .map_err(|error| Stop::failure(Complaint::new("the schema cannot be written").because_of(&error)))?;

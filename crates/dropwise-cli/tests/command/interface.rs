@@ -15,6 +15,8 @@ fn help_long_and_short() {
         ("help_nest_short", "nest -h"),
         ("help_completions", "completions --help"),
         ("help_schema", "schema --help"),
+        ("help_flat", "flat --help"),
+        ("help_check", "check --help"),
     ] {
         let run = shop.run(line);
         assert_eq!((run.exit, run.stderr.as_str()), (Exit::Done, ""), "{line}");
@@ -31,7 +33,7 @@ fn help_names_every_exit_code() {
         assert!(help.contains(&format!("  {:>3}  {}\n", exit.code(), exit.meaning())), "{exit:?}");
     }
     codes.dedup();
-    assert_eq!(codes, [0, 1, 2, 3, 130]);
+    assert_eq!(codes, [0, 1, 2, 3, 4, 130]);
 }
 
 #[test]

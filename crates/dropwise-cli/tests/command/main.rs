@@ -1,6 +1,7 @@
 //! The command as a user meets it, through its library: arguments in; standard output, standard error and exit code out.
 
 mod bad_files;
+mod bent;
 mod interface;
 mod misuse;
 mod nesting;

@@ -204,10 +204,11 @@ fn order(_: &Subject<'_>, bends: &BentSubject<'_>, findings: &mut Vec<Finding>) 
             "has so many bends that no order was found in reasonable time",
             "Find an order by hand, or make it of two pieces",
         ),
+        // A warning: the model knows neither offset tools nor the tricks of whoever stands at the brake.
         Order::None => (
-            Severity::Stop,
-            "cannot be bent in any order on this brake",
-            "Take a gooseneck or a higher punch, open the shape, or make it of two pieces",
+            Severity::Warn,
+            "runs into the brake or itself in every order of bends that was tried",
+            "Take a gooseneck, a higher punch, a narrower die or an offset tool, open the shape, or make it of two pieces",
         ),
     };
     let blocked: Vec<String> = bends

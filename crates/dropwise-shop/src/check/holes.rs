@@ -165,9 +165,10 @@ fn countersink(
         });
     };
     if depth > t + SLACK {
+        // It can be made, but the cone breaks through: the head hangs on a knife edge.
         let cure = "Take a smaller screw or thicker sheet, or press the sheet into a dimple under the head";
         let source = Source::derived("ASME B18.3 and ISO 10642 heads: depth (A - D) / (2 tan(angle / 2))");
-        add(Severity::Stop, "countersink depth", "is deeper than the sheet", cure, depth, t, source);
+        add(Severity::Warn, "countersink depth", "is deeper than the sheet and breaks through", cure, depth, t, source);
     }
     let reach = diameter / 2.0;
     let to_edge = edge.distance_to_point(hole.center) - reach;

@@ -135,7 +135,7 @@ fn slots_and_notches_against_the_kerf() {
         Shape::new(Outline::polygon(corners.map(|(x, y)| Point::new(x, y))), Vec::new())
     };
     assert_eq!(plasma(&with_notch(1.5)), []);
-    assert_eq!(plasma(&with_notch(1.4)), [Severity::Stop]);
+    assert_eq!(plasma(&with_notch(1.4)), [Severity::Warn]);
 }
 
 fn l_shape(inside: Corner) -> Shape {
@@ -219,7 +219,7 @@ fn countersinks() {
         work: HoleWork::Countersunk { diameter, depth: (diameter - hole) / 2.0 },
     };
     assert_eq!(worked(&[at(50.0, 50.0, 6.72, 3.4)], &shop()), NOTHING);
-    assert_eq!(worked(&[at(50.0, 50.0, 8.96, 4.5)], &shop()), [(Severity::Stop, "countersink depth")]);
+    assert_eq!(worked(&[at(50.0, 50.0, 8.96, 4.5)], &shop()), [(Severity::Warn, "countersink depth")]);
     let edge = |clear: f64| worked(&[at(50.0, 3.36 + clear, 6.72, 3.4)], &shop());
     assert_eq!(edge(8.0), NOTHING);
     assert_eq!(edge(7.9), [(Severity::Warn, "countersink to edge")]);
@@ -367,7 +367,7 @@ fn no_brake_and_no_order() {
     let mut straight = shop();
     straight.brake.as_mut().unwrap().punches.truncate(1);
     let findings = bent(&part, &straight, Grade::LowCarbonSteel, None);
-    assert_eq!(rules(&findings)[0], (Severity::Stop, "order of bends"));
+    assert_eq!(rules(&findings)[0], (Severity::Warn, "order of bends"));
     assert!(findings[0].problem.contains("runs into the punch"), "{}", findings[0].problem);
 }
 

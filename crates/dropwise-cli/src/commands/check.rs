@@ -1,0 +1,142 @@
+//! `check`: what the shop's tools and the metal cannot do with a job's parts.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use dropwise_formats::LoadedJob;
+use dropwise_shop::check::{Amount, Finding, Severity};
+use serde_json::{Value, json};
+
+use crate::arguments::Colour;
+use crate::complaint::{Stop, render_note};
+use crate::environment::Environment;
+use crate::exit::Exit;
+use crate::ink::Ink;
+use crate::shop_checks::{PartChecks, ShopChoice, cautions_of, check_part, count};
+use crate::stock_log::load_job;
+use crate::text::{cleaned, wrapped};
+
+pub(crate) const LONG_ABOUT: &str = "\
+Checks the parts of a job against the shop's tools and the metal, before anyone cuts.
+
+Each finding tells the part and the feature, the number found and the one wanted, whose rule it is, and how to cure it. `stop` \
+means that it cannot be made so, `warn` that it may go wrong, `note` that it is worth knowing. `nest` makes the same checks.
+
+The rules are published ones and common practice. Whoever knows the machine and the metal better is right.";
+
+pub(crate) const AFTER: &str = "\
+Examples:
+  Before buying metal:
+      dropwise check brackets.toml
+  With the tools of another shop:
+      dropwise check brackets.toml --shop next-door.toml
+  What cannot be made, for a script:
+      dropwise check brackets.toml --json | jq '.parts[].findings[] | select(.severity == \"stop\")'
+
+The exit code is 4 when a finding says `stop`.";
+
+/// What was typed after `check`.
+#[derive(Clone, Debug, Args)]
+pub(crate) struct Check {
+    /// The job file, TOML or JSON
+    job: PathBuf,
+    #[command(flatten)]
+    shop: ShopChoice,
+    /// Print the findings as JSON
+    #[arg(long)]
+    json: bool,
+}
+
+pub(crate) fn check(typed: &Check, colour: Colour, environment: &mut Environment<'_>) -> Result<Exit, Stop> {
+    let stdout_ink = Ink::new(colour.is_wanted(environment, false));
+    let stderr_ink = Ink::new(colour.is_wanted(environment, true));
+    let loaded = load_job(&typed.job, None)?;
+    let shop = typed.shop.open(&loaded)?;
+    let notes: String = loaded.notes.iter().map(|note| render_note(note, stderr_ink)).collect();
+    environment.say(&notes);
+    let parts: Vec<PartChecks> = (0..loaded.job.parts().len()).map(|index| check_part(&loaded, index, &shop)).collect();
+    let page = if typed.json { as_json(&loaded, &parts) } else { as_text(&loaded, &parts, stdout_ink) };
+    environment.print(&page)?;
+    Ok(if count(&parts, Severity::Stop) > 0 { Exit::CannotBeMade } else { Exit::Done })
+}
+
+fn as_text(loaded: &LoadedJob, parts: &[PartChecks], ink: Ink) -> String {
+    let mut page = String::new();
+    for (part, checks) in loaded.job.parts().iter().zip(parts) {
+        if !checks.findings.is_empty() {
+            page.push_str(&format!("{}\n", ink.strong(&cleaned(&part.name))));
+            page.extend(checks.findings.iter().map(|finding| told(finding, loaded, ink)));
+            page.push('\n');
+        }
+    }
+    page.push_str(&format!("{}\n\n", summary(parts)));
+    page.push_str(&format!("{}\n", ink.strong("Mind before you begin")));
+    let all: Vec<usize> = (0..parts.len()).collect();
+    for caution in cautions_of(loaded, &all) {
+        page.push_str(&wrapped("- ", 2, &caution.to_string()));
+    }
+    page
+}
+
+/// How many parts were looked at, and what was found.
+pub(crate) fn summary(parts: &[PartChecks]) -> String {
+    let [notes, warnings, stops] = Severity::ALL.map(|severity| count(parts, severity));
+    let plural = |count: usize, word: &str| format!("{count} {word}{}", if count == 1 { "" } else { "s" });
+    format!(
+        "{} checked: {} to stop at, {}, {}.",
+        plural(parts.len(), "part"),
+        stops,
+        plural(warnings, "warning"),
+        plural(notes, "note")
+    )
+}
+
+/// A finding: severity and problem, then cure and rule below.
+pub(crate) fn told(finding: &Finding, loaded: &LoadedJob, ink: Ink) -> String {
+    let first = format!("  {} ", finding.severity);
+    let text = format!("{}.", cleaned(&finding.in_unit(loaded.unit)));
+    let mut page = wrapped(&first, 7, &text);
+    let word = finding.severity.to_string();
+    let painted = match finding.severity {
+        Severity::Stop => ink.wrong(&word),
+        Severity::Warn => ink.doubtful(&word),
+        Severity::Note => ink.strong(&word),
+    };
+    page = page.replacen(&word, &painted, 1);
+    page.push_str(&wrapped("       ", 7, &cleaned(&format!("{}.", finding.cure))));
+    page.push_str(&wrapped("       ", 7, &format!("Rule: {}; {}.", finding.rule, finding.source)));
+    page
+}
+
+fn as_json(loaded: &LoadedJob, parts: &[PartChecks]) -> String {
+    let of_part = |(part, checks): (&dropwise_model::Part, &PartChecks)| {
+        let findings: Vec<Value> = checks.findings.iter().map(finding_as_json).collect();
+        json!({ "part": part.name, "findings": findings })
+    };
+    let all: Vec<usize> = (0..parts.len()).collect();
+    let cautions: Vec<String> = cautions_of(loaded, &all).iter().map(ToString::to_string).collect();
+    let document = json!({
+        "format": "dropwise findings",
+        "version": 1,
+        "job": loaded.name,
+        "parts": loaded.job.parts().iter().zip(parts).map(of_part).collect::<Vec<Value>>(),
+        "cautions": cautions,
+    });
+    format!("{}\n", serde_json::to_string_pretty(&document).unwrap_or_default())
+}
+
+/// Lengths in mm, weights in kg, forces in kN, whatever the job's unit.
+pub(crate) fn finding_as_json(finding: &Finding) -> Value {
+    let amount = |amount: Amount| json!({ "value": amount.value(), "unit": amount.unit() });
+    json!({
+        "severity": finding.severity.to_string(),
+        "rule": finding.rule,
+        "feature": finding.feature,
+        "at": finding.at.map(|at| [at.x, at.y]),
+        "found": finding.found.map(amount),
+        "wanted": finding.wanted.map(amount),
+        "problem": finding.problem,
+        "cure": finding.cure,
+        "source": finding.source.to_string(),
+    })
+}

@@ -1,0 +1,217 @@
+//! The figures of bent parts, for people.
+
+use dropwise_formats::LoadedJob;
+use dropwise_geometry::{Unit, format_length};
+use dropwise_shop::bend::SHORT_TON;
+use dropwise_shop::bend_plan::{BendStep, BendingPlan, Order};
+use dropwise_shop::fold::{BendRow, FlatBend, Run, RunRow};
+
+use super::Chosen;
+use crate::commands::check::told;
+use crate::ink::Ink;
+use crate::shop_checks::{PartChecks, cautions_of, weight};
+use crate::table::Table;
+use crate::text::{cleaned, wrapped};
+
+pub(super) fn page(loaded: &LoadedJob, chosen: &[Chosen<'_>], checks: &[PartChecks], ink: Ink) -> String {
+    let mut page = String::new();
+    for (part, checks) in chosen.iter().zip(checks) {
+        page.push_str(&of_part(loaded, *part, checks, ink));
+    }
+    page.push_str(&format!("{}\n", ink.strong("Mind before you begin")));
+    let parts: Vec<usize> = chosen.iter().map(|part| part.index).collect();
+    for caution in cautions_of(loaded, &parts) {
+        page.push_str(&wrapped("- ", 2, &caution.to_string()));
+    }
+    page
+}
+
+fn of_part(loaded: &LoadedJob, chosen: Chosen<'_>, checks: &PartChecks, ink: Ink) -> String {
+    let (unit, bent) = (loaded.unit, chosen.bent);
+    let bounds = bent.unfolding.shape.bounds();
+    let detail = &loaded.parts[chosen.index];
+    let mut page = format!("{}\n", ink.strong(&cleaned(chosen.name)));
+    let kilograms = dropwise_shop::weight::format_weight(weight(loaded, chosen.index), unit);
+    page.push_str(&wrapped(
+        "",
+        0,
+        &format!(
+            "{}, {} thick, bent as {}, {}. Flat {} x {} {unit}, {kilograms}. Lengths below in {unit}.",
+            detail.material,
+            format_length(detail.thickness.millimetres(), unit),
+            bent.grade,
+            bent.method,
+            figure(bounds.width(), unit),
+            figure(bounds.height(), unit),
+        ),
+    ));
+    page.push_str(&format!("\n{}\n", ink.strong("Bends")));
+    let mut table = Table::new(&["Bend", "angle", "way", "radius", "K", "allow.", "setback", "deduct."]);
+    for row in &bent.table.bends {
+        table.row(bend_cells(row, unit));
+    }
+    page.push_str(&table.render(ink));
+    let mut lines = Table::new(&["Bend line", "from x", "y", "to x", "y", "length"]);
+    for (row, bend) in bent.table.bends.iter().zip(&bent.unfolding.bends) {
+        lines.row(line_cells(row, bend, bounds.min, unit));
+    }
+    page.push('\n');
+    page.push_str(&lines.render(ink));
+    page.push_str(&wrapped("", 0, "Measured from the left and the lower edge of the flat pattern."));
+    let mut bases: Vec<&str> = bent.table.bends.iter().map(|row| row.basis.as_str()).collect();
+    bases.dedup();
+    for basis in bases {
+        page.push_str(&wrapped("", 0, &format!("Allowance by K {basis}.")));
+    }
+    page.push_str(&wrapped(
+        "",
+        0,
+        "Allowance = pi/180 x angle x (radius + K x thickness); setback = (radius + thickness) x tan(angle/2); deduction = 2 x \
+         setback - allowance.",
+    ));
+    for (index, run) in bent.table.runs.iter().enumerate() {
+        page.push_str(&format!(
+            "\n{}\n{}",
+            ink.strong(&format!("Across, line {}", index + 1)),
+            run_table(run, unit, ink)
+        ));
+    }
+    if let Some(plan) = &checks.plan {
+        page.push_str(&format!("\n{}\n{}", ink.strong("At the press brake"), plan_text(plan, unit, ink)));
+    }
+    if !checks.findings.is_empty() {
+        page.push_str(&format!("\n{}\n", ink.strong("Shop checks")));
+        page.extend(checks.findings.iter().map(|finding| told(finding, loaded, ink)));
+    }
+    page.push('\n');
+    page
+}
+
+/// A length as a bare number, fine enough to be followed by hand.
+pub(super) fn figure(millimetres: f64, unit: Unit) -> String {
+    let value = millimetres / unit.millimetres();
+    // No figure is minus nothing.
+    let value = if value.abs() < 1e-9 { 0.0 } else { value };
+    match unit {
+        Unit::Millimetre => format!("{value:.3}"),
+        Unit::Centimetre | Unit::Inch => format!("{value:.4}"),
+        _ => format!("{value:.6}"),
+    }
+}
+
+fn bend_cells(row: &BendRow, unit: Unit) -> Vec<String> {
+    let optional = |value: Option<f64>| value.map_or("-".to_owned(), |value| figure(value, unit));
+    vec![
+        format!("{} {}", row.number, cleaned(&row.face)),
+        format!("{}", (row.turn * 100.0).round() / 100.0),
+        row.direction.to_string(),
+        figure(row.inside_radius, unit),
+        format!("{:.4}", row.k),
+        figure(row.allowance, unit),
+        optional(row.setback),
+        optional(row.deduction),
+    ]
+}
+
+fn line_cells(row: &BendRow, bend: &FlatBend, corner: dropwise_geometry::Point, unit: Unit) -> Vec<String> {
+    let [from, to] = bend.line.map(|point| point - corner);
+    let [a, b, c, d] = [from.x, from.y, to.x, to.y].map(|value| figure(value, unit));
+    vec![format!("{} {}", row.number, cleaned(&row.face)), a, b, c, d, figure(row.length, unit)]
+}
+
+fn run_table(run: &Run, unit: Unit, ink: Ink) -> String {
+    let mut table = Table::new(&["", "as told", "less", "less", "adds", "so far"]);
+    for row in &run.rows {
+        table.row(match row {
+            RunRow::Leg { face, told, taken_before, taken_after, straight, running } => vec![
+                cleaned(face),
+                figure(*told, unit),
+                figure(*taken_before, unit),
+                figure(*taken_after, unit),
+                figure(*straight, unit),
+                figure(*running, unit),
+            ],
+            RunRow::Bend { number, allowance, running } => vec![
+                format!("bend {number}"),
+                String::new(),
+                String::new(),
+                String::new(),
+                figure(*allowance, unit),
+                figure(*running, unit),
+            ],
+        });
+    }
+    let sum = format!(
+        "Sum as told {} less {} for the bends is {} flat.",
+        figure(run.told, unit),
+        figure(run.deducted, unit),
+        figure(run.flat_length, unit)
+    );
+    format!("{}{}", table.render(ink), wrapped("", 0, &sum))
+}
+
+fn plan_text(plan: &BendingPlan, unit: Unit, ink: Ink) -> String {
+    let mut page = String::new();
+    match plan.order {
+        Order::Found => {}
+        Order::NoBrake => return "The shop has no press brake with a punch and a die.\n".to_owned(),
+        Order::None => page.push_str("No order makes all bends on this brake. As far as it goes:\n"),
+        Order::GivenUp => page.push_str("No order was found in reasonable time. As far as it goes:\n"),
+    }
+    let mut table = Table::new(&["Step", "die", "gauge", "length", "leg", "least leg", "force"]);
+    for (number, step) in plan.steps.iter().enumerate() {
+        table.row(vec![
+            format!("{}. {} {}", number + 1, cleaned(&step.face), step.direction),
+            figure(step.die.opening, unit),
+            step.gauge.as_ref().map_or("-".to_owned(), |gauge| figure(gauge.distance, unit)),
+            figure(step.length, unit),
+            figure(step.legs[0].min(step.legs[1]), unit),
+            figure(step.least_leg, unit),
+            force(step, unit),
+        ]);
+    }
+    if !plan.steps.is_empty() {
+        page.push_str(&table.render(ink));
+    }
+    for (number, step) in plan.steps.iter().enumerate() {
+        page.push_str(&wrapped(&format!("{}. ", number + 1), 3, &step_text(step, unit)));
+    }
+    for blocked in &plan.blocked {
+        page.push_str(&wrapped("- ", 2, &cleaned(&format!("left: \"{}\": {}", blocked.face, blocked.obstacle))));
+    }
+    page
+}
+
+fn force(step: &BendStep, unit: Unit) -> String {
+    if unit.is_metric() { format!("{:.1} kN", step.force) } else { format!("{:.2} t", step.force / SHORT_TON) }
+}
+
+fn step_text(step: &BendStep, unit: Unit) -> String {
+    let per = if unit.is_metric() {
+        format!("{:.0} kN a metre", step.pressure.kilonewtons_per_metre())
+    } else {
+        format!("{:.2} tons a foot", step.pressure.tons_per_foot())
+    };
+    let (low, high) = step.radius_in_die;
+    let gauge = match &step.gauge {
+        Some(gauge) if gauge.is_straight => {
+            format!("\"{}\" against the backgauge at {}", gauge.face, figure(gauge.distance, unit))
+        }
+        Some(gauge) => format!(
+            "\"{}\" points at the backgauge at {} but has no straight edge there: work to the scribed line",
+            gauge.face,
+            figure(gauge.distance, unit)
+        ),
+        None => "the backgauge does not reach: work to the scribed line".to_owned(),
+    };
+    let hem = if step.is_hem { "; fold it sharp first, then press it flat" } else { "" };
+    cleaned(&format!(
+        "{} of {}, {} by {}; {per}; in the air this die makes a radius of {} to {}{hem}; {gauge}.",
+        step.punch,
+        figure(step.punch_length, unit),
+        step.direction,
+        format_args!("{}°", (step.turn * 100.0).round() / 100.0),
+        figure(low, unit),
+        figure(high, unit),
+    ))
+}

@@ -1,0 +1,120 @@
+//! The figures of bent parts, for programs: lengths in mm, angles in degrees, forces in kN, weights in kg.
+
+use dropwise_formats::LoadedJob;
+use dropwise_shop::bend_plan::{BendStep, BendingPlan, Order};
+use dropwise_shop::fold::{BendRow, FlatBend, Run, RunRow};
+use serde_json::{Value, json};
+
+use super::Chosen;
+use crate::commands::check::finding_as_json;
+use crate::shop_checks::{PartChecks, cautions_of, weight};
+
+pub(super) fn record(loaded: &LoadedJob, chosen: &[Chosen<'_>], checks: &[PartChecks]) -> String {
+    let parts: Vec<Value> = chosen.iter().zip(checks).map(|(part, checks)| of_part(loaded, *part, checks)).collect();
+    let indices: Vec<usize> = chosen.iter().map(|part| part.index).collect();
+    let cautions: Vec<String> = cautions_of(loaded, &indices).iter().map(ToString::to_string).collect();
+    let document = json!({
+        "format": "dropwise flat patterns",
+        "version": 1,
+        "job": loaded.name,
+        "parts": parts,
+        "cautions": cautions,
+    });
+    format!("{}\n", serde_json::to_string_pretty(&document).unwrap_or_default())
+}
+
+fn of_part(loaded: &LoadedJob, chosen: Chosen<'_>, checks: &PartChecks) -> Value {
+    let bent = chosen.bent;
+    let bounds = bent.unfolding.shape.bounds();
+    let bends = bent.table.bends.iter().zip(&bent.unfolding.bends);
+    json!({
+        "part": chosen.name,
+        "material": loaded.parts[chosen.index].material.to_string(),
+        "grade": bent.grade.to_string(),
+        "method": bent.method.to_string(),
+        "thickness": bent.unfolding.thickness,
+        "weight": weight(loaded, chosen.index),
+        "flat_size": [bounds.width(), bounds.height()],
+        "flat_corner": [bounds.min.x, bounds.min.y],
+        "bends": bends.map(|(row, bend)| of_bend(row, bend)).collect::<Vec<_>>(),
+        "runs": bent.table.runs.iter().map(of_run).collect::<Vec<_>>(),
+        "bending_plan": checks.plan.as_ref().map(of_plan),
+        "findings": checks.findings.iter().map(finding_as_json).collect::<Vec<_>>(),
+    })
+}
+
+fn of_bend(row: &BendRow, bend: &FlatBend) -> Value {
+    json!({
+        "number": row.number,
+        "face": row.face,
+        "parent": row.parent,
+        "angle": row.turn,
+        "direction": row.direction.to_string(),
+        "inside_radius": row.inside_radius,
+        "k": row.k,
+        "allowance": row.allowance,
+        "setback": row.setback,
+        "deduction": row.deduction,
+        "length": row.length,
+        "line": bend.line.map(|point| [point.x, point.y]),
+        "basis": row.basis,
+    })
+}
+
+fn of_run(run: &Run) -> Value {
+    let rows = run.rows.iter().map(|row| match row {
+        RunRow::Leg { face, told, taken_before, taken_after, straight, running } => json!({
+            "face": face, "told": told, "taken_before": taken_before, "taken_after": taken_after,
+            "adds": straight, "running": running,
+        }),
+        RunRow::Bend { number, allowance, running } => {
+            json!({ "bend": number, "adds": allowance, "running": running })
+        }
+    });
+    json!({
+        "rows": rows.collect::<Vec<_>>(),
+        "told": run.told,
+        "deducted": run.deducted,
+        "flat_length": run.flat_length,
+    })
+}
+
+fn of_plan(plan: &BendingPlan) -> Value {
+    let order = match plan.order {
+        Order::Found => "found",
+        Order::None => "none",
+        Order::GivenUp => "given up",
+        Order::NoBrake => "no brake",
+    };
+    let blocked = plan
+        .blocked
+        .iter()
+        .map(|blocked| json!({ "face": blocked.face, "obstacle": blocked.obstacle.to_string() }))
+        .collect::<Vec<_>>();
+    json!({ "order": order, "steps": plan.steps.iter().map(of_step).collect::<Vec<_>>(), "blocked": blocked })
+}
+
+fn of_step(step: &BendStep) -> Value {
+    let gauge = step
+        .gauge
+        .as_ref()
+        .map(|gauge| json!({ "distance": gauge.distance, "face": gauge.face, "is_straight": gauge.is_straight }));
+    json!({
+        "bend": step.bend + 1,
+        "face": step.face,
+        "angle": step.turn,
+        "direction": step.direction.to_string(),
+        "length": step.length,
+        "die_opening": step.die.opening,
+        "punch": step.punch,
+        "punch_length": step.punch_length,
+        "inside_radius": step.inside_radius,
+        "radius_in_die": [step.radius_in_die.0, step.radius_in_die.1],
+        "force_per_metre": step.pressure.kilonewtons_per_metre(),
+        "force": step.force,
+        "legs": step.legs,
+        "least_leg": step.least_leg,
+        "backgauge": gauge,
+        "is_hem": step.is_hem,
+    })
+}
