@@ -2,12 +2,15 @@
 
 use crate::boxes::{Proof, Refill, sure_view};
 use crate::fit::may_fit;
+use crate::offer::{Need, Offer};
 use crate::task::Task;
 
 /// A bound that is proved better and better beside the search.
 #[derive(Debug)]
 pub(crate) struct RisingBound {
     terms: Terms,
+    /// Least cost of a nest that uses a sheet the proof does not know; `None` if there are no such sheets.
+    with_others: Option<i64>,
     proof: Proof,
     /// The bound when the search was last told of it.
     told: f64,
@@ -24,9 +27,11 @@ impl RisingBound {
         if items.is_empty() || is_by_length || task.parts.len() * task.sheets.len() > MOST_PAIRS {
             return None;
         }
-        let terms = Terms::new(task, items)?;
-        let view = sure_view(task, items, |sheet| terms.price(task, sheet).max(0.0));
-        Some(Self { terms, proof: Proof::new(view), told: 0.0, is_told: false })
+        let offers = task_offers(task);
+        let terms = Terms::new(task, items, &offers)?;
+        let with_others = if task.others.is_empty() { None } else { Some(least_with_others(task, items, &offers)?) };
+        let view = sure_view(task, items, |sheet| offers[sheet].price.max(0.0));
+        Some(Self { terms, with_others, proof: Proof::new(view), told: 0.0, is_told: false })
     }
 
     /// Works on for so much work; nothing but that decides what is proved.
@@ -36,7 +41,8 @@ impl RisingBound {
 
     /// Least cost of a nest that places all the items, in the smallest coin.
     pub(crate) fn value(&self) -> i64 {
-        self.terms.bound(self.proof.bound())
+        let without_others = self.terms.bound(self.proof.bound());
+        self.with_others.map_or(without_others, |with_others| with_others.min(without_others))
     }
 
     /// Tells the search what parts are worth, whenever much more has been proved, and which sheets might do.
@@ -72,32 +78,23 @@ struct Terms {
 
 impl Terms {
     /// `None` if a sheet of which there is no end is worth more than it costs.
-    fn new(task: &Task, items: &[usize]) -> Option<Self> {
+    fn new(task: &Task, items: &[usize], offers: &[Offer]) -> Option<Self> {
         let mut given: f64 = 0.0;
-        for index in 0..task.sheets.len() {
-            let price = Self::price_in(task, index);
-            if price < 0.0 {
-                // At best all of them are used, or there is no bound at all.
-                given += price * f64::from(task.sheets[index].quantity?);
-            }
+        for offer in offers.iter().filter(|offer| offer.price < 0.0) {
+            // At best all of them are used, or there is no bound at all.
+            given += offer.price * f64::from(offer.quantity?);
         }
-        let worth = |sheet: usize| {
-            let sheet = &task.job.sheets()[sheet];
-            sheet.leftover_worth.max(sheet.scrap_worth)
-        };
         let net: f64 = items.iter().map(|&part| task.parts[part].area).sum();
         // The parts' own metal is never sold back, though the prices were lowered as if all were; the least worth of
         // any sheet keeps the bound safe.
-        let least_worth = (0..task.sheets.len()).map(worth).fold(f64::INFINITY, f64::min);
+        let least_worth = offers.iter().map(|offer| offer.worth).fold(f64::INFINITY, f64::min);
         // Each sheet's credits, and prices by length, are rounded to whole coins; every sheet used holds at least one
         // part.
-        let rounded = |sheet: usize| {
-            let by_length = if task.sheets[sheet].price_per_length.is_some() { 0.5 } else { 0.0 };
-            by_length + if worth(sheet) > 0.0 { 1.0 } else { 0.0 }
-        };
-        let most_rounded = (0..task.sheets.len()).map(rounded).fold(0.0, f64::max);
-        let copies: f64 = task.sheets.iter().map(|sheet| sheet.quantity.map_or(f64::INFINITY, f64::from)).sum();
-        let is_plain = (0..task.sheets.len()).all(|s| worth(s) == 0.0 && task.sheets[s].price_per_length.is_none());
+        let rounded =
+            |offer: &Offer| (if offer.is_by_length { 0.5 } else { 0.0 }) + if offer.worth > 0.0 { 1.0 } else { 0.0 };
+        let most_rounded = offers.iter().map(rounded).fold(0.0, f64::max);
+        let copies: f64 = offers.iter().map(|offer| offer.quantity.map_or(f64::INFINITY, f64::from)).sum();
+        let is_plain = offers.iter().all(|offer| offer.worth == 0.0 && !offer.is_by_length);
         let common = |a: i64, b: i64| {
             let (mut a, mut b) = (a, b);
             while b != 0 {
@@ -105,7 +102,7 @@ impl Terms {
             }
             a
         };
-        let step = (0..task.sheets.len()).map(|s| task.job.sheets()[s].price.coins()).fold(0, common);
+        let step = offers.iter().map(|offer| offer.coins).fold(0, common);
         let back = net * if least_worth.is_finite() { least_worth } else { 0.0 };
         Some(Self {
             given,
@@ -113,24 +110,6 @@ impl Terms {
             rounding: most_rounded * copies.min(items.len() as f64),
             step: if is_plain { step.max(1) } else { 1 },
         })
-    }
-
-    fn price_in(task: &Task, sheet: usize) -> f64 {
-        let model = &task.job.sheets()[sheet];
-        // Everything that is not part may at best be sold back, as leftover or as scrap.
-        let worth = model.leftover_worth.max(model.scrap_worth);
-        match model.open_length {
-            // By length: all of it, of which as much is bought as is needed.
-            Some(terms) => {
-                let length = model.shape.bounds().width();
-                terms.price_per_length * length - worth * task.sheets[sheet].area
-            }
-            None => task.sheets[sheet].price - worth * task.sheets[sheet].area,
-        }
-    }
-
-    fn price(&self, task: &Task, sheet: usize) -> f64 {
-        Self::price_in(task, sheet)
     }
 
     fn bound(&self, prices: f64) -> i64 {
@@ -141,11 +120,72 @@ impl Terms {
     }
 }
 
+/// The task's own sheets.
+fn task_offers(task: &Task) -> Vec<Offer> {
+    (0..task.sheets.len()).map(|sheet| Offer::of_task(task, sheet)).collect()
+}
+
+/// The task's own sheets, then those the search leaves aside.
+fn all_offers(task: &Task, offers: &[Offer]) -> Vec<Offer> {
+    offers.iter().chain(task.others.iter()).copied().collect()
+}
+
+/// Area that the items cover at least, with half the web around them.
+fn sure_area(task: &Task, items: &[usize]) -> f64 {
+    // Curves were made straight outward, each edge within two tenths of a millimetre.
+    let sure = |part: usize| {
+        let (shape, grown) = (&task.job.parts()[part].shape, task.parts[part].grown_area);
+        let is_exact = grown == task.parts[part].area;
+        let reach = shape.perimeter() + std::f64::consts::TAU * task.job.clearances().web();
+        if is_exact { grown } else { (grown - 0.4 * reach).max(task.parts[part].area) }
+    };
+    items.iter().map(|&part| sure(part)).sum()
+}
+
+/// What area costs at least, sheets divided at will: the linear relaxation of the covering knapsack.
+struct AreaPrices {
+    /// Area up to which one pays so much by area, and what all of that costs; the cheapest area first.
+    steps: Vec<(f64, f64, f64)>,
+}
+
+impl AreaPrices {
+    fn new(offers: &[Offer]) -> Self {
+        let mut rates: Vec<(f64, f64)> = offers
+            .iter()
+            .filter(|offer| offer.area > 0.0)
+            .map(|offer| {
+                let copies = offer.quantity.map_or(f64::INFINITY, f64::from);
+                (offer.price.max(0.0) / offer.area, offer.area * copies)
+            })
+            .collect();
+        rates.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let (mut area, mut price) = (0.0, 0.0);
+        let mut steps = Vec::with_capacity(rates.len());
+        for (rate, more) in rates {
+            area += more;
+            price += if rate == 0.0 { 0.0 } else { rate * more };
+            steps.push((area, price, rate));
+        }
+        Self { steps }
+    }
+
+    /// The least that so much area costs; of area beyond all there is, what all there is costs.
+    fn least(&self, area: f64) -> f64 {
+        if area <= 0.0 {
+            return 0.0;
+        }
+        let next = self.steps.partition_point(|step| step.0 < area);
+        let (before, paid) = if next == 0 { (0.0, 0.0) } else { (self.steps[next - 1].0, self.steps[next - 1].1) };
+        paid + self.steps.get(next).map_or(0.0, |step| (area - before) * step.2)
+    }
+}
+
 /// No nest of these items costs less than this, in the smallest coin; `None` if nothing can be said.
 ///
 /// `items` are the required items that are to be placed, by part. Two arguments are combined: parts with their clearance
 /// do not overlap and lie in the rooms of their sheets, so the rooms must have at least their area (the cheapest way to
-/// buy that much area, sheets divided at will, is a bound); and each part needs a sheet on which it fits.
+/// buy that much area, sheets divided at will, is a bound); and each part needs a sheet on which it fits. Sheets that the
+/// search leaves aside count like all others.
 ///
 /// # Source
 /// Linear relaxation of the covering knapsack: Martello and Toth, "Knapsack Problems" (1990), chapter 2.
@@ -153,48 +193,45 @@ pub(crate) fn lower_bound(task: &Task, items: &[usize]) -> Option<i64> {
     if items.is_empty() {
         return Some(0);
     }
-    let terms = Terms::new(task, items)?;
-    // Curves were made straight outward, each edge within two tenths of a millimetre.
-    let sure_area = |part: usize| {
-        let (shape, grown) = (&task.job.parts()[part].shape, task.parts[part].grown_area);
-        let is_exact = grown == task.parts[part].area;
-        let reach = shape.perimeter() + std::f64::consts::TAU * task.job.clearances().web();
-        if is_exact { grown } else { (grown - 0.4 * reach).max(task.parts[part].area) }
-    };
-    let needed: f64 = items.iter().map(|&part| sure_area(part)).sum();
-    // Rate and area of what there is of each sheet, and for each part the least that a sheet holding it costs.
-    let mut offers: Vec<(f64, f64)> = Vec::new();
-    let mut cheapest_for_part = vec![f64::INFINITY; task.parts.len()];
-    for (index, sheet) in task.sheets.iter().enumerate() {
-        let model = &task.job.sheets()[index];
-        // No more than the sheet itself and half a web around it.
-        let reach = model.shape.perimeter() + std::f64::consts::TAU * task.job.clearances().web();
-        let area = sheet.area + 0.5 * task.job.clearances().web() * reach;
-        let price = terms.price(task, index).max(0.0);
-        let copies = sheet.quantity.map_or(f64::INFINITY, f64::from);
-        if area > 0.0 {
-            offers.push((price / area, area * copies));
-        }
-        // Of stock sold by length a little may do.
-        let share = model.open_length.map_or(1.0, |terms| terms.minimum / model.shape.bounds().width());
-        let least = price * share.min(1.0);
-        for &part in items {
-            if least < cheapest_for_part[part] && may_fit(task, part, index, 1.0) {
-                cheapest_for_part[part] = least;
+    let own = task_offers(task);
+    let offers = all_offers(task, &own);
+    let terms = Terms::new(task, items, &offers)?;
+    let by_area = AreaPrices::new(&offers).least(sure_area(task, items));
+    let mut kinds = items.to_vec();
+    kinds.sort_unstable();
+    kinds.dedup();
+    // The least that a sheet holding each part costs. Of stock sold by length a little may do.
+    let least_price = |offer: &Offer| offer.price.max(0.0) * offer.share;
+    let mut by_part = 0.0_f64;
+    for part in kinds {
+        let need = Need::of(&task.job.parts()[part]);
+        let others = task.others.iter().filter(|offer| offer.may_hold(&need)).map(least_price);
+        let mut cheapest = others.fold(f64::INFINITY, f64::min);
+        for (sheet, offer) in own.iter().enumerate() {
+            let least = least_price(offer);
+            if least < cheapest && may_fit(task, part, sheet, 1.0) {
+                cheapest = least;
             }
         }
-    }
-    offers.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mut lacking = needed;
-    let mut by_area = 0.0;
-    for (rate, area) in offers {
-        let taken = area.min(lacking);
-        by_area += rate * taken;
-        lacking -= taken;
-        if lacking <= 0.0 {
-            break;
+        if cheapest.is_finite() {
+            by_part = by_part.max(cheapest);
         }
     }
-    let by_part = items.iter().map(|&part| cheapest_for_part[part]).filter(|p| p.is_finite()).fold(0.0, f64::max);
     Some(terms.bound(by_area.max(by_part)))
+}
+
+/// No nest of these items that uses at least one sheet left aside costs less than this: that sheet is paid for in full,
+/// and the area it lacks is bought where it is cheapest.
+fn least_with_others(task: &Task, items: &[usize], own: &[Offer]) -> Option<i64> {
+    let offers = all_offers(task, own);
+    let terms = Terms::new(task, items, &offers)?;
+    let (prices, needed) = (AreaPrices::new(&offers), sure_area(task, items));
+    let least = task.others.iter().map(|offer| {
+        if offer.is_by_length {
+            // Any share of it may be bought.
+            return prices.least(needed);
+        }
+        offer.price.max(0.0) + prices.least(needed - offer.area)
+    });
+    Some(terms.bound(least.fold(f64::INFINITY, f64::min)))
 }

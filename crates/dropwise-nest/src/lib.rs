@@ -34,6 +34,7 @@ pub mod internals;
 mod jigsaw;
 mod mover;
 mod nester;
+mod offer;
 mod proposal;
 mod random;
 mod score;

@@ -79,8 +79,8 @@ fn nest_here(
     observer: &mut (impl FnMut(&Progress) -> ControlFlow<()> + Send),
 ) -> Result<Plan, NestError> {
     let start = Instant::now();
-    let class_jobs = class_jobs(job);
-    let tasks: Vec<Task> = class_jobs.iter().map(|class| Task::new(class.job.clone())).collect();
+    let mut class_jobs = class_jobs(job);
+    let tasks: Vec<Task> = class_jobs.iter_mut().map(ClassJob::task).collect();
     let mut searches: Vec<ClassSearch<'_>> = tasks
         .iter()
         .enumerate()

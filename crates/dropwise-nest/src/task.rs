@@ -7,7 +7,7 @@ use dropwise_geometry::{Bounds, Isometry, Point, Polygon, Side, Vector, convex_h
 use dropwise_model::{Job, Turns};
 
 use crate::fit::find_fit;
-
+use crate::offer::Offer;
 use crate::search_shape::SearchShape;
 
 /// What is to be nested of one class.
@@ -17,6 +17,8 @@ pub(crate) struct Task {
     pub(crate) job: Job,
     pub(crate) parts: Vec<TaskPart>,
     pub(crate) sheets: Vec<TaskSheet>,
+    /// Sheets of the class that the search leaves aside: they count in what a plan could cost at best.
+    pub(crate) others: Vec<Offer>,
     /// Overlaps thinner than this are touches.
     pub(crate) touch: f64,
 }
@@ -182,7 +184,7 @@ impl Task {
                 }
             })
             .collect();
-        let mut task = Self { job, parts, sheets, touch };
+        let mut task = Self { job, parts, sheets, others: Vec::new(), touch };
         task.share_variants();
         task
     }
@@ -190,6 +192,12 @@ impl Task {
     /// Whether there is one sheet of open length and no other.
     pub(crate) fn is_strip(&self) -> bool {
         matches!(self.sheets.as_slice(), [sheet] if sheet.price_per_length.is_some() && sheet.quantity == Some(1))
+    }
+
+    /// The same task beside sheets that the search leaves aside.
+    pub(crate) fn with_others(mut self, others: Vec<Offer>) -> Self {
+        self.others = others;
+        self
     }
 
     /// Parts that do not care about the grain need their variants only once.

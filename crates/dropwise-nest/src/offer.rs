@@ -1,0 +1,116 @@
+//! What is known of a sheet without working out the room on it: enough to bound what a plan costs.
+
+use dropwise_geometry::{Outline, Segment, Side, convex_hull};
+use dropwise_model::{Clearances, Sheet, Turns};
+
+use crate::fit::Girth;
+use crate::task::Task;
+
+/// A kind of sheet as a bound sees it: never dearer, smaller or slimmer than it is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Offer {
+    /// Price of all of it in the smallest coin, less what it is worth if all of it were sold back; may be below zero.
+    pub(crate) price: f64,
+    /// The price as printed, in the smallest coin.
+    pub(crate) coins: i64,
+    /// What a square millimetre sold back may bring at most.
+    pub(crate) worth: f64,
+    pub(crate) is_by_length: bool,
+    /// The least share of it that can be bought: below 1 for stock sold by length only.
+    pub(crate) share: f64,
+    /// Area that parts with half the web around them may cover at most, mm².
+    pub(crate) area: f64,
+    pub(crate) quantity: Option<u32>,
+    /// No part longer than this fits, mm.
+    pub(crate) diagonal: f64,
+    /// No part whose least width is more fits, mm.
+    pub(crate) narrow: f64,
+    pub(crate) grain_deg: Option<f64>,
+}
+
+impl Offer {
+    /// From the outline alone: quick, and right for ten thousands of sheets.
+    pub(crate) fn of(sheet: &Sheet, clearances: &Clearances) -> Self {
+        let (bounds, area) = (sheet.shape.bounds(), sheet.shape.area());
+        // Everything that is not part may at best be sold back, as leftover or as scrap.
+        let worth = sheet.leftover_worth.max(sheet.scrap_worth);
+        let coins = sheet.price.coins();
+        let (full, share) = match sheet.open_length {
+            // As much is bought as is needed.
+            Some(terms) => (terms.price_per_length * bounds.width(), (terms.minimum / bounds.width()).min(1.0)),
+            None => (coins as f64, 1.0),
+        };
+        Self {
+            price: full - worth * area,
+            coins,
+            worth,
+            is_by_length: sheet.open_length.is_some(),
+            share,
+            area: area + Self::hung_over(sheet, clearances),
+            quantity: sheet.quantity,
+            diagonal: bounds.diagonal(),
+            narrow: bounds.width().min(bounds.height()),
+            grain_deg: sheet.grain_deg,
+        }
+    }
+
+    /// From the room on a sheet of a task.
+    pub(crate) fn of_task(task: &Task, sheet: usize) -> Self {
+        let (model, clearances) = (&task.job.sheets()[sheet], task.job.clearances());
+        let rough = Self::of(model, clearances);
+        Self { area: (task.container(sheet).area + straightened(model, clearances)).min(rough.area), ..rough }
+    }
+
+    /// Area outside the edge that parts' webs may hang over.
+    fn hung_over(sheet: &Sheet, clearances: &Clearances) -> f64 {
+        let overhang = (clearances.web() / 2.0 - clearances.margin()).max(0.0);
+        overhang * (sheet.shape.perimeter() + std::f64::consts::TAU * overhang)
+    }
+
+    /// Whether nothing that can be said of length, width, area and grain forbids a part to lie on it.
+    pub(crate) fn may_hold(&self, need: &Need) -> bool {
+        need.diameter <= self.diagonal * (1.0 + 1e-9)
+            && need.width <= self.narrow * (1.0 + 1e-9)
+            && need.area <= self.area * (1.0 + 1e-9)
+            && !(need.is_held_to_grain && self.grain_deg.is_none())
+    }
+}
+
+/// Area that making curves straight may have taken off a room: no edge is moved by more than two tenths of a millimetre,
+/// once in the outline and once in its offset.
+fn straightened(sheet: &Sheet, clearances: &Clearances) -> f64 {
+    let is_arc = |segment: Segment| matches!(segment, Segment::Arc { .. });
+    let rings = || sheet.shape.rings().chain(&sheet.damage);
+    if clearances.web() == 0.0 && clearances.margin() == 0.0 && !rings().any(|ring| ring.segments().any(is_arc)) {
+        return 0.0;
+    }
+    let around: f64 = rings().map(Outline::perimeter).sum();
+    0.4 * (around + std::f64::consts::TAU * clearances.web())
+}
+
+/// What a part asks of a sheet at least.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Need {
+    /// Longest chord, mm.
+    pub(crate) diameter: f64,
+    /// Least width, mm.
+    pub(crate) width: f64,
+    /// Area, mm².
+    pub(crate) area: f64,
+    pub(crate) is_held_to_grain: bool,
+}
+
+impl Need {
+    /// From the part's outline, without its clearance.
+    pub(crate) fn of(part: &dropwise_model::Part) -> Self {
+        // Curves made straight inward: never longer or wider than the part is.
+        let flat = part.shape.flatten(0.2, Side::Shrink);
+        let girth = Girth::of(&convex_hull(&flat.exterior));
+        Self {
+            diameter: girth.diameter,
+            width: girth.width,
+            area: part.shape.area(),
+            is_held_to_grain: matches!(part.turns, Turns::Grain { .. }),
+        }
+    }
+}
