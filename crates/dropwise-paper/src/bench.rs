@@ -3,14 +3,14 @@
 use dropwise_geometry::Point;
 use dropwise_model::{Job, Plan};
 use dropwise_shop::cutplan::{Cut, CutPlan, EndOfCut, Manner, Step};
-use dropwise_shop::markout::{Mark, MarkOut, ScribeUse};
+use dropwise_shop::markout::{HoleMethod, Mark, MarkOut, RunningMark, ScribeUse, Stop};
 
 use crate::details::LengthStyle;
 use crate::drawing::copies::{copies, key};
 use crate::tables::{PaperColumn, PaperTable};
 
 /// Keys of the parts on a sheet, in the order of its placements.
-fn keys(job: &Job, plan: &Plan, use_index: usize) -> Vec<String> {
+pub(crate) fn keys(job: &Job, plan: &Plan, use_index: usize) -> Vec<String> {
     let used = &plan.layout().sheets[use_index];
     let numbers = &copies(job, plan.layout())[use_index];
     let keyed = used.placements.iter().zip(numbers).map(|(placement, copy)| {
@@ -31,14 +31,80 @@ fn of(keys: &[String], part: usize) -> &str {
 /// If the plan was made for another job or has no such sheet.
 #[must_use]
 pub fn mark_out_tables(job: &Job, plan: &Plan, use_index: usize, mark_out: &MarkOut) -> Vec<PaperTable> {
+    tables_of(&keys(job, plan, use_index), mark_out)
+}
+
+/// The mark-out of one part by itself, measured from its own datum, as tables.
+#[must_use]
+pub fn part_mark_out_tables(part: usize, mark_out: &MarkOut) -> Vec<PaperTable> {
+    tables_of(&[key(part)], mark_out)
+}
+
+/// The stops of a tape hooked over the datum, along the datum edge and square to it: for marking out in one go.
+///
+/// # Panics
+/// If the plan was made for another job or has no such sheet.
+#[must_use]
+pub fn running_tables(job: &Job, plan: &Plan, use_index: usize, mark_out: &MarkOut) -> Vec<PaperTable> {
     let keys = keys(job, plan, use_index);
+    let titles = ["Running, along the datum edge", "Running, square to the datum edge"];
+    let tables = titles.into_iter().zip(&mark_out.running).filter(|(_, stops)| !stops.is_empty()).map(|(title, stops)| {
+        let row = |stop: &RunningMark| vec![mark_out.grid.format(stop.distance), stops_in_words(&keys, stop)];
+        PaperTable {
+            title: title.to_owned(),
+            notes: Vec::new(),
+            columns: vec![PaperColumn::numbers("tape"), PaperColumn::words("what is there")],
+            rows: stops.iter().map(row).collect(),
+            has_boxes: true,
+        }
+    });
+    tables.collect()
+}
+
+/// What a tape stops at, part by part: `A1 corners 2, 3, hole; B corner 1`.
+fn stops_in_words(keys: &[String], running: &RunningMark) -> String {
+    let mut words: Vec<String> = Vec::new();
+    let mut at = 0;
+    while at < running.marks.len() {
+        let part = running.marks[at].0;
+        let count = running.marks[at..].iter().take_while(|(other, _)| *other == part).count();
+        let stops = &running.marks[at..at + count];
+        at += count;
+        let corners: Vec<String> = stops
+            .iter()
+            .filter_map(|(_, stop)| if let Stop::Corner(number) = stop { Some(number.to_string()) } else { None })
+            .collect();
+        let how_many = |is: fn(&Stop) -> bool| stops.iter().filter(|(_, stop)| is(stop)).count();
+        let mut said = Vec::new();
+        match corners.len() {
+            0 => {}
+            1 => said.push(format!("corner {}", corners[0])),
+            _ => said.push(format!("corners {}", corners.join(", "))),
+        }
+        for (count, one, many) in [
+            (how_many(|stop| matches!(stop, Stop::Hole)), "hole", "holes"),
+            (how_many(|stop| matches!(stop, Stop::ArcCentre(_))), "arc centre", "arc centres"),
+            (how_many(|stop| matches!(stop, Stop::Scribe(_))), "scribed line", "scribed lines"),
+        ] {
+            match count {
+                0 => {}
+                1 => said.push(one.to_owned()),
+                _ => said.push(format!("{count} {many}")),
+            }
+        }
+        words.push(format!("{} {}", of(keys, part), said.join(", ")).trim().to_owned());
+    }
+    words.join("; ")
+}
+
+fn tables_of(keys: &[String], mark_out: &MarkOut) -> Vec<PaperTable> {
     let grid = mark_out.grid;
     let place = |mark: &Mark| mark.from.map(|reading| grid.format(reading));
     let distances = || [PaperColumn::numbers("along the edge"), PaperColumn::numbers("square to it")];
     let with = |first: &[PaperColumn]| first.iter().cloned().chain(distances()).collect::<Vec<_>>();
     let (mut corners, mut arcs, mut holes, mut scribe) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
     for (index, part) in mark_out.parts.iter().enumerate() {
-        let name = of(&keys, index);
+        let name = of(keys, index);
         for corner in &part.corners {
             let what = match (corner.ring, corner.is_tangent) {
                 (0, false) => "corner",
@@ -70,7 +136,7 @@ pub fn mark_out_tables(job: &Job, plan: &Plan, use_index: usize, mark_out: &Mark
             let [along, square] = place(&centre.mark);
             let what = if centre.is_disc { "disc, keep the inside" } else { "hole" };
             holes.push(vec![
-                of(&keys, centre.part).to_owned(),
+                of(keys, centre.part).to_owned(),
                 // A hole saw or drill of this size would make the hole, and its core is smaller than the disc.
                 if centre.is_disc { "cut to the line".to_owned() } else { group.method.to_string() },
                 format!("Ø {}", LengthStyle::decimal(dropwise_geometry::Unit::Millimetre).with_unit(group.diameter)),
