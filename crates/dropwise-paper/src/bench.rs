@@ -1,11 +1,11 @@
 //! Mark-out and cut plan as tables to print: what the shop crate works out, in words.
 
-use dropwise_geometry::Point;
+use dropwise_geometry::{Point, Unit};
 use dropwise_model::{Job, Plan};
-use dropwise_shop::cutplan::{Cut, CutPlan, EndOfCut, Manner, Step};
-use dropwise_shop::markout::{HoleMethod, Mark, MarkOut, RunningMark, ScribeUse, Stop};
+use dropwise_shop::cutplan::{Cut, CutPlan, EndOfCut, Manner, Step, WorkRates};
+use dropwise_shop::markout::{Grid, Mark, MarkOut, RunningMark, ScribeUse, Stop};
 
-use crate::details::LengthStyle;
+use crate::details::{HoleNote, LengthStyle};
 use crate::drawing::copies::{copies, key};
 use crate::tables::{PaperColumn, PaperTable};
 
@@ -48,16 +48,17 @@ pub fn part_mark_out_tables(part: usize, mark_out: &MarkOut) -> Vec<PaperTable> 
 pub fn running_tables(job: &Job, plan: &Plan, use_index: usize, mark_out: &MarkOut) -> Vec<PaperTable> {
     let keys = keys(job, plan, use_index);
     let titles = ["Running, along the datum edge", "Running, square to the datum edge"];
-    let tables = titles.into_iter().zip(&mark_out.running).filter(|(_, stops)| !stops.is_empty()).map(|(title, stops)| {
-        let row = |stop: &RunningMark| vec![mark_out.grid.format(stop.distance), stops_in_words(&keys, stop)];
-        PaperTable {
-            title: title.to_owned(),
-            notes: Vec::new(),
-            columns: vec![PaperColumn::numbers("tape"), PaperColumn::words("what is there")],
-            rows: stops.iter().map(row).collect(),
-            has_boxes: true,
-        }
-    });
+    let tables =
+        titles.into_iter().zip(&mark_out.running).filter(|(_, stops)| !stops.is_empty()).map(|(title, stops)| {
+            let row = |stop: &RunningMark| vec![mark_out.grid.format(stop.distance), stops_in_words(&keys, stop)];
+            PaperTable {
+                title: title.to_owned(),
+                notes: Vec::new(),
+                columns: vec![PaperColumn::numbers("tape"), PaperColumn::words("what is there")],
+                rows: stops.iter().map(row).collect(),
+                has_boxes: true,
+            }
+        });
     tables.collect()
 }
 
@@ -139,7 +140,7 @@ fn tables_of(keys: &[String], mark_out: &MarkOut) -> Vec<PaperTable> {
                 of(keys, centre.part).to_owned(),
                 // A hole saw or drill of this size would make the hole, and its core is smaller than the disc.
                 if centre.is_disc { "cut to the line".to_owned() } else { group.method.to_string() },
-                format!("Ø {}", LengthStyle::decimal(dropwise_geometry::Unit::Millimetre).with_unit(group.diameter)),
+                format!("Ø {}", beside(grid).tool_size(group.diameter)),
                 what.to_owned(),
                 along,
                 square,
@@ -175,10 +176,72 @@ fn tables_of(keys: &[String], mark_out: &MarkOut) -> Vec<PaperTable> {
         has_boxes: true,
     })
     .collect::<Vec<_>>();
+    let has_corners = mark_out.parts.iter().any(|part| !part.corners.is_empty());
     if let Some(first) = tables.first_mut() {
         first.notes = mark_out.statements();
+        if has_corners {
+            first.notes.push(
+                "Corners are numbered round each part in turn, its outline first: join each to the next, and the last of \
+                 a ring to its first."
+                    .to_owned(),
+            );
+        }
     }
     tables
+}
+
+/// How diameters are written beside distances on a grid: not rounded to a tape, for a tool is known by its size.
+fn beside(grid: Grid) -> LengthStyle {
+    LengthStyle::decimal(match grid {
+        Grid::Inch(_) => Unit::Inch,
+        Grid::HalfMillimetre => Unit::Millimetre,
+    })
+}
+
+/// Holes that are more than cut, part by part, with the side they are worked from as the sheet is marked; `None` when the
+/// sheet has none. Distances are rounded like those of the mark-out.
+///
+/// # Panics
+/// If the plan was made for another job or has no such sheet.
+#[must_use]
+pub fn worked_hole_table(
+    job: &Job,
+    plan: &Plan,
+    use_index: usize,
+    mark_out: &MarkOut,
+    notes: &[HoleNote],
+) -> Option<PaperTable> {
+    let keys = keys(job, plan, use_index);
+    let placements = &plan.layout().sheets[use_index].placements;
+    let rows: Vec<Vec<String>> = placements
+        .iter()
+        .enumerate()
+        .flat_map(|(index, placement)| {
+            notes.iter().filter(|note| note.part == placement.part).map(move |note| (index, placement, note))
+        })
+        .map(|(index, placement, note)| {
+            let place = mark_out.datum.distances(placement.position.apply(note.center));
+            let [along, square] = place.map(|distance| mark_out.grid.format(mark_out.grid.read(distance)));
+            let is_this_side = note.is_up != placement.position.is_mirrored;
+            let side = if is_this_side { "this side" } else { "the other side" };
+            let hole = beside(mark_out.grid).tool_size(note.diameter);
+            vec![of(&keys, index).to_owned(), format!("Ø {hole}"), note.work.clone(), side.to_owned(), along, square]
+        })
+        .collect();
+    (!rows.is_empty()).then(|| PaperTable {
+        title: "Mark out: holes to countersink or flare".to_owned(),
+        notes: vec!["From which side: as the sheet lies when it is marked out.".to_owned()],
+        columns: vec![
+            PaperColumn::words("part"),
+            PaperColumn::numbers("hole"),
+            PaperColumn::words("work"),
+            PaperColumn::words("from"),
+            PaperColumn::numbers("along the edge"),
+            PaperColumn::numbers("square to it"),
+        ],
+        rows,
+        has_boxes: true,
+    })
 }
 
 /// The cut plan of a sheet of a plan as tables: the steps in order with boxes to tick, then the totals.
@@ -199,7 +262,7 @@ pub fn cut_plan_tables(
         let (part, what, tool, at) = match step {
             Step::Hole(hole) => (
                 of(&keys, hole.placement).to_owned(),
-                format!("round hole Ø {}", lengths.with_unit(2.0 * hole.circle.radius)),
+                format!("round hole Ø {}", lengths.tool_size(2.0 * hole.circle.radius)),
                 hole.method.to_string(),
                 place(hole.circle.center),
             ),
@@ -210,7 +273,7 @@ pub fn cut_plan_tables(
                         of(&keys, corner.placement).to_owned(),
                         format!(
                             "inside corner, radius {}; cuts meet it at {one} and {other}",
-                            lengths.with_unit(corner.radius)
+                            lengths.tool_size(corner.radius)
                         ),
                         corner.tool.map_or_else(|| "by hand".to_owned(), |tool| tool.to_string()),
                         place(corner.center),
@@ -237,7 +300,6 @@ pub fn cut_plan_tables(
         };
         vec![(index + 1).to_string(), part, tool, what, at]
     });
-    let unit = lengths.unit;
     let steps = PaperTable {
         title: "Cut plan, step by step".to_owned(),
         notes: [cut_plan.datum.statement(|mm| lengths.with_unit(mm))]
@@ -249,7 +311,7 @@ pub fn cut_plan_tables(
             PaperColumn::words("part"),
             PaperColumn::words("with"),
             PaperColumn::words("what"),
-            PaperColumn::words(&format!("from the datum, {unit}")),
+            PaperColumn::words(&format!("from the datum, {}", lengths.unit_in_words())),
         ],
         rows: rows.collect(),
         has_boxes: true,
@@ -260,7 +322,11 @@ pub fn cut_plan_tables(
         .iter()
         .map(|total| {
             let minutes = total.minutes.map_or_else(|| "not known".to_owned(), |minutes| format!("{minutes:.0} min"));
-            vec![format!("{}: {} cuts", total.process.name(), total.cuts), lengths.with_unit(total.length), minutes]
+            vec![
+                format!("{}: {} cuts, set up {} times", total.process.name(), total.cuts, total.set_ups),
+                lengths.with_unit(total.length),
+                minutes,
+            ]
         })
         .collect();
     let counts = [("drilled", totals.drilled), ("with a hole saw", totals.sawn), ("punched", totals.punched)];
@@ -279,11 +345,79 @@ pub fn cut_plan_tables(
     rows.push(vec!["all together, roughly".to_owned(), String::new(), format!("{:.0} min", totals.minutes)]);
     let totals = PaperTable {
         title: "Cut plan: lengths, holes and time".to_owned(),
+        notes: vec![sheared_in_words(&keys, cut_plan)],
         columns: vec![PaperColumn::words("what"), PaperColumn::numbers("length"), PaperColumn::numbers("time")],
         rows,
         ..PaperTable::default()
     };
     vec![steps, totals]
+}
+
+/// The rates behind the times of a cut plan, as far as it uses them, each with its source.
+#[must_use]
+pub fn rate_table(cut_plan: &CutPlan, rates: &WorkRates, thickness: f64, lengths: LengthStyle) -> PaperTable {
+    let totals = &cut_plan.totals;
+    let mut rows = Vec::new();
+    for total in &totals.cutters {
+        if let Some((_, rate)) = rates.speeds.iter().find(|(process, _)| *process == total.process) {
+            let speed = format!("{} a minute", lengths.with_unit(rate.value.at(thickness)));
+            rows.push(vec![format!("speed of the {}", total.process), speed, rate.source.to_string()]);
+        }
+    }
+    let minutes = |value: f64| format!("{value} min");
+    let section = rates.section_per_wheel;
+    let per_wheel = lengths.with_unit(section.value / thickness);
+    let set_ups: usize = totals.cutters.iter().map(|total| total.set_ups).sum();
+    for (is_used, what, value, source) in [
+        (set_ups > 0, "setting up one cut by hand", minutes(rates.minutes_per_cut.value), rates.minutes_per_cut.source),
+        (
+            totals.strokes > 0,
+            "a stroke of the shear",
+            minutes(rates.minutes_per_stroke.value),
+            rates.minutes_per_stroke.source,
+        ),
+        (
+            totals.drilled > 0,
+            "a drilled hole",
+            minutes(rates.minutes_per_drilled_hole.value),
+            rates.minutes_per_drilled_hole.source,
+        ),
+        (
+            totals.sawn > 0,
+            "a hole with a hole saw",
+            minutes(rates.minutes_per_sawn_hole.value),
+            rates.minutes_per_sawn_hole.source,
+        ),
+        (
+            totals.punched > 0,
+            "a punched hole",
+            minutes(rates.minutes_per_punched_hole.value),
+            rates.minutes_per_punched_hole.source,
+        ),
+        (totals.wheels > 0.0, "cut of one wheel in this sheet", per_wheel, section.source),
+    ] {
+        if is_used {
+            rows.push(vec![what.to_owned(), value, source.to_string()]);
+        }
+    }
+    PaperTable {
+        title: "Cut plan: rates behind the times".to_owned(),
+        columns: vec![PaperColumn::words("what"), PaperColumn::numbers("rate"), PaperColumn::words("source")],
+        rows,
+        ..PaperTable::default()
+    }
+}
+
+/// Which blanks full-width cuts would part, whether or not the shop has a shear.
+fn sheared_in_words(keys: &[String], cut_plan: &CutPlan) -> String {
+    let (free, stuck) = (&cut_plan.shear.free, cut_plan.shear.stuck.iter().map(Vec::len).sum::<usize>());
+    let names = free.iter().map(|&index| of(keys, index)).collect::<Vec<_>>().join(", ");
+    match (free.len(), stuck) {
+        (0, 0) => "Nothing lies on this sheet.".to_owned(),
+        (0, _) => "Shear: full-width cuts part none of these blanks from the others.".to_owned(),
+        (_, 0) => "Shear: full-width cuts part all blanks of this sheet.".to_owned(),
+        (count, stuck) => format!("Shear: full-width cuts part {count} of {} blanks: {names}.", count + stuck),
+    }
 }
 
 fn cut_in_words(cut: &Cut) -> String {

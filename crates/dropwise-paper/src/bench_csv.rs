@@ -8,7 +8,8 @@ use dropwise_shop::markout::{Mark, MarkOut, ScribeUse};
 use crate::bench::keys;
 
 /// First line of the list.
-const HEAD: &str = "sheet,sheet name,part,part name,what,number,with,diameter or radius mm,along,square,along mm,square mm";
+const HEAD: &str =
+    "sheet,sheet name,part,part name,what,number,with,diameter or radius mm,along,square,along mm,square mm";
 
 /// The mark-out of all sheets of a plan as CSV (RFC 4180), one row for each point that is marked.
 ///
@@ -26,7 +27,8 @@ pub fn mark_out_csv(job: &Job, plan: &Plan, mark_outs: &[MarkOut]) -> String {
     for (index, mark_out) in mark_outs.iter().enumerate().take(plan.layout().sheets.len()) {
         let keys = keys(job, plan, index);
         let mut row = |part: usize, what: &str, number: &str, tool: &str, size: Option<f64>, mark: &Mark| {
-            let (key, name) = (keys.get(part).map_or("", String::as_str), mark_out.parts.get(part).map(|part| &part.name));
+            let (key, name) =
+                (keys.get(part).map_or("", String::as_str), mark_out.parts.get(part).map(|part| &part.name));
             let [along, square] = mark.from;
             let cells = [
                 (index + 1).to_string(),

@@ -22,14 +22,16 @@ mod report;
 mod tables;
 mod trace;
 
-pub use bench::{cut_plan_tables, mark_out_tables, part_mark_out_tables, running_tables};
+pub use bench::{
+    cut_plan_tables, mark_out_tables, part_mark_out_tables, rate_table, running_tables, worked_hole_table,
+};
 pub use bench_csv::mark_out_csv;
 pub use bent::{draw_flat, draw_folded};
-pub use details::{BendLine, LengthStyle};
+pub use details::{BendLine, HoleNote, LengthStyle};
 pub use drawing::{DrawingStyle, draw_overview, draw_sheet};
 pub use pdf::{
-    CutSheetSettings, Paper, PrinterCorrection, TableSection, TemplateError, TemplateOf, TemplateSettings, write_cut_sheets,
-    write_tables, write_template,
+    CutSheetSettings, Paper, PrinterCorrection, TableSection, TemplateError, TemplateOf, TemplateSettings,
+    write_cut_sheets, write_tables, write_template,
 };
 pub use report::{ReportSettings, write_report};
 pub use tables::{PaperColumn, PaperTable};

@@ -95,12 +95,12 @@ fn rates(loaded: &LoadedJob) -> RatesEntry {
 }
 
 fn stock(loaded: &LoadedJob, index: usize) -> StockEntry {
-    let (sheet, detail) = (&loaded.job.sheets()[index], &loaded.sheets[index]);
+    let (sheet, detail) = (&loaded.job.sheets()[index], loaded.sheets.get(index));
     StockEntry {
         name: sheet.name.clone(),
         class: sheet.class.label().to_owned(),
-        material: detail.material.name().to_owned(),
-        thickness: detail.thickness.millimetres(),
+        material: detail.map_or_else(String::new, |detail| detail.material.name().to_owned()),
+        thickness: detail.map_or(0.0, |detail| detail.thickness.millimetres()),
         quantity: sheet.quantity,
         location: sheet.location.clone(),
         shape: shape(&sheet.shape),

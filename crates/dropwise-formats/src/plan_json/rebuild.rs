@@ -18,7 +18,7 @@ pub use fault::{PlanFault, PlanFaultKind};
 use super::types::{
     CuttingRateEntry, PartEntry, PlanDocument, ReasonEntry, RingEntry, ShapeEntry, StockEntry, TurnsEntry,
 };
-use crate::job_file::{LONGEST, LoadedJob, PartDetail, Place, SheetDetail};
+use crate::job_file::{LONGEST, LoadedJob, PartDetail, Place, RackMark, SheetDetail};
 
 /// A plan made anew from its document.
 #[derive(Clone, Debug, PartialEq)]
@@ -123,7 +123,14 @@ impl Builder {
             return None;
         }
         let (parts, part_details) = parts.into_iter().flatten().unzip();
-        let (sheets, sheet_details) = sheets.into_iter().flatten().unzip();
+        let (sheets, mut sheet_details): (Vec<Sheet>, Vec<SheetDetail>) = sheets.into_iter().flatten().unzip();
+        for used in &document.sheets {
+            if let (Some(detail), Some(tag), Some(revision)) =
+                (sheet_details.get_mut(used.sheet), &used.tag, used.revision)
+            {
+                detail.rack = Some(RackMark { tag: tag.clone(), revision });
+            }
+        }
         let job = self.accepted("job", Job::new(parts, sheets, clearances?, leftover_rule))?;
         Some(LoadedJob {
             name: entry.name.clone(),
@@ -167,6 +174,7 @@ impl Builder {
         if let Some(coins) = entry.ready_made_each {
             self.coins(&format!("{at}.ready_made_each"), coins);
         }
+        self.notes(&at, entry);
         let turns = match &entry.turns {
             TurnsEntry::Any => Turns::Any,
             TurnsEntry::List { angles_deg } => Turns::List(angles_deg.clone()),
@@ -247,7 +255,27 @@ impl Builder {
             weight: entry.weight,
         };
         let place = Place { key: at, ..Place::file(path) };
-        Some((sheet, SheetDetail { material, thickness, price: None, place }))
+        Some((sheet, SheetDetail { material, thickness, price: None, place, rack: None }))
+    }
+
+    /// Bends and worked holes, which are drawn as they stand.
+    fn notes(&mut self, at: &str, entry: &PartEntry) {
+        for (index, bend) in entry.bends.iter().enumerate() {
+            let place = format!("{at}.bends[{index}]");
+            for value in [bend.from, bend.to].into_iter().flatten() {
+                self.length(&place, value.abs());
+            }
+            let optional = bend.deduction.into_iter().chain(bend.setback);
+            for value in [bend.turn_deg, bend.inside_radius, bend.allowance, bend.k].into_iter().chain(optional) {
+                self.length(&place, value.abs());
+            }
+        }
+        for (index, feature) in entry.features.iter().enumerate() {
+            let place = format!("{at}.features[{index}]");
+            for value in [feature.x.abs(), feature.y.abs(), feature.hole] {
+                self.length(&place, value);
+            }
+        }
     }
 
     fn metal(&mut self, at: &str, material: &str, thickness: f64) -> Option<(Material, Thickness)> {

@@ -113,7 +113,7 @@ impl CutPlan {
                 "Not all of this sheet can be sheared: some parts lie so that no full-width cut parts them.".to_owned(),
             );
         }
-        said.push("Times and wheels are rough, from the rates listed with their sources.".to_owned());
+        said.push("Times and wheels are rough, from the rates below; your own stopwatch is better.".to_owned());
         said
     }
 }

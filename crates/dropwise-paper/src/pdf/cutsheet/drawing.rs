@@ -219,7 +219,7 @@ pub(super) fn draw(
     });
     let mut foot = format!(
         "All dimensions in {} from the datum corner; {}{}",
-        settings.lengths.unit,
+        settings.lengths.unit_in_words(),
         settings.lengths.rounding(),
         grain.unwrap_or_default()
     );
