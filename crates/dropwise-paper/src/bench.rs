@@ -2,7 +2,7 @@
 
 use dropwise_geometry::{Point, Unit};
 use dropwise_model::{Job, Plan};
-use dropwise_shop::cutplan::{Cut, CutPlan, EndOfCut, Manner, Step, WorkRates};
+use dropwise_shop::cutplan::{Cut, CutPlan, EndOfCut, Manner, Step, WorkRates, goes_round};
 use dropwise_shop::markout::{Grid, Mark, MarkOut, RunningMark, ScribeUse, Stop};
 
 use crate::details::{HoleNote, LengthStyle};
@@ -257,9 +257,21 @@ pub fn cut_plan_tables(
     lengths: LengthStyle,
 ) -> Vec<PaperTable> {
     let keys = keys(job, plan, use_index);
-    let place = |point: Point| cut_plan.datum.distances(point).map(|distance| lengths.bare(distance)).join(", ");
-    let rows = cut_plan.steps.iter().enumerate().map(|(index, step)| {
+    // A fraction must not come to stand on another line than its whole number.
+    let number = |distance: f64| lengths.bare(distance).replace(' ', "\u{a0}");
+    let place = |point: Point| cut_plan.datum.distances(point).map(number).join(", ");
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    let mut at = 0;
+    while let Some(step) = cut_plan.steps.get(at) {
+        let round = cuts_in_one_go(&cut_plan.steps[at..]);
+        at += round.len().max(1);
         let (part, what, tool, at) = match step {
+            Step::Cut(first) if round.len() > 1 => (
+                of(&keys, first.placement).to_owned(),
+                round_in_words(&round),
+                first.tool.map_or_else(String::new, |tool| tool.name().to_owned()),
+                format!("begins at {}", place(first.side.start())),
+            ),
             Step::Hole(hole) => (
                 of(&keys, hole.placement).to_owned(),
                 format!("round hole Ø {}", lengths.tool_size(2.0 * hole.circle.radius)),
@@ -298,8 +310,8 @@ pub fn cut_plan_tables(
                 format!("{} to {}", place(cut.side.start()), place(cut.side.end())),
             ),
         };
-        vec![(index + 1).to_string(), part, tool, what, at]
-    });
+        rows.push(vec![(rows.len() + 1).to_string(), part, tool, what, at]);
+    }
     let steps = PaperTable {
         title: "Cut plan, step by step".to_owned(),
         notes: [cut_plan.datum.statement(|mm| lengths.with_unit(mm))]
@@ -313,7 +325,7 @@ pub fn cut_plan_tables(
             PaperColumn::words("what"),
             PaperColumn::words(&format!("from the datum, {}", lengths.unit_in_words())),
         ],
-        rows: rows.collect(),
+        rows,
         has_boxes: true,
     };
     let totals = &cut_plan.totals;
@@ -418,6 +430,38 @@ fn sheared_in_words(keys: &[String], cut_plan: &CutPlan) -> String {
         (_, 0) => "Shear: full-width cuts part all blanks of this sheet.".to_owned(),
         (count, stuck) => format!("Shear: full-width cuts part {count} of {} blanks: {names}.", count + stuck),
     }
+}
+
+/// The cuts that a tool makes round one outline or opening without being set down, from the first step on.
+fn cuts_in_one_go(steps: &[Step]) -> Vec<&Cut> {
+    let cuts = steps.iter().map_while(|step| if let Step::Cut(cut) = step { Some(cut) } else { None });
+    let mut round: Vec<&Cut> = Vec::new();
+    for cut in cuts {
+        let is_same = round
+            .first()
+            .is_none_or(|first| (first.placement, first.ring, first.tool) == (cut.placement, cut.ring, cut.tool));
+        if !is_same || !cut.tool.is_some_and(goes_round) {
+            break;
+        }
+        round.push(cut);
+    }
+    round
+}
+
+fn round_in_words(round: &[&Cut]) -> String {
+    let ring = if round.iter().any(|cut| cut.ring > 0) { "opening" } else { "outline" };
+    let mut words = format!("cut round the {ring}, {} sides", round.len());
+    let ends = || round.iter().flat_map(|cut| cut.ends.iter());
+    if ends().any(|end| matches!(end, EndOfCut::Corner(_))) {
+        words.push_str("; meet the corners' holes");
+    }
+    if ends().any(|end| matches!(end, EndOfCut::StopShort)) {
+        words.push_str("; mind the inside corners");
+    }
+    if round.iter().any(|cut| cut.is_release) {
+        words.push_str("; SETS THE PART FREE: clamp both sides");
+    }
+    words
 }
 
 fn cut_in_words(cut: &Cut) -> String {

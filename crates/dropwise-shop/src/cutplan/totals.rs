@@ -125,8 +125,10 @@ impl CutTotals {
     }
 }
 
-/// Whether it follows corners and curves without being set down. Common practice, no source.
-const fn goes_round(process: Process) -> bool {
+/// Whether a way of cutting follows corners and curves without being set down, so that an outline is one cut by hand.
+/// Common practice, no source.
+#[must_use]
+pub const fn goes_round(process: Process) -> bool {
     matches!(process, Process::Plasma | Process::OxyFuel | Process::Jigsaw | Process::HandNibbler)
 }
 

@@ -65,6 +65,16 @@ impl Bench {
         self.tables_of(drawn, index, &marks, cuts)
     }
 
+    /// Mark-out alone.
+    pub(super) fn mark_out_tables(&self, drawn: &Drawn<'_>, index: usize) -> Vec<PaperTable> {
+        let (job, plan) = (&drawn.loaded.job, drawn.plan);
+        let Some((marks, _)) = self.sheets.get(index) else { return Vec::new() };
+        let mut tables = dropwise_paper::mark_out_tables(job, plan, index, marks);
+        tables.extend(dropwise_paper::worked_hole_table(job, plan, index, marks, &self.notes));
+        tables.extend(dropwise_paper::running_tables(job, plan, index, marks));
+        tables
+    }
+
     fn tables_of(&self, drawn: &Drawn<'_>, index: usize, marks: &MarkOut, cuts: &CutPlan) -> Vec<PaperTable> {
         let (job, plan) = (&drawn.loaded.job, drawn.plan);
         let mut tables = dropwise_paper::mark_out_tables(job, plan, index, marks);

@@ -8,8 +8,8 @@ use dropwise_geometry::Unit;
 use dropwise_model::Plan;
 use dropwise_paper::{
     CutSheetSettings, DrawingStyle, LengthStyle, Paper, PaperTable, PrinterCorrection, ReportSettings, TableSection,
-    TemplateOf, TemplateSettings, draw_overview, draw_sheet, mark_out_csv, part_mark_out_tables, running_tables,
-    write_cut_sheets, write_report, write_tables, write_template,
+    TemplateOf, TemplateSettings, draw_overview, draw_sheet, mark_out_csv, part_mark_out_tables, write_cut_sheets,
+    write_report, write_tables, write_template,
 };
 use dropwise_shop::PlanCost;
 use dropwise_shop::cutplan::ShopTools;
@@ -84,7 +84,7 @@ pub(crate) fn files(drawn: &Drawn<'_>, wanted: &Wanted) -> Result<(Vec<OutFile>,
     let bench = Bench::new(drawn, wanted).map_err(|error| ours(&error))?;
     let count = drawn.plan.layout().sheets.len();
     let (job, plan) = (&drawn.loaded.job, drawn.plan);
-    let tables: Vec<Vec<PaperTable>> = if wanted.has(Kind::Report) || wanted.has(Kind::Markout) {
+    let tables: Vec<Vec<PaperTable>> = if wanted.has(Kind::Report) {
         (0..count).map(|index| bench.tables(drawn, index)).collect()
     } else {
         Vec::new()
@@ -124,7 +124,7 @@ pub(crate) fn files(drawn: &Drawn<'_>, wanted: &Wanted) -> Result<(Vec<OutFile>,
         made.push(OutFile::new("cut-sheets.pdf", write_cut_sheets(job, plan, &settings)));
     }
     if wanted.has(Kind::Markout) {
-        mark_out(drawn, wanted, &bench, &tables, &mut made);
+        mark_out(drawn, wanted, &bench, &mut made);
     }
     if wanted.has(Kind::Template) {
         templates(drawn, wanted, &bench, &mut made, &mut notes);
@@ -141,15 +141,11 @@ fn placed(drawn: &Drawn<'_>) -> Vec<usize> {
     figures.filter(|(_, figures)| figures.placed > 0).map(|(index, _)| index).collect()
 }
 
-fn mark_out(drawn: &Drawn<'_>, wanted: &Wanted, bench: &Bench, tables: &[Vec<PaperTable>], made: &mut Vec<OutFile>) {
+fn mark_out(drawn: &Drawn<'_>, wanted: &Wanted, bench: &Bench, made: &mut Vec<OutFile>) {
     let (job, plan) = (&drawn.loaded.job, drawn.plan);
     let sheets = plan.layout().sheets.iter().enumerate().map(|(index, used)| {
-        let mut all = tables.get(index).cloned().unwrap_or_default();
-        if let Some((marks, _)) = bench.sheets.get(index) {
-            all.extend(running_tables(job, plan, index, marks));
-        }
         let title = format!("Sheet {}: {}", index + 1, job.sheets()[used.sheet].name);
-        TableSection { title, tables: all }
+        TableSection { title, tables: bench.mark_out_tables(drawn, index) }
     });
     let mut sections: Vec<TableSection> = sheets.collect();
     for index in placed(drawn) {

@@ -77,7 +77,8 @@ impl Flow<'_> {
         }
         let longest = |index: usize, heading: &str| {
             let cells = table.rows.iter().filter_map(|row| row.get(index)).map(|cell| cell.chars().count());
-            cells.chain([heading.chars().count()]).max().unwrap_or(0).clamp(6, 70) as f64 + 2.0
+            // Headings are bold.
+            cells.chain([heading.chars().count() * 5 / 4 + 1]).max().unwrap_or(0).clamp(6, 70) as f64 + 2.0
         };
         let boxes = table.has_boxes.then_some(Column { heading: "", share: 4.0, is_number: false });
         let columns: Vec<Column<'_>> = boxes
@@ -159,13 +160,13 @@ impl Flow<'_> {
             return vec![cell.to_owned()];
         }
         let mut lines = vec![String::new()];
-        for word in clean(cell).split(' ') {
+        for word in words_of(&clean(cell)) {
             let line = lines.last_mut().expect("there is one");
             let longer = format!("{line} {word}").trim().to_owned();
             if line.is_empty() || fonts.width(weight, &longer) <= room {
                 *line = longer;
             } else {
-                lines.push(word.to_owned());
+                lines.push(word);
             }
         }
         lines.truncate(MOST_LINES);
@@ -210,6 +211,22 @@ impl Flow<'_> {
     }
 }
 
+/// Words between which a line may be broken: a fraction stays with its whole number, or `12 3/8` would read as 12 in haste.
+fn words_of(text: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in text.split([' ', '\u{a0}']) {
+        let is_fraction = word.contains('/') && word.starts_with(|c: char| c.is_ascii_digit());
+        match words.last_mut() {
+            Some(last) if is_fraction && last.ends_with(|c: char| c.is_ascii_digit()) => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => words.push(word.to_owned()),
+        }
+    }
+    words
+}
+
 /// A cell that is a box to tick.
 pub(super) const BOX: &str = "\u{2610}";
 
@@ -218,4 +235,15 @@ enum Look {
     Head,
     Plain,
     Shaded,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn fractions_stay_with_their_whole_number() {
+        assert_eq!(words_of("9 17/32, 11 to 9 1/8"), ["9 17/32,", "11", "to", "9 1/8"]);
+        assert_eq!(words_of("12\u{a0}3/8 in drill 9/32"), ["12 3/8", "in", "drill", "9/32"]);
+    }
 }
