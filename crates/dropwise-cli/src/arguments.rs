@@ -7,6 +7,7 @@ use clap::{Args, ColorChoice, CommandFactory as _, FromArgMatches as _, Parser, 
 
 use crate::commands::{check, cut, flat, stock};
 use crate::commands::draw::{self, Draw};
+use crate::commands::{cut, stock};
 use crate::environment::Environment;
 use crate::help;
 use crate::shop_checks::ShopChoice;

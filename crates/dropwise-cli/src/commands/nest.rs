@@ -8,8 +8,8 @@ use dropwise_formats::{LoadedJob, OwnSheets, PlanDocument, Rack};
 use dropwise_model::{Need, Plan};
 use dropwise_nest::{Progress, Settings};
 use dropwise_paper::Trace;
-use dropwise_shop::PlanCost;
 use dropwise_shop::check::Severity;
+use dropwise_shop::{PlanCost, Shop};
 
 use super::check::{summary, told};
 use crate::arguments::{Colour, Nest};
@@ -207,7 +207,12 @@ fn write_files(
 ) -> bool {
     let Some(out) = &request.out else { return true };
     let drawn = draw::Drawn { document, loaded, plan, cost };
-    let drawings = draw::files(&drawn, &draw::Wanted::at_a_glance(loaded.unit));
+    let mut wanted = draw::Wanted::at_a_glance(loaded.unit);
+    // A shop that says what it owns is asked; otherwise the job's own way of cutting is.
+    if loaded.shop != Shop::usual(loaded.unit) {
+        wanted.tools = Some(loaded.shop.tools.clone());
+    }
+    let drawings = draw::files(&drawn, &wanted);
     let (drawings, complaints) = match drawings {
         Ok(drawings) => drawings,
         // The plan is worth keeping, whatever is wrong with its pictures.

@@ -172,6 +172,7 @@ fn insta_filtered(text: &str) -> String {
 fn command_lines_that_cannot_be_meant() {
     let shop = planned(JOB);
     std::fs::create_dir(shop.path("empty")).unwrap();
+    shop.write("shop.toml", "cutters = \"sharp teeth\"\n");
     let mut page = String::new();
     for line in [
         "draw",
@@ -185,6 +186,8 @@ fn command_lines_that_cannot_be_meant() {
         "draw @plan --sheet 0",
         "draw @plan --sheet 2 --part leg --square 1x",
         "draw @plan --square 50x100",
+        "draw @plan --shop @missing.toml",
+        "draw @plan --shop @shop.toml",
         "draw @plan --out @plan/plan.json",
     ] {
         let run = shop.run(line);

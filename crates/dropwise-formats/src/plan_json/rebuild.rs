@@ -11,7 +11,7 @@ use dropwise_model::{
 };
 use dropwise_shop::markout::full_circle;
 use dropwise_shop::pattern::RoundHole;
-use dropwise_shop::{Coinage, CuttingRate, Material, PartWork, PlanCost, Process, Rates, Thickness, WeightRule};
+use dropwise_shop::{Coinage, CuttingRate, Material, PartWork, PlanCost, Process, Rates, Shop, Thickness, WeightRule};
 
 pub use fault::{PlanFault, PlanFaultKind};
 
@@ -23,7 +23,8 @@ use crate::job_file::{LONGEST, LoadedJob, PartDetail, Place, RackMark, SheetDeta
 /// A plan made anew from its document.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RebuiltPlan {
-    /// The job. What the document does not hold is empty: notes, prices as they were written, forms of bent parts.
+    /// The job. What the document does not hold is empty: notes, prices as they were written, forms of bent
+    /// parts; and the shop is the usual one.
     pub loaded: LoadedJob,
     /// The plan, certified again.
     pub plan: Plan,
@@ -134,6 +135,7 @@ impl Builder {
         let job = self.accepted("job", Job::new(parts, sheets, clearances?, leftover_rule))?;
         Some(LoadedJob {
             name: entry.name.clone(),
+            shop: Shop::usual(unit?),
             unit: unit?,
             currency: entry.currency.clone(),
             coinage: coinage?,

@@ -36,6 +36,13 @@ pub(crate) struct Draw {
     /// here, as in `99.2x100.1`, in the job's unit. Templates are then drawn so that they come out true on that printer.
     #[arg(long, value_name = "SIZE")]
     pub(crate) square: Option<String>,
+    /// The shop file: tools, rates, brake and printer of the shop
+    ///
+    /// Its tools make the cut plan, its printer is made up for in templates unless --square says otherwise, and sight
+    /// lines are scribed where it has no press brake. Without it: the job's own way of cutting, a cutoff wheel, and the
+    /// common drills and hole saws.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) shop: Option<PathBuf>,
     /// The template of this part alone; may be given again
     #[arg(long, value_name = "NAME")]
     pub(crate) part: Vec<String>,

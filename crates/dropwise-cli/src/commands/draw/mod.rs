@@ -7,8 +7,8 @@ pub(crate) mod help;
 
 use std::path::{Path, PathBuf};
 
-use dropwise_formats::PlanDocument;
 use dropwise_formats::plan_json::{LARGEST_DOCUMENT, PlanFaultKind, PlanJsonError, RebuiltPlan};
+use dropwise_formats::{PlanDocument, load_shop};
 use dropwise_geometry::{Unit, parse_length};
 use dropwise_paper::{Paper, PrinterCorrection, TemplateOf};
 
@@ -161,7 +161,19 @@ fn wanted(typed: &Draw, drawn: &Drawn<'_>) -> Result<Wanted, Stop> {
             complaints.push(complaint.with_cure(format!("Sheets of this plan are numbered from 1 to {count}")));
         }
     }
-    let correction = typed.square.as_deref().map_or(Ok(PrinterCorrection::default()), |text| correction(text, unit));
+    let shop = match &typed.shop {
+        None => None,
+        Some(path) => match load_shop(path, unit) {
+            Ok(shop) => Some(shop),
+            Err(errors) => {
+                complaints.extend(errors.iter().map(Complaint::from));
+                None
+            }
+        },
+    };
+    let printer = shop.as_ref().map_or([1.0; 2], |shop| shop.printer);
+    let of_shop = PrinterCorrection { across: printer[0], upright: printer[1] };
+    let correction = typed.square.as_deref().map_or(Ok(of_shop), |text| correction(text, unit));
     let correction = correction.unwrap_or_else(|complaint| {
         complaints.push(complaint);
         PrinterCorrection::default()
@@ -182,8 +194,9 @@ fn wanted(typed: &Draw, drawn: &Drawn<'_>) -> Result<Wanted, Stop> {
         grid: typed.nearest,
         correction,
         only,
-        has_sight_lines: typed.sight_lines,
-        ..Wanted::new(unit)
+        has_sight_lines: typed.sight_lines || shop.as_ref().is_some_and(|shop| shop.brake.is_none()),
+        tools: shop.map(|shop| shop.tools),
+        unit,
     })
 }
 
