@@ -310,7 +310,8 @@ fn keys_beside(
 fn datum(page: &mut Page, fonts: &mut Fonts, corner: Point) {
     page.polygon(&[corner, corner + Vector::new(-3.4, -1.5), corner + Vector::new(-1.5, -3.4)], 0.0);
     let style = Style::new(Weight::Bold, 2.8).held(Hold::End);
-    page.text(fonts, style, corner + Vector::new(-4.0, -4.6), "datum 0, 0");
+    // Below the lowest figure of the left edge, which may spread to 4 mm under the corner.
+    page.text(fonts, style, corner + Vector::new(-5.5, -8.4), "datum 0, 0");
 }
 
 /// Figures of one edge: where they want to stand along it, and how far that is from the datum.
