@@ -6,6 +6,8 @@ use std::path::PathBuf;
 use clap::{Args, ColorChoice, CommandFactory as _, FromArgMatches as _, Parser, Subcommand, ValueEnum};
 
 use crate::commands::{check, cut, flat, stock};
+use crate::commands::draw::{self, Draw};
+use crate::commands::{cut, stock};
 use crate::environment::Environment;
 use crate::help;
 use crate::shop_checks::ShopChoice;
@@ -57,6 +59,8 @@ pub(crate) enum Command {
     Stock(Box<stock::Stock>),
     #[command(about = "Records in the stock log that a plan was cut", long_about = stock::help::CUT, after_long_help = stock::help::CUT_AFTER)]
     Cut(cut::Cut),
+    #[command(about = draw::help::ABOUT, long_about = draw::help::LONG_ABOUT, after_long_help = draw::help::after_long_help())]
+    Draw(Draw),
     #[command(about = help::COMPLETIONS_ABOUT, after_long_help = help::COMPLETIONS_AFTER)]
     Completions(Completions),
     #[command(about = help::SCHEMA_ABOUT, long_about = help::SCHEMA_LONG_ABOUT, after_long_help = help::SCHEMA_AFTER)]
@@ -73,8 +77,9 @@ pub(crate) struct Nest {
     pub(crate) job: PathBuf,
     /// Write the plan and its drawings to this folder
     ///
-    /// Written are `plan.json`, `overview.svg` and a `sheet-N.svg` for each sheet that is cut. The folder is made if it
-    /// is not there; files of these names are replaced.
+    /// Written are `plan.json`, `report.html`, `overview.svg`, a `sheet-N.svg` for each sheet that is cut, and
+    /// `cut-sheets.pdf`. The folder is made if it is not there; files of these names are replaced. `dropwise draw DIR`
+    /// adds templates at full size, mark-out tables, DXF and SVG for machines.
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
     /// Search for so long, or less if nothing cheaper can exist [default: 10]

@@ -63,7 +63,7 @@ Examples:
       dropwise schema plan";
 
 /// The exit codes, as a table.
-fn exit_codes() -> String {
+pub(crate) fn exit_codes() -> String {
     let mut page = "Exit codes:".to_owned();
     for exit in Exit::ALL {
         let _ = write!(page, "\n  {:>3}  {}", exit.code(), exit.meaning());

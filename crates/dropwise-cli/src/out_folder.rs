@@ -4,6 +4,7 @@ use std::fs;
 use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
 
+use crate::commands::draw::Kind;
 use crate::complaint::{Complaint, Stop};
 
 /// A folder that is there and may be written to, as far as that can be told before writing.
@@ -12,11 +13,17 @@ pub(crate) struct OutFolder {
     path: PathBuf,
 }
 
-/// One file to write: its name in the folder, and its text.
+/// One file to write: its name in the folder, with `/` after a folder within it, and what stands in it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct OutFile {
     pub(crate) name: String,
-    pub(crate) text: String,
+    pub(crate) bytes: Vec<u8>,
+}
+
+impl OutFile {
+    pub(crate) fn new(name: impl Into<String>, content: impl Into<Vec<u8>>) -> Self {
+        Self { name: name.into(), bytes: content.into() }
+    }
 }
 
 impl OutFolder {
@@ -50,7 +57,7 @@ impl OutFolder {
     pub(crate) fn write(&self, files: &[OutFile]) -> Result<(), Vec<Complaint>> {
         let failed = files.iter().filter_map(|file| {
             let path = self.path.join(&file.name);
-            let error = self.replace(&path, &file.text).err()?;
+            let error = self.replace(&path, &file.bytes).err()?;
             let complaint = Complaint::new(format!("cannot be written: {error}")).at(path.display());
             Some(complaint.with_cure("Check its permissions and the room on the disk"))
         });
@@ -58,24 +65,31 @@ impl OutFolder {
         if failed.is_empty() { Ok(()) } else { Err(failed) }
     }
 
-    /// Drawings of an earlier plan, which this one does not replace.
-    pub(crate) fn stale_drawings(&self, written: &[OutFile]) -> Vec<String> {
-        let Ok(entries) = fs::read_dir(&self.path) else { return Vec::new() };
-        let names = entries.filter_map(|entry| entry.ok()?.file_name().into_string().ok());
-        let is_drawing = |name: &str| {
-            let number = name.strip_prefix("sheet-").and_then(|rest| rest.strip_suffix(".svg"));
-            number.is_some_and(|number| !number.is_empty() && number.bytes().all(|byte| byte.is_ascii_digit()))
-        };
-        let mut stale: Vec<String> =
-            names.filter(|name| is_drawing(name) && written.iter().all(|file| file.name != *name)).collect();
+    /// Drawings of an earlier plan, of these kinds, which this one does not replace.
+    pub(crate) fn stale_drawings(&self, written: &[OutFile], kinds: &[Kind]) -> Vec<String> {
+        let folders = [None].into_iter().chain(kinds.iter().map(|kind| kind.folder()).filter(Option::is_some));
+        let mut stale: Vec<String> = folders
+            .flat_map(|folder| self.names_in(folder))
+            .filter(|name| kinds.iter().any(|kind| kind.owns(name)) && written.iter().all(|file| file.name != *name))
+            .collect();
         stale.sort_unstable_by_key(|name| (name.len(), name.clone()));
         stale
     }
 
+    fn names_in(&self, folder: Option<&str>) -> Vec<String> {
+        let path = folder.map_or_else(|| self.path.clone(), |folder| self.path.join(folder));
+        let Ok(entries) = fs::read_dir(path) else { return Vec::new() };
+        let names = entries.filter_map(|entry| entry.ok()?.file_name().into_string().ok());
+        names.map(|name| folder.map_or(name.clone(), |folder| format!("{folder}/{name}"))).collect()
+    }
+
     /// Under another name first, so that an interrupt leaves no half of a file.
-    fn replace(&self, path: &Path, text: &str) -> io::Result<()> {
+    fn replace(&self, path: &Path, bytes: &[u8]) -> io::Result<()> {
+        if let Some(folder) = path.parent() {
+            fs::create_dir_all(folder)?;
+        }
         let draft = path.with_extension("part");
-        fs::write(&draft, text)?;
+        fs::write(&draft, bytes)?;
         fs::rename(&draft, path).inspect_err(|_| {
             let _ = fs::remove_file(&draft);
         })
@@ -87,7 +101,7 @@ mod tests {
     use super::*;
 
     fn file(name: &str) -> OutFile {
-        OutFile { name: name.to_owned(), text: "text".to_owned() }
+        OutFile::new(name, "text")
     }
 
     #[test]
@@ -95,12 +109,14 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("deep").join("plan");
         let out = OutFolder::open(&path).unwrap();
-        out.write(&[file("sheet-1.svg"), file("sheet-2.svg"), file("sheet-10.svg"), file("sheet-x.svg")]).unwrap();
+        let old = ["sheet-1.svg", "sheet-2.svg", "sheet-10.svg", "sheet-x.svg", "dxf/sheet-1.dxf"];
+        out.write(&old.map(file)).unwrap();
         let written = [file("sheet-1.svg")];
         out.write(&written).unwrap();
-        assert_eq!(out.stale_drawings(&written), ["sheet-2.svg", "sheet-10.svg"]);
+        assert_eq!(out.stale_drawings(&written, &[Kind::Picture]), ["sheet-2.svg", "sheet-10.svg"]);
+        assert_eq!(out.stale_drawings(&written, &Kind::ALL), ["sheet-2.svg", "sheet-10.svg", "dxf/sheet-1.dxf"]);
         assert_eq!(fs::read_to_string(path.join("sheet-1.svg")).unwrap(), "text");
-        assert_eq!(fs::read_dir(&path).unwrap().count(), 4);
+        assert_eq!(fs::read_dir(&path).unwrap().count(), 5);
     }
 
     #[test]

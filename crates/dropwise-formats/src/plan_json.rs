@@ -7,6 +7,9 @@
 mod make;
 mod preface;
 mod reason;
+mod rebuild;
+#[cfg(test)]
+mod rebuild_tests;
 #[cfg(test)]
 mod tests;
 pub mod types;
@@ -18,6 +21,7 @@ use thiserror::Error;
 
 pub use preface::{plan_reference, plan_schema};
 pub use reason::reason_in_words;
+pub use rebuild::{PlanFault, PlanFaultKind, RebuiltPlan};
 use types::{PlanDocument, ReasonEntry};
 
 /// What stands in [`PlanDocument::format`].

@@ -33,6 +33,21 @@ impl BendLine {
     }
 }
 
+/// A hole that is more than cut: countersunk or flared.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HoleNote {
+    /// Index of the part in the job.
+    pub part: usize,
+    /// Its middle, on the flat pattern as it was drawn.
+    pub center: Point,
+    /// Diameter of the hole that is cut, mm.
+    pub diameter: f64,
+    /// Whether it is worked from the side that the viewer of the pattern sees.
+    pub is_up: bool,
+    /// What is done to it, in words.
+    pub work: String,
+}
+
 /// How lengths are written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct LengthStyle {
@@ -61,6 +76,27 @@ impl LengthStyle {
     pub(crate) fn bare(self, mm: f64) -> String {
         let text = self.with_unit(mm);
         text.strip_suffix(self.unit.symbol()).unwrap_or(&text).trim_end().to_owned()
+    }
+
+    /// The unit as a word of a sentence: `in inches`, where `in in` would stumble.
+    pub(crate) const fn unit_in_words(self) -> &'static str {
+        match self.unit {
+            Unit::Inch => "inches",
+            Unit::Foot => "feet",
+            unit => unit.symbol(),
+        }
+    }
+
+    /// A diameter or radius that a tool is known by: not rounded to a tape. Beside inches and feet in 64ths where it is one,
+    /// as drills are sold, and otherwise in decimals.
+    pub(crate) fn tool_size(self, mm: f64) -> String {
+        if self.unit.is_metric() {
+            let number = format!("{mm:.2}");
+            return format!("{} mm", number.trim_end_matches('0').trim_end_matches('.'));
+        }
+        let step = 25.4 / 64.0;
+        let is_64th = ((mm / step).round() * step - mm).abs() < 0.005;
+        if is_64th { format_inch_fraction(mm, InchDivision::SixtyFourths) } else { format_length(mm, Unit::Inch) }
     }
 
     /// What rounding may take off or add, in words.
@@ -195,5 +231,9 @@ mod tests {
         assert_eq!(fraction.with_unit(12.375 * 25.4), "12 3/8 in");
         assert_eq!(fraction.bare(12.375 * 25.4), "12 3/8");
         assert_eq!(LengthStyle::default().bare(12.34), "12.3");
+        // 9/64 in stays what it is beside a tape of 32nds, and 7.2 mm is no 64th.
+        let tape = LengthStyle { unit: Unit::Inch, fraction: Some(InchDivision::ThirtySeconds) };
+        assert_eq!([9.0 / 64.0 * 25.4, 7.2].map(|mm| tape.tool_size(mm)), ["9/64 in", "0.283 in"]);
+        assert_eq!([11.0, 11.1125].map(|mm| LengthStyle::default().tool_size(mm)), ["11 mm", "11.11 mm"]);
     }
 }

@@ -5,12 +5,15 @@
 //! - [`draw_sheet`]: one nested sheet as SVG, with names, dimensions and a legend
 //! - [`draw_overview`]: all sheets of a plan in one SVG
 //! - [`write_report`]: the whole plan as one HTML page
-//! - [`mark_out_tables`], [`cut_plan_tables`]: what the shop crate works out for the bench, for both of these
+//! - [`mark_out_tables`], [`running_tables`], [`cut_plan_tables`]: what the shop crate works out for the bench, for the
+//!   report and for both of the next two; [`mark_out_csv`]: the same for spreadsheets
+//! - [`write_tables`]: such tables on pages of their own, as PDF
 //! - [`write_cut_sheets`]: drawings to mark out from, with lists, as PDF
 //! - [`Trace`]: what a search did over time
 //! - [`write_template`]: a part or a whole sheet at true size, split over paper, as PDF
 
 mod bench;
+mod bench_csv;
 mod bent;
 mod details;
 mod drawing;
@@ -19,13 +22,16 @@ mod report;
 mod tables;
 mod trace;
 
-pub use bench::{cut_plan_tables, mark_out_tables};
+pub use bench::{
+    cut_plan_tables, mark_out_tables, part_mark_out_tables, rate_table, running_tables, worked_hole_table,
+};
+pub use bench_csv::mark_out_csv;
 pub use bent::{draw_flat, draw_folded};
-pub use details::{BendLine, LengthStyle};
+pub use details::{BendLine, HoleNote, LengthStyle};
 pub use drawing::{DrawingStyle, draw_overview, draw_sheet};
 pub use pdf::{
-    CutSheetSettings, Paper, PrinterCorrection, TemplateError, TemplateOf, TemplateSettings, write_cut_sheets,
-    write_template,
+    CutSheetSettings, Paper, PrinterCorrection, TableSection, TemplateError, TemplateOf, TemplateSettings,
+    write_cut_sheets, write_tables, write_template,
 };
 pub use report::{ReportSettings, write_report};
 pub use tables::{PaperColumn, PaperTable};

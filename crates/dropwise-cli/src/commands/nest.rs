@@ -7,12 +7,13 @@ use std::time::Duration;
 use dropwise_formats::{LoadedJob, OwnSheets, PlanDocument, Rack};
 use dropwise_model::{Need, Plan};
 use dropwise_nest::{Progress, Settings};
-use dropwise_paper::{DrawingStyle, Trace, draw_overview, draw_sheet};
-use dropwise_shop::PlanCost;
+use dropwise_paper::Trace;
 use dropwise_shop::check::Severity;
+use dropwise_shop::{PlanCost, Shop};
 
 use super::check::{summary, told};
 use crate::arguments::{Colour, Nest};
+use crate::commands::draw;
 use crate::complaint::{Complaint, Stop, render_note};
 use crate::environment::Environment;
 use crate::exit::Exit;
@@ -22,7 +23,6 @@ use crate::progress::ProgressLine;
 use crate::report;
 use crate::shop_checks::{PartChecks, ShopChoice, check_part, count};
 use crate::stock_log::{Purpose, load_job, rack_pieces};
-use crate::text::{cleaned, wrapped};
 
 /// What was asked for, ready to be done.
 #[derive(Debug)]
@@ -81,7 +81,7 @@ pub(crate) fn nest(typed: Nest, colour: Colour, environment: &mut Environment<'_
     let cost = cost(&loaded, &plan)?;
     let document = PlanDocument::new(&loaded, &plan, &cost);
     // Files first: a reader of standard output that goes away must not cost the drawings.
-    let is_written = write_files(&request, &loaded, &plan, &document, environment);
+    let is_written = write_files(&request, &loaded, &plan, &cost, &document, environment);
     if request.is_json {
         environment.print(&document.write())?;
         if !request.is_quiet {
@@ -201,31 +201,27 @@ fn write_files(
     request: &Request,
     loaded: &LoadedJob,
     plan: &Plan,
+    cost: &PlanCost,
     document: &PlanDocument,
     environment: &mut Environment<'_>,
 ) -> bool {
     let Some(out) = &request.out else { return true };
-    let style = DrawingStyle { unit: loaded.unit, ..DrawingStyle::default() };
-    let file = |name: &str, text| OutFile { name: name.to_owned(), text };
-    let mut files =
-        vec![file("plan.json", document.write()), file("overview.svg", draw_overview(&loaded.job, plan, &style))];
-    files.extend(
-        (0..plan.layout().sheets.len())
-            .map(|index| file(&format!("sheet-{}.svg", index + 1), draw_sheet(&loaded.job, plan, index, &style))),
-    );
-    if let Err(complaints) = out.write(&files) {
-        environment.complain(&complaints, request.stderr_ink);
-        return false;
+    let drawn = draw::Drawn { document, loaded, plan, cost };
+    let mut wanted = draw::Wanted::at_a_glance(loaded.unit);
+    // A shop that says what it owns is asked; otherwise the job's own way of cutting is.
+    if loaded.shop != Shop::usual(loaded.unit) {
+        wanted.tools = Some(loaded.shop.tools.clone());
     }
-    if request.is_quiet {
-        return true;
-    }
-    let names: Vec<&str> = files.iter().map(|file| file.name.as_str()).collect();
-    environment.say(&wrapped("", 2, &format!("Written to {}: {}.", cleaned(&out.name()), names.join(", "))));
-    let stale = out.stale_drawings(&files);
-    if !stale.is_empty() {
-        let text = format!("drawings of an earlier plan are still there: {}.", stale.join(", "));
-        environment.say(&format!("{} {text}\n", request.stderr_ink.doubtful("warning:")));
-    }
-    true
+    let drawings = draw::files(&drawn, &wanted);
+    let (drawings, complaints) = match drawings {
+        Ok(drawings) => drawings,
+        // The plan is worth keeping, whatever is wrong with its pictures.
+        Err(stop) => (Vec::new(), stop.complaints),
+    };
+    let mut files = vec![OutFile::new("plan.json", document.write())];
+    files.extend(drawings);
+    environment.complain(&complaints, request.stderr_ink);
+    // All of an earlier plan's drawings are stale now.
+    let is_written = draw::write(out, &files, &draw::Kind::ALL, request.is_quiet, request.stderr_ink, environment);
+    is_written && complaints.is_empty()
 }

@@ -4,7 +4,7 @@ use dropwise_formats::LoadedJob;
 use dropwise_formats::plan_json::reason_in_words;
 use dropwise_geometry::format_length;
 use dropwise_model::{Need, Plan};
-use dropwise_shop::{Material, Process, Undertaking};
+use dropwise_shop::{Caution, Material, Process, Undertaking};
 
 use super::count;
 use crate::ink::Ink;
@@ -50,8 +50,8 @@ pub(super) fn proof(loaded: &LoadedJob, plan: &Plan) -> String {
     wrapped("", 0, &text)
 }
 
-/// What can hurt, at the end so that it is read last.
-pub(crate) fn cautions(loaded: &LoadedJob, plan: &Plan, ink: Ink) -> String {
+/// What can hurt in making a plan.
+pub(crate) fn caution_list(loaded: &LoadedJob, plan: &Plan) -> Vec<Caution> {
     let materials: Vec<Material> = plan.layout().sheets.iter().map(|used| loaded.sheets[used.sheet].material).collect();
     let processes: Vec<Process> = loaded.process.into_iter().collect();
     let placed = || plan.figures().parts.iter().zip(&loaded.parts).filter(|(figures, _)| figures.placed > 0);
@@ -62,8 +62,13 @@ pub(crate) fn cautions(loaded: &LoadedJob, plan: &Plan, ink: Ink) -> String {
         has_bending: placed().any(|(_, detail)| detail.work.bends > 0),
         heaviest: plan.figures().heaviest_sheet(),
     };
+    dropwise_shop::cautions(&undertaking)
+}
+
+/// What can hurt, at the end so that it is read last.
+pub(crate) fn cautions(loaded: &LoadedJob, plan: &Plan, ink: Ink) -> String {
     let mut page = format!("{}\n", ink.strong("Mind before you cut"));
-    for caution in dropwise_shop::cautions(&undertaking) {
+    for caution in caution_list(loaded, plan) {
         page.push_str(&wrapped("- ", 2, &caution.to_string()));
     }
     page

@@ -19,7 +19,7 @@ use dropwise_shop::PlanCost;
 use crate::ink::Ink;
 use crate::text::{cleaned, glued, wrapped};
 
-pub(crate) use closing::{cautions, missing};
+pub(crate) use closing::{caution_list, cautions, missing};
 
 /// The whole report, as lines of at most 80 columns unless figures need more.
 pub(crate) fn render(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, ink: Ink) -> String {

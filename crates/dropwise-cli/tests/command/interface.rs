@@ -13,6 +13,7 @@ fn help_long_and_short() {
         ("help_short", "-h"),
         ("help_nest", "nest --help"),
         ("help_nest_short", "nest -h"),
+        ("help_draw", "draw --help"),
         ("help_completions", "completions --help"),
         ("help_schema", "schema --help"),
         ("help_flat", "flat --help"),

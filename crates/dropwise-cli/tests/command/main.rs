@@ -2,8 +2,10 @@
 
 mod bad_files;
 mod bent;
+mod drawing;
 mod interface;
 mod misuse;
 mod nesting;
 mod rack;
 mod shop;
+mod tools;

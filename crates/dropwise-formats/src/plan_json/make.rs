@@ -1,15 +1,15 @@
 //! The document of a plan.
 
 use dropwise_geometry::{Outline, Point, Polygon, Shape};
-use dropwise_model::{Leftover, Need, Plan, Reason};
+use dropwise_model::{Leftover, Need, Plan, Reason, Turns};
 use dropwise_shop::fold::{Direction, FlatBend, Unfolding};
-use dropwise_shop::{Cost, PlanCost};
+use dropwise_shop::{Cost, CuttingRate, PlanCost};
 
 use super::reason::reason_in_words;
 use super::types::{
-    BendEntry, CertificateEntry, CostEntry, FeatureEntry, FiguresEntry, HoleWorkEntry, JobEntry, LeftoverEntry,
-    PartEntry, PlacementEntry, PlanDocument, ProvenanceEntry, ReasonEntry, RingEntry, ShapeEntry, SheetEntry,
-    SheetProofEntry, UnplacedEntry, VertexEntry,
+    BendEntry, ByLengthEntry, CertificateEntry, CostEntry, CuttingRateEntry, FeatureEntry, FiguresEntry, HoleWorkEntry,
+    JobEntry, LeftoverEntry, PartEntry, PlacementEntry, PlanDocument, ProvenanceEntry, RatesEntry, ReasonEntry,
+    RingEntry, ShapeEntry, SheetEntry, SheetProofEntry, StockEntry, TurnsEntry, UnplacedEntry, VertexEntry, WorkEntry,
 };
 use super::{FORMAT, VERSION};
 use crate::job_file::{HoleWork, LoadedJob, WorkedHole};
@@ -29,6 +29,7 @@ impl PlanDocument {
             version: VERSION,
             job: job(loaded),
             parts: (0..loaded.job.parts().len()).map(|index| part(loaded, plan, cost, index)).collect(),
+            stock: (0..loaded.job.sheets().len()).map(|index| stock(loaded, index)).collect(),
             sheets: (0..plan.layout().sheets.len()).map(|index| sheet(loaded, plan, index)).collect(),
             unplaced: unplaced(loaded, plan),
             figures: FiguresEntry {
@@ -72,6 +73,48 @@ fn job(loaded: &LoadedJob) -> JobEntry {
         leftover_length: leftovers.length,
         leftover_width: leftovers.width,
         leftover_neck: leftovers.neck,
+        rates: rates(loaded),
+    }
+}
+
+fn rates(loaded: &LoadedJob) -> RatesEntry {
+    let rates = &loaded.rates;
+    RatesEntry {
+        cutting: rates.cutting.map(|cutting| match cutting {
+            CuttingRate::ByLength { coins_per_millimetre } => {
+                CuttingRateEntry::ByLength { coins_per_mm: coins_per_millimetre }
+            }
+            CuttingRate::ByTime { coins_per_hour, millimetres_per_minute } => {
+                CuttingRateEntry::ByTime { coins_per_hour, mm_per_minute: millimetres_per_minute }
+            }
+        }),
+        hole: rates.coins_per_hole,
+        bend: rates.coins_per_bend,
+        setup: rates.setup_per_batch.coins(),
+    }
+}
+
+fn stock(loaded: &LoadedJob, index: usize) -> StockEntry {
+    let (sheet, detail) = (&loaded.job.sheets()[index], loaded.sheets.get(index));
+    StockEntry {
+        name: sheet.name.clone(),
+        class: sheet.class.label().to_owned(),
+        material: detail.map_or_else(String::new, |detail| detail.material.name().to_owned()),
+        thickness: detail.map_or(0.0, |detail| detail.thickness.millimetres()),
+        quantity: sheet.quantity,
+        location: sheet.location.clone(),
+        shape: shape(&sheet.shape),
+        damage: sheet.damage.iter().map(ring).collect(),
+        grain_deg: sheet.grain_deg,
+        price: sheet.price.coins(),
+        by_length: sheet.open_length.map(|terms| ByLengthEntry {
+            increment: terms.increment,
+            minimum: terms.minimum,
+            coins_per_mm: terms.price_per_length,
+        }),
+        leftover_worth: sheet.leftover_worth,
+        scrap_worth: sheet.scrap_worth,
+        weight: sheet.weight,
     }
 }
 
@@ -81,12 +124,21 @@ fn part(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, index: usize) -> PartE
     let ready_made = detail.and_then(|detail| detail.ready_made);
     let bent = detail.and_then(|detail| detail.bent.as_deref());
     let worked = detail.map_or(&[][..], |detail| &detail.worked_holes);
+    let work = detail.map(|detail| detail.work).unwrap_or_default();
     PartEntry {
         name: part.name.clone(),
         class: part.class.label().to_owned(),
+        material: detail.map_or_else(String::new, |detail| detail.material.name().to_owned()),
+        thickness: detail.map_or(0.0, |detail| detail.thickness.millimetres()),
         shape: shape(&part.shape),
         bends: bent.map_or_else(Vec::new, |bent| bends(&bent.unfolding)),
         features: worked.iter().map(feature).collect(),
+        turns: match &part.turns {
+            Turns::Any => TurnsEntry::Any,
+            Turns::List(angles) => TurnsEntry::List { angles_deg: angles.clone() },
+            Turns::Grain { along_deg } => TurnsEntry::Grain { along_deg: *along_deg },
+        },
+        may_flip: part.may_flip,
         wanted: part.quantity,
         placed: figures.placed,
         is_required: part.need == Need::Required,
@@ -96,6 +148,7 @@ fn part(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, index: usize) -> PartE
         cost: cost_entry(&cost.parts[index].cost),
         cost_each: cost.parts[index].each().map(|money| money.coins()),
         ready_made_each: ready_made.map(|money| money.coins()),
+        work: WorkEntry { cut_length: work.cut_length, drilled_holes: work.drilled_holes, bends: work.bends },
     }
 }
 

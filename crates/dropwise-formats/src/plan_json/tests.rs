@@ -44,7 +44,7 @@ fn loaded() -> LoadedJob {
 }
 
 /// Three discs in a row on the given sheet, turned and flipped at will, with a gap above the web.
-fn document(sheet: usize, gap: f64, turns: [f64; 3], flips: [bool; 3], seed: u64) -> PlanDocument {
+pub(super) fn document(sheet: usize, gap: f64, turns: [f64; 3], flips: [bool; 3], seed: u64) -> PlanDocument {
     let loaded = loaded();
     let pitch = 76.2 + loaded.job.clearances().web() + gap;
     // The disc is drawn from (0, 0), so it swings about its lower left corner; this puts its middle where it belongs.
@@ -67,7 +67,7 @@ fn document(sheet: usize, gap: f64, turns: [f64; 3], flips: [bool; 3], seed: u64
     document
 }
 
-fn sample() -> PlanDocument {
+pub(super) fn sample() -> PlanDocument {
     static SAMPLE: LazyLock<PlanDocument> =
         LazyLock::new(|| document(0, 3.0, [0.0, 90.0, 33.3], [false, true, false], u64::MAX));
     SAMPLE.clone()

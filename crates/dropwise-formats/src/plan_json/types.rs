@@ -12,12 +12,16 @@ pub struct PlanDocument {
     /// Always `"dropwise plan"`.
     pub format: String,
     /// Version of this structure: 2. A field that changes its meaning raises it, and so does a new one. Version 1 had no
-    /// `bends` and no `features`, no `tag`, `revision`, `material` and `thickness` of sheets, and is still read.
+    /// `bends` and no `features`, no `tag`, `revision`, `material` and `thickness` of sheets, no `stock`, and is still read;
+    /// without `stock` it cannot be drawn anew.
     pub version: u32,
     /// What was to be made, and the rules.
     pub job: JobEntry,
     /// One entry for each kind of part of the job, in its order.
     pub parts: Vec<PartEntry>,
+    /// One entry for each sheet of the job, in its order, used or not: what there was to cut from.
+    #[serde(default)]
+    pub stock: Vec<StockEntry>,
     /// One entry for each sheet that is cut. A sheet of which there are several may stand here several times.
     pub sheets: Vec<SheetEntry>,
     /// Parts that lie on no sheet, with the reason.
@@ -61,6 +65,87 @@ pub struct JobEntry {
     pub leftover_width: f64,
     /// Tongues and necks narrower than this are trimmed off leftovers.
     pub leftover_neck: f64,
+    /// What work costs.
+    #[serde(default)]
+    pub rates: RatesEntry,
+}
+
+/// What work costs, in the smallest coin; what is zero or `null` is not charged.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RatesEntry {
+    /// Cutting out.
+    pub cutting: Option<CuttingRateEntry>,
+    /// A drilled hole.
+    pub hole: f64,
+    /// A bend.
+    pub bend: f64,
+    /// Setting up for all pieces of one part.
+    pub setup: i64,
+}
+
+/// How cutting is charged; `kind` tells which.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
+pub enum CuttingRateEntry {
+    /// By the length of the cut.
+    ByLength {
+        /// Of the smallest coin, for a millimetre.
+        coins_per_mm: f64,
+    },
+    /// By the hour.
+    ByTime {
+        /// Of the smallest coin, for an hour.
+        coins_per_hour: f64,
+        /// How far the cut gets in a minute.
+        mm_per_minute: f64,
+    },
+}
+
+/// A sheet, drop or remnant that the job had to cut from.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct StockEntry {
+    /// Its name, unique in the job.
+    pub name: String,
+    /// What it is: material and thickness in words.
+    pub class: String,
+    /// Its metal.
+    pub material: String,
+    /// How thick it is.
+    pub thickness: f64,
+    /// How many there are, alike; `null` for as many as wanted.
+    pub quantity: Option<u32>,
+    /// Where it lies; may be empty.
+    pub location: String,
+    /// Its outline and the holes already in it; for stock sold by length, as long as can be had.
+    pub shape: ShapeEntry,
+    /// Zones to stay out of.
+    pub damage: Vec<RingEntry>,
+    /// The way its grain runs, degrees from the x axis; `null` when not known.
+    pub grain_deg: Option<f64>,
+    /// Price of one; zero for stock sold by length.
+    pub price: i64,
+    /// Terms of stock sold by length; `null` for a piece.
+    pub by_length: Option<ByLengthEntry>,
+    /// What a square millimetre of leftover is worth, in the smallest coin.
+    pub leftover_worth: f64,
+    /// What a square millimetre of scrap is sold for, in the smallest coin.
+    pub scrap_worth: f64,
+    /// Weight of a square millimetre.
+    pub weight: f64,
+}
+
+/// Terms of stock of fixed width that is sold by length.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ByLengthEntry {
+    /// It is sold in multiples of this.
+    pub increment: f64,
+    /// The least that is sold.
+    pub minimum: f64,
+    /// Price of a millimetre, in the smallest coin.
+    pub coins_per_mm: f64,
 }
 
 /// A kind of part.
@@ -71,6 +156,12 @@ pub struct PartEntry {
     pub name: String,
     /// What it is cut from: material and thickness in words. A part lies only on sheets of its own class.
     pub class: String,
+    /// Its metal.
+    #[serde(default)]
+    pub material: String,
+    /// How thick it is.
+    #[serde(default)]
+    pub thickness: f64,
     /// Its flat pattern as it was drawn.
     pub shape: ShapeEntry,
     /// Its bends, in the order in which the flat pattern lists them. Left out when there are none.
@@ -79,6 +170,12 @@ pub struct PartEntry {
     /// Holes that are more than cut: countersunk or flared. Left out when there are none.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub features: Vec<FeatureEntry>,
+    /// Which way round it may lie.
+    #[serde(default)]
+    pub turns: TurnsEntry,
+    /// Whether it may be cut face down.
+    #[serde(default)]
+    pub may_flip: bool,
     /// How many are wanted.
     pub wanted: u32,
     /// How many lie on sheets.
@@ -97,6 +194,40 @@ pub struct PartEntry {
     pub cost_each: Option<i64>,
     /// What one costs ready-made; `null` when the job does not say.
     pub ready_made_each: Option<i64>,
+    /// What is charged for beside the metal, for one.
+    #[serde(default)]
+    pub work: WorkEntry,
+}
+
+/// Which way round a part may lie; `kind` tells which.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
+pub enum TurnsEntry {
+    /// At any angle.
+    #[default]
+    Any,
+    /// Only turned by one of some angles.
+    List {
+        /// Degrees counter-clockwise from the way it was drawn.
+        angles_deg: Vec<f64>,
+    },
+    /// Held to the grain, either way round.
+    Grain {
+        /// The direction in its drawing that follows the grain, degrees from the x axis.
+        along_deg: f64,
+    },
+}
+
+/// Work on one piece of a part, for its cost.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct WorkEntry {
+    /// Length that is cut, where it is less than all of its rings, as when holes are drilled; `null` for all.
+    pub cut_length: Option<f64>,
+    /// Holes that are drilled.
+    pub drilled_holes: u32,
+    /// Bends.
+    pub bends: u32,
 }
 
 /// A bend of a part, in the coordinates of its shape. Turned over with its part, an up bend becomes a down bend.

@@ -25,6 +25,8 @@ const GAP: f64 = 7.0;
 const NARROWEST: f64 = 46.0;
 /// Height that the sheets may take together, as a share of the paper's width, before they are drawn smaller.
 const TALLEST: f64 = 0.62;
+/// Parts on no sheet that are named; of more only the number is told.
+const MOST_UNPLACED: usize = 12;
 /// Height of the strip with the scale bar, mm of paper.
 const FOOT: f64 = 12.0;
 
@@ -156,9 +158,15 @@ fn entries(job: &Job, plan: &Plan, scenes: &[Scene<'_>]) -> (Vec<usize>, Vec<Ent
     if scenes.iter().any(|scene| !scene.sheet.damage.is_empty()) {
         say(Mark::Damage, "damaged, kept clear".to_owned());
     }
-    let unplaced: u32 = plan.layout().unplaced.iter().map(|unplaced| unplaced.count).sum();
-    if unplaced > 0 {
-        say(Mark::None, format!("on no sheet: {unplaced}"));
+    let unplaced = &plan.layout().unplaced;
+    entries.extend(unplaced.iter().take(MOST_UNPLACED).map(|unplaced| Entry {
+        mark: Mark::None,
+        name: job.parts()[unplaced.part].name.clone(),
+        rest: format!(": {} on no sheet", unplaced.count),
+    }));
+    if unplaced.len() > MOST_UNPLACED {
+        let rest = format!("and {} more kinds on no sheet", unplaced.len() - MOST_UNPLACED);
+        entries.push(Entry { mark: Mark::None, name: String::new(), rest });
     }
     (kinds, entries)
 }

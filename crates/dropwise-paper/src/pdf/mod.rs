@@ -16,6 +16,6 @@ mod font;
 mod paper;
 mod template;
 
-pub use cutsheet::{CutSheetSettings, write_cut_sheets};
+pub use cutsheet::{CutSheetSettings, TableSection, write_cut_sheets, write_tables};
 pub use paper::Paper;
 pub use template::{PrinterCorrection, TemplateError, TemplateOf, TemplateSettings, write_template};

@@ -17,6 +17,18 @@ pub(super) fn safe(text: &str) -> String {
     escape(&clean(text))
 }
 
+/// With fractions that stay on the line of their whole number, or `12 3/8` would read as 12 in haste.
+fn glued(text: &str) -> String {
+    let mut page = String::with_capacity(text.len());
+    for (at, c) in text.char_indices() {
+        let next = text[at + c.len_utf8()..].split(' ').next().unwrap_or_default();
+        let is_fraction = next.contains('/') && next.starts_with(|c: char| c.is_ascii_digit());
+        let is_glue = c == ' ' && is_fraction && page.ends_with(|c: char| c.is_ascii_digit());
+        page.push(if is_glue { '\u{a0}' } else { c });
+    }
+    page
+}
+
 impl Html {
     /// Markup as it is.
     pub(super) fn raw(&mut self, markup: &str) {
@@ -107,6 +119,8 @@ impl Html {
             }
             for (i, column) in table.columns.iter().enumerate() {
                 let cell = safe(row.get(i).map_or("", String::as_str));
+                // Columns of numbers are not broken at all.
+                let cell = if column.is_number { cell } else { glued(&cell) };
                 let class = if column.is_number { r#" class="n""# } else { "" };
                 match i {
                     0 => self.raw(&format!(r#"<th scope="row"{class}>{cell}</th>"#)),

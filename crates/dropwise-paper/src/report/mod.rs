@@ -110,7 +110,7 @@ fn bends(html: &mut Html, job: &Job, settings: &ReportSettings<'_>) {
         if rows.is_empty() {
             continue;
         }
-        let unit = lengths.unit;
+        let unit = lengths.unit_in_words();
         let columns = vec![
             PaperColumn::words("bend"),
             PaperColumn::words("which way"),

@@ -62,8 +62,14 @@ pub(super) fn section(html: &mut Html, job: &Job, plan: &Plan, index: usize, set
     let numbers = &copies(job, plan.layout())[index];
     pieces(html, job, plan, index, settings, numbers);
     for table in settings.sheet_tables.get(index).map_or(&[][..], Vec::as_slice) {
-        html.text("h3", &table.title);
+        // Long, and wanted one at a time: folded, so that the page stays short on a phone and in print.
+        html.raw("<details>");
+        html.text(
+            "summary",
+            &format!("{} ({} {})", table.title, table.rows.len(), if table.rows.len() == 1 { "row" } else { "rows" }),
+        );
         html.table(table, 0);
+        html.raw("</details>");
     }
     html.raw("</section>");
 }
@@ -105,7 +111,7 @@ fn work(html: &mut Html, job: &Job, plan: &Plan, index: usize, settings: &Report
             within.dedup();
             let names: Vec<String> = within.iter().map(|&part| job.parts()[part].name.clone()).collect();
             let holes = if count == 1 { "hole" } else { "holes" };
-            format!("Ø {}: {count} {holes}, in {}", lengths.with_unit(diameter), names.join(", "))
+            format!("Ø {}: {count} {holes}, in {}", lengths.tool_size(diameter), names.join(", "))
         })
         .collect();
 
@@ -155,7 +161,7 @@ fn pieces(html: &mut Html, job: &Job, plan: &Plan, index: usize, settings: &Repo
     let (number, lengths) = (index + 1, settings.lengths);
     html.raw(r#"<div class="rows">"#);
     html.text("h3", &format!("Parts on sheet {number}"));
-    let unit = lengths.unit.symbol();
+    let unit = lengths.unit_in_words();
     html.text("p", &format!("Edges of the box around each part, in {unit} from the datum; {}.", lengths.rounding()));
     html.open_table(&format!("Parts on sheet {number}, with their places"), "pieces");
     let columns = [

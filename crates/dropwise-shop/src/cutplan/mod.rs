@@ -49,7 +49,7 @@ use dropwise_model::{Job, SheetUse};
 pub use edges::{Cut, EndOfCut, InsideCorner, Manner, RoundCut};
 pub use shear::{ShearCut, ShearPlan, SheetBox, shear};
 pub use tools::{CutSpeed, Rate, ShearTool, ShopTools, WorkRates};
-pub use totals::{CutTotals, CutterTotal};
+pub use totals::{CutTotals, CutterTotal, goes_round};
 
 use crate::caution::{Caution, Undertaking, cautions};
 use crate::markout::{Datum, MarkOutError};
@@ -113,7 +113,7 @@ impl CutPlan {
                 "Not all of this sheet can be sheared: some parts lie so that no full-width cut parts them.".to_owned(),
             );
         }
-        said.push("Times and wheels are rough, from the rates listed with their sources.".to_owned());
+        said.push("Times and wheels are rough, from the rates below; your own stopwatch is better.".to_owned());
         said
     }
 }

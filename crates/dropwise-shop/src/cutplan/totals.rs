@@ -1,5 +1,7 @@
 //! Lengths, counts, rough time and wheels.
 
+use std::collections::BTreeSet;
+
 use super::edges::Work;
 use super::tools::WorkRates;
 use crate::bend::drills::HoleTool;
@@ -47,6 +49,9 @@ pub struct CutterTotal {
     pub length: f64,
     /// In how many cuts.
     pub cuts: usize,
+    /// How often the work is set up for it by hand. A tool that goes round corners is set up once for each outline or
+    /// opening, one that cuts straight only for each cut, a table that is driven not at all.
+    pub set_ups: usize,
     /// How long cutting alone takes, minutes; `None` when its speed is not known.
     pub minutes: Option<f64>,
 }
@@ -68,27 +73,29 @@ impl CutTotals {
                 totals.count(tool.tool);
             }
         }
+        let mut rings: BTreeSet<(Process, usize, usize)> = BTreeSet::new();
         for cut in &work.cuts {
             let length = cut.side.length();
             let Some(process) = cut.tool else {
                 totals.undone += length;
                 continue;
             };
+            let is_new_ring = rings.insert((process, cut.placement, cut.ring));
+            let set_ups = usize::from(is_by_hand(process) && (is_new_ring || !goes_round(process)));
             match totals.cutters.iter_mut().find(|total| total.process == process) {
                 Some(total) => {
                     total.length += length;
                     total.cuts += 1;
+                    total.set_ups += set_ups;
                 }
-                None => totals.cutters.push(CutterTotal { process, length, cuts: 1, minutes: None }),
+                None => totals.cutters.push(CutterTotal { process, length, cuts: 1, set_ups, minutes: None }),
             }
         }
         totals.cutters.sort_by(|a, b| b.length.total_cmp(&a.length).then(a.process.cmp(&b.process)));
         for total in &mut totals.cutters {
             total.minutes = rates.cutting_minutes(total.process, total.length, thickness);
             totals.minutes += total.minutes.unwrap_or(0.0);
-            if is_by_hand(total.process) {
-                totals.minutes += rates.minutes_per_cut.value * total.cuts as f64;
-            }
+            totals.minutes += rates.minutes_per_cut.value * total.set_ups as f64;
             if total.minutes.is_none() {
                 totals.untimed.push(total.process);
             }
@@ -116,6 +123,13 @@ impl CutTotals {
         let cut: f64 = self.cutters.iter().map(|total| total.length).sum();
         cut + self.by_hole_tools + self.sheared + self.on_edge + self.undone
     }
+}
+
+/// Whether a way of cutting follows corners and curves without being set down, so that an outline is one cut by hand.
+/// Common practice, no source.
+#[must_use]
+pub const fn goes_round(process: Process) -> bool {
+    matches!(process, Process::Plasma | Process::OxyFuel | Process::Jigsaw | Process::HandNibbler)
 }
 
 /// Whether each cut is lined up and clamped by hand. Tables that are driven go from cut to cut by themselves.

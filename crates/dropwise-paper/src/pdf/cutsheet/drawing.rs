@@ -1,10 +1,10 @@
 //! The drawing of a cut sheet, with running dimensions from the datum.
 
-use dropwise_geometry::{Point, Polygon, Shape, Side, Vector, intersection};
+use dropwise_geometry::{Isometry, Point, Polygon, Shape, Side, Vector, intersection};
 use dropwise_model::{Job, Plan};
 
 use super::{CutSheetSettings, MARGIN};
-use crate::details::{DatumFrame, LengthStyle, round_holes};
+use crate::details::{BendLine, DatumFrame, LengthStyle, round_holes};
 use crate::drawing::copies::{copies, key};
 use crate::drawing::label::{LINE, Label, Places, line_meets_box};
 use crate::drawing::leader::spread;
@@ -36,12 +36,25 @@ const THIN: Pen = Pen::black(0.13);
 const PROJECTION: Pen = Pen { width: 0.1, gray: 0.55, dashes: &[0.6, 1.2] };
 const DAMAGE: Pen = Pen { width: 0.3, gray: 0.3, dashes: &[2.0, 1.0] };
 
+/// Bends up: dashed. Bends down: a dash and a dot by turns, as on the templates.
+const BEND_UP: Pen = Pen::black(0.18).dashed(&[2.4, 1.2]);
+const BEND_DOWN: Pen = Pen::black(0.18).dashed(&[3.6, 0.9, 0.4, 0.9]);
+
 /// A part where it lies.
 struct Piece {
     shape: Shape,
     key: String,
     name: String,
     is_flipped: bool,
+    /// Ends of each bend line, and whether its flange comes up towards whoever looks at the sheet.
+    bends: Vec<([Point; 2], bool)>,
+}
+
+/// Bend lines of a part where it lies. Face down, what comes up from its face goes down from the side that is seen.
+fn bends_of(part: usize, position: Isometry, frame: &DatumFrame, bends: &[BendLine]) -> Vec<([Point; 2], bool)> {
+    let seen = |point: Point| frame.to_frame.apply(position.apply(point));
+    let of_part = bends.iter().filter(|bend| bend.part == part);
+    of_part.map(|bend| ([seen(bend.from), seen(bend.to)], bend.is_up != position.is_mirrored)).collect()
 }
 
 /// The least of the scales that a drawing must be made smaller by at least so much.
@@ -114,6 +127,7 @@ pub(super) fn draw(
                 key: name,
                 name: clean(&part.name),
                 is_flipped: placement.position.is_mirrored,
+                bends: bends_of(placement.part, placement.position, &frame, settings.bends),
             }
         })
         .collect();
@@ -149,9 +163,12 @@ pub(super) fn draw(
         ];
         taken.extend(write_within(page, fonts, &polygon, &words, (&place, scale), 0.35));
     }
-    for Piece { shape, .. } in &pieces {
+    for Piece { shape, bends, .. } in &pieces {
         page.filled_shape(shape, &place, 0.9);
         page.shape(shape, &place, OUTLINE);
+        for ([from, to], is_up) in bends {
+            page.line(&[place(*from), place(*to)], if *is_up { BEND_UP } else { BEND_DOWN });
+        }
         for hole in round_holes(shape) {
             let arm = (hole.diameter / 2.0 / scale + 0.8).clamp(0.8, 3.0);
             let at = place(hole.center);
@@ -202,10 +219,13 @@ pub(super) fn draw(
     });
     let mut foot = format!(
         "All dimensions in {} from the datum corner; {}{}",
-        settings.lengths.unit,
+        settings.lengths.unit_in_words(),
         settings.lengths.rounding(),
         grain.unwrap_or_default()
     );
+    if pieces.iter().any(|piece| !piece.bends.is_empty()) {
+        foot.push_str(" · bends: dashed up, dash-dotted down");
+    }
     if nameless > 0 {
         foot.push_str(&format!(" · too small to name here: {nameless}"));
     }
@@ -290,7 +310,8 @@ fn keys_beside(
 fn datum(page: &mut Page, fonts: &mut Fonts, corner: Point) {
     page.polygon(&[corner, corner + Vector::new(-3.4, -1.5), corner + Vector::new(-1.5, -3.4)], 0.0);
     let style = Style::new(Weight::Bold, 2.8).held(Hold::End);
-    page.text(fonts, style, corner + Vector::new(-4.0, -4.6), "datum 0, 0");
+    // Below the lowest figure of the left edge, which may spread to 4 mm under the corner.
+    page.text(fonts, style, corner + Vector::new(-5.5, -8.4), "datum 0, 0");
 }
 
 /// Figures of one edge: where they want to stand along it, and how far that is from the datum.

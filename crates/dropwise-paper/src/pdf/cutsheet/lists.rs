@@ -72,7 +72,7 @@ pub(super) fn draw(
     let rows: Vec<Vec<String>> = parts.into_iter().map(|(_, _, row)| row).collect();
     flow.need(30.0);
     flow.line(crate::pdf::font::Weight::Regular, 3.2, &frame.datum.statement(|length| lengths.with_unit(length)));
-    flow.table(&format!("Parts, in {} from the datum: {}", lengths.unit, lengths.rounding()), &PARTS, &rows);
+    flow.table(&format!("Parts, in {} from the datum: {}", lengths.unit_in_words(), lengths.rounding()), &PARTS, &rows);
 
     let rows: Vec<Vec<String>> = holes_by_size(holes.iter().map(|&(diameter, _)| diameter))
         .into_iter()
@@ -83,7 +83,7 @@ pub(super) fn draw(
             within.dedup();
             let names: Vec<String> =
                 within.iter().map(|&part| format!("{} {}", key(part), clean(&job.parts()[part].name))).collect();
-            vec![BOX.to_owned(), format!("Ø {}", lengths.with_unit(diameter)), count.to_string(), names.join(", ")]
+            vec![BOX.to_owned(), format!("Ø {}", lengths.tool_size(diameter)), count.to_string(), names.join(", ")]
         })
         .collect();
     flow.table("Round holes, by size", &HOLES, &rows);

@@ -9,7 +9,7 @@ use dropwise_model::{Job, Plan};
 
 use super::document::Document;
 use super::paper::Paper;
-use crate::details::LengthStyle;
+use crate::details::{BendLine, LengthStyle};
 use crate::tables::PaperTable;
 
 /// What may be chosen about cut sheets.
@@ -23,12 +23,14 @@ pub struct CutSheetSettings<'a> {
     pub job_name: &'a str,
     /// Further tables for each sheet, in the layout's order: mark-out, cut plan. What is missing at the end has none.
     pub sheet_tables: &'a [Vec<PaperTable>],
+    /// Bends of the job's parts, drawn as lines.
+    pub bends: &'a [BendLine],
 }
 
 impl Default for CutSheetSettings<'_> {
     /// A4, millimetres.
     fn default() -> Self {
-        Self { paper: Paper::A4, lengths: LengthStyle::default(), job_name: "", sheet_tables: &[] }
+        Self { paper: Paper::A4, lengths: LengthStyle::default(), job_name: "", sheet_tables: &[], bends: &[] }
     }
 }
 
@@ -46,10 +48,7 @@ pub(super) const MARGIN: f64 = 10.0;
 /// If the plan was made for another job.
 #[must_use]
 pub fn write_cut_sheets(job: &Job, plan: &Plan, settings: &CutSheetSettings<'_>) -> Vec<u8> {
-    let upright = settings.paper.size().unwrap_or_else(|| match settings.paper {
-        Paper::Roll { width } if width.is_finite() => Vector::new(width.clamp(200.0, 2000.0), 420.0),
-        _ => Vector::new(297.0, 420.0),
-    });
+    let upright = upright(settings.paper);
     // Across, as sheets mostly are.
     let size = Vector::new(upright.x.max(upright.y), upright.x.min(upright.y));
     let mut document = Document::new();
@@ -62,4 +61,39 @@ pub fn write_cut_sheets(job: &Job, plan: &Plan, settings: &CutSheetSettings<'_>)
     }
     let name = crate::drawing::text::clean(settings.job_name);
     document.finish(&if name.is_empty() { "Cut sheets".to_owned() } else { format!("Cut sheets: {name}") })
+}
+
+/// Tables that belong together, from a page of their own on.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct TableSection {
+    /// Stands at the head of each of its pages.
+    pub title: String,
+    /// The tables, in order.
+    pub tables: Vec<PaperTable>,
+}
+
+/// Tables on pages of their own, as PDF, on upright paper: mark-out and cut plan to take to the bench. Each section starts a
+/// page; sections without tables are left out, and without any a page says so. The same tables make the same file.
+#[must_use]
+pub fn write_tables(title: &str, paper: Paper, sections: &[TableSection]) -> Vec<u8> {
+    let size = upright(paper);
+    let mut document = Document::new();
+    for section in sections.iter().filter(|section| !section.tables.is_empty()) {
+        let title = crate::drawing::text::clean(&section.title);
+        let mut flow = table::Flow { document: &mut document, size, title, y: 0.0 };
+        section.tables.iter().for_each(|table| flow.plain_table(table));
+    }
+    if document.pages.is_empty() {
+        let settings = CutSheetSettings { paper, job_name: title, ..CutSheetSettings::default() };
+        drawing::nothing(&mut document, size, &settings);
+    }
+    document.finish(&crate::drawing::text::clean(title))
+}
+
+/// An upright page of a paper; a roll is cut to pages as high as A3.
+fn upright(paper: Paper) -> Vector {
+    paper.size().unwrap_or_else(|| match paper {
+        Paper::Roll { width } if width.is_finite() => Vector::new(width.clamp(200.0, 2000.0), 420.0),
+        _ => Vector::new(297.0, 420.0),
+    })
 }

@@ -11,6 +11,10 @@ use crate::tables::PaperTable;
 
 /// Height of a row, mm.
 const ROW: f64 = 5.4;
+/// From one line of a row to the next, mm.
+const NEXT_LINE: f64 = 4.2;
+/// A name of hundreds of letters does not fill a page.
+const MOST_LINES: usize = 6;
 /// Size of the type, mm.
 const SIZE: f64 = 3.2;
 
@@ -73,7 +77,8 @@ impl Flow<'_> {
         }
         let longest = |index: usize, heading: &str| {
             let cells = table.rows.iter().filter_map(|row| row.get(index)).map(|cell| cell.chars().count());
-            cells.chain([heading.chars().count()]).max().unwrap_or(0).clamp(4, 70) as f64 + 2.0
+            // Headings are bold.
+            cells.chain([heading.chars().count() * 5 / 4 + 1]).max().unwrap_or(0).clamp(6, 70) as f64 + 2.0
         };
         let boxes = table.has_boxes.then_some(Column { heading: "", share: 4.0, is_number: false });
         let columns: Vec<Column<'_>> = boxes
@@ -119,8 +124,9 @@ impl Flow<'_> {
         let shares: f64 = columns.iter().map(|column| column.share).sum();
         let mut is_headed = false;
         for (index, row) in rows.iter().enumerate() {
-            if !is_headed || self.y - ROW < MARGIN {
-                self.need(if is_headed { ROW * 3.0 } else { 3.0 * ROW + 8.0 });
+            let height = self.height(columns, row, Look::Plain, width / shares);
+            if !is_headed || self.y - height < MARGIN {
+                self.need(if is_headed { height + ROW * 2.0 } else { height + 2.0 * ROW + 8.0 });
                 if is_headed || !is_titled {
                     let title = if is_headed { format!("{title}, continued") } else { title.to_owned() };
                     self.line(Weight::Bold, 4.0, &title);
@@ -139,28 +145,63 @@ impl Flow<'_> {
         self.y -= 4.0;
     }
 
+    /// Height of a row whose longest words take several lines.
+    fn height(&mut self, columns: &[Column<'_>], cells: &[String], look: Look, unit: f64) -> f64 {
+        let lines = columns.iter().zip(cells).map(|(column, cell)| self.broken(column, cell, look, unit).len()).max();
+        ROW + (lines.unwrap_or(1).max(1) - 1) as f64 * NEXT_LINE
+    }
+
+    /// A cell on as many lines as it takes: nothing that is measured from may be cut off. Numbers stay whole.
+    fn broken(&mut self, column: &Column<'_>, cell: &str, look: Look, unit: f64) -> Vec<String> {
+        let weight = if look == Look::Head { Weight::Bold } else { Weight::Regular };
+        let room = (column.share * unit - 3.0) / SIZE;
+        let fonts = &mut self.document.fonts;
+        if cell == BOX || look == Look::Head || fonts.width(weight, cell) <= room {
+            return vec![cell.to_owned()];
+        }
+        let mut lines = vec![String::new()];
+        for word in words_of(&clean(cell)) {
+            let line = lines.last_mut().expect("there is one");
+            let longer = format!("{line} {word}").trim().to_owned();
+            if line.is_empty() || fonts.width(weight, &longer) <= room {
+                *line = longer;
+            } else {
+                lines.push(word);
+            }
+        }
+        lines.truncate(MOST_LINES);
+        lines
+    }
+
     fn row(&mut self, columns: &[Column<'_>], cells: &[String], look: Look, unit: f64) {
-        self.y -= ROW;
+        let height = self.height(columns, cells, look, unit);
+        let broken: Vec<Vec<String>> =
+            columns.iter().zip(cells).map(|(column, cell)| self.broken(column, cell, look, unit)).collect();
+        self.y -= height;
         let y = self.y;
         let width = self.size.x - 2.0 * MARGIN;
         let Document { fonts, pages } = &mut *self.document;
         let page = pages.last_mut().expect("room was made");
         if look == Look::Shaded {
-            page.filled_rectangle(Point::new(MARGIN, y), Vector::new(width, ROW), 0.93);
+            page.filled_rectangle(Point::new(MARGIN, y), Vector::new(width, height), 0.93);
         }
         let weight = if look == Look::Head { Weight::Bold } else { Weight::Regular };
         let mut x = MARGIN;
-        for (column, cell) in columns.iter().zip(cells) {
+        for (column, lines) in columns.iter().zip(&broken) {
             let room = column.share * unit;
-            let text = fonts.shorten(weight, cell, (room - 3.0) / SIZE);
-            let base = y + ROW * 0.3;
-            if cell == BOX {
-                page.rectangle(Point::new(x + 1.0, y + 1.0), Vector::new(3.4, 3.4), Pen::black(0.25));
-            } else if column.is_number {
-                let style = Style::new(weight, SIZE).held(Hold::End);
-                page.text(fonts, style, Point::new(x + room - 2.0, base), &text);
-            } else {
-                page.text(fonts, Style::new(weight, SIZE), Point::new(x + 1.0, base), &text);
+            let top = y + height - ROW;
+            for (index, line) in lines.iter().enumerate() {
+                // A single word may still be too long.
+                let text = fonts.shorten(weight, line, (room - 3.0) / SIZE);
+                let base = top + ROW * 0.3 - index as f64 * NEXT_LINE;
+                if line == BOX {
+                    page.rectangle(Point::new(x + 1.0, top + 1.0), Vector::new(3.4, 3.4), Pen::black(0.25));
+                } else if column.is_number {
+                    let style = Style::new(weight, SIZE).held(Hold::End);
+                    page.text(fonts, style, Point::new(x + room - 2.0, base), &text);
+                } else {
+                    page.text(fonts, Style::new(weight, SIZE), Point::new(x + 1.0, base), &text);
+                }
             }
             x += room;
         }
@@ -168,6 +209,22 @@ impl Flow<'_> {
             page.line(&[Point::new(MARGIN, y), Point::new(MARGIN + width, y)], Pen::black(0.3));
         }
     }
+}
+
+/// Words between which a line may be broken: a fraction stays with its whole number, or `12 3/8` would read as 12 in haste.
+fn words_of(text: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in text.split([' ', '\u{a0}']) {
+        let is_fraction = word.contains('/') && word.starts_with(|c: char| c.is_ascii_digit());
+        match words.last_mut() {
+            Some(last) if is_fraction && last.ends_with(|c: char| c.is_ascii_digit()) => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => words.push(word.to_owned()),
+        }
+    }
+    words
 }
 
 /// A cell that is a box to tick.
@@ -178,4 +235,15 @@ enum Look {
     Head,
     Plain,
     Shaded,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn fractions_stay_with_their_whole_number() {
+        assert_eq!(words_of("9 17/32, 11 to 9 1/8"), ["9 17/32,", "11", "to", "9 1/8"]);
+        assert_eq!(words_of("12\u{a0}3/8 in drill 9/32"), ["12 3/8", "in", "drill", "9/32"]);
+    }
 }

@@ -54,7 +54,7 @@ pub(super) fn draw(document: &mut Document, split: &Split, settings: &TemplateSe
     let steps = [
         "Print at 100 %, with no fitting to the page.".to_owned(),
         format!("Measure the square both ways: each side is {words} when the printer is true."),
-        format!("If not, print again with the correction {words} ÷ what you measured, for each way."),
+        "If not, have it drawn again with what you measured, across and upright (`dropwise draw --square`).".to_owned(),
         "Trim at the grey frames, lay chequered squares on each other, tape, and check a known length.".to_owned(),
         format!(
             "Centre-punch through the crosses. Dashed lines bend up, dash-dotted ones down.{}",
@@ -70,7 +70,7 @@ pub(super) fn draw(document: &mut Document, split: &Split, settings: &TemplateSe
     let corner = Point::new(left + 2.0, top - SQUARE_BELOW - square.y);
     ruled_square(page, fonts, corner, square, words, metric);
     if settings.correction != super::PrinterCorrection::default() {
-        let text = format!("corrected × {} across, × {} upright", factors.x, factors.y);
+        let text = format!("corrected × {:.4} across, × {:.4} upright", factors.x, factors.y);
         let at = corner + Vector::new(square.x / 2.0, square.y / 2.0 - 9.0);
         page.text(fonts, Style::new(Weight::Regular, 3.0).held(Hold::Middle), at, &text);
     }
@@ -179,7 +179,7 @@ fn contents(
     let pieces = &split.subject.pieces;
     let mut lines: Vec<(Weight, String)> = vec![(Weight::Bold, "Holes, by diameter".to_owned())];
     for (diameter, count) in holes_by_size(pieces.iter().flat_map(|piece| piece.holes.iter().map(|h| h.diameter))) {
-        lines.push((Weight::Regular, format!("Ø {}: {count}", settings.lengths.with_unit(diameter))));
+        lines.push((Weight::Regular, format!("Ø {}: {count}", settings.lengths.tool_size(diameter))));
     }
     if lines.len() == 1 {
         lines[0].1 = "No round holes".to_owned();

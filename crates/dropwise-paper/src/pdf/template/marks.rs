@@ -3,6 +3,7 @@
 use dropwise_geometry::{Point, Polygon, Vector, difference, intersection};
 
 use super::subject::{Piece, PieceBend};
+use crate::details::LengthStyle;
 use crate::drawing::label::{LINE, Label, Places, line_meets_box};
 use crate::pdf::canvas::{Hold, Page, Pen, Style};
 use crate::pdf::font::{Fonts, Weight};
@@ -34,6 +35,8 @@ pub(super) struct View<'a> {
     /// What the page shows of the subject.
     pub(super) corner: Point,
     pub(super) size: Vector,
+    /// How diameters are written.
+    pub(super) lengths: LengthStyle,
 }
 
 impl View<'_> {
@@ -69,8 +72,7 @@ pub(super) fn piece(page: &mut Page, fonts: &mut Fonts, piece: &Piece, view: &Vi
     let edges: Vec<(Point, Point)> =
         piece.polygon.rings().flat_map(|ring| ring.iter().copied().zip(ring.iter().copied().cycle().skip(1))).collect();
     for hole in piece.holes.iter().filter(|hole| view.holds(hole.center)) {
-        let number = format!("{:.2}", hole.diameter);
-        let text = format!("Ø {}", short(&number));
+        let text = format!("Ø {}", view.lengths.tool_size(hole.diameter));
         note(page, fonts, view, &edges, (hole.center, hole.diameter / 2.0), &text, &mut taken);
     }
     let within = intersection(std::slice::from_ref(&piece.polygon), &[view.polygon()]);
@@ -88,11 +90,6 @@ pub(super) fn piece(page: &mut Page, fonts: &mut Fonts, piece: &Piece, view: &Vi
     if is_named {
         name(page, fonts, piece, view, &without(region, &taken));
     }
-}
-
-/// A diameter without zeros at its end.
-fn short(number: &str) -> &str {
-    number.trim_end_matches('0').trim_end_matches('.')
 }
 
 /// What of a region is not taken; its largest piece.

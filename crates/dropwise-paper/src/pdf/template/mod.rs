@@ -42,7 +42,7 @@ impl Split {
 /// the pages, each with its neighbours' names, chequered squares that lie on those of its neighbours, and a rule. One millimetre
 /// of the part is one of paper times [`TemplateSettings::correction`], within 0.01 mm; curves are true within 4e-7 of
 /// their radius. Cut lines are true at their middle. Each piece bears its name and metal; round holes their centre and
-/// diameter in mm; bends are dashed (up) or dash-dotted (down); arrows follow the grain where a part is held to it.
+/// diameter; bends are dashed (up) or dash-dotted (down); arrows follow the grain where a part is held to it.
 ///
 /// Pages that would show no metal are left out. A sheet of paper is turned, and on a roll the subject, where that saves
 /// paper. The same plan makes the same file.

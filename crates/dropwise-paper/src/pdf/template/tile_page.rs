@@ -32,7 +32,7 @@ pub(super) fn draw(document: &mut Document, split: &Split, tile: Tile, settings:
         let from = point - true_corner;
         corner + Vector::new(from.x * correction.across, from.y * correction.upright)
     };
-    let view = View { place: &place, corner: true_corner, size: grid.window };
+    let view = View { place: &place, corner: true_corner, size: grid.window, lengths: settings.lengths };
 
     page.clip(corner, window);
     for damage in &subject.damage {
@@ -125,7 +125,7 @@ fn head(page: &mut Page, fonts: &mut Fonts, split: &Split, tile: Tile, settings:
         // The sheet's own grain, for reading only: an arrow of fixed length beside the word.
         room -= 24.0;
         let center = Point::new(left + room + 12.0, top - 5.0);
-        let view = View { place: &|point| point, corner: Point::ORIGIN, size: form.size };
+        let view = View { place: &|point| point, corner: Point::ORIGIN, size: form.size, lengths: Default::default() };
         marks::arrow(page, &view, center, grain_deg, 5.0);
         page.text(fonts, Style::new(Weight::Regular, 2.6).held(Hold::Middle), center - Vector::new(0.0, 8.4), "grain");
     }

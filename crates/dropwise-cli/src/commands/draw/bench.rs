@@ -1,0 +1,225 @@
+//! What the bench needs of a plan: bends, worked holes, mark-out and cut plan of each sheet.
+
+use dropwise_formats::plan_json::types::{BendEntry, HoleWorkEntry, PlanDocument};
+use dropwise_geometry::{Point, Segment, Unit, format_length};
+use dropwise_paper::{BendLine, HoleNote, LengthStyle, PaperTable};
+use dropwise_shop::Process;
+use dropwise_shop::cutplan::{CutPlan, ShearTool, ShopTools};
+use dropwise_shop::markout::{Grid, MarkOut, MarkOutError, ScribeLines};
+
+use super::files::{Drawn, Wanted};
+
+/// Everything that is worked out once and stands on several papers.
+pub(super) struct Bench {
+    /// How lengths are written on what is taken to the bench.
+    pub(super) lengths: LengthStyle,
+    pub(super) grid: Grid,
+    pub(super) tools: ShopTools,
+    pub(super) bends: Vec<BendLine>,
+    pub(super) scribe: Vec<ScribeLines>,
+    pub(super) notes: Vec<HoleNote>,
+    /// One for each sheet of the layout.
+    pub(super) sheets: Vec<(MarkOut, CutPlan)>,
+}
+
+impl Bench {
+    pub(super) fn new(drawn: &Drawn<'_>, wanted: &Wanted) -> Result<Self, MarkOutError> {
+        let unit = drawn.loaded.unit;
+        let grid = wanted.grid.unwrap_or_else(|| Grid::beside(unit));
+        let tools = wanted.tools.clone().unwrap_or_else(|| usual_tools(unit, drawn.loaded.process));
+        let scribe = scribe_lines(drawn.document, wanted.has_sight_lines);
+        let sheets = drawn.plan.layout().sheets.iter().map(|used| {
+            let job = &drawn.loaded.job;
+            let metal = drawn.loaded.sheets.get(used.sheet).map(|sheet| (sheet.material, sheet.thickness));
+            let marks = MarkOut::of_sheet(job, used, &scribe, grid, &tools.holes)?;
+            let count = job.sheets().len();
+            let metal = metal.ok_or(MarkOutError::NoSuch { kind: "sheet", index: used.sheet, count })?;
+            Ok((marks, CutPlan::of_sheet(job, used, metal, &tools)?))
+        });
+        Ok(Self {
+            lengths: bench_lengths(unit, grid),
+            grid,
+            bends: bend_lines(drawn.document, unit),
+            notes: hole_notes(drawn.document, unit),
+            sheets: sheets.collect::<Result<_, _>>()?,
+            tools,
+            scribe,
+        })
+    }
+
+    /// The tables of one sheet: mark-out, worked holes, cut plan.
+    pub(super) fn tables(&self, drawn: &Drawn<'_>, index: usize) -> Vec<PaperTable> {
+        let Some((marks, cuts)) = self.sheets.get(index) else { return Vec::new() };
+        self.tables_of(drawn, index, marks, cuts)
+    }
+
+    /// The same without corners and arcs, which the drawing and the list of a cut sheet tell well enough to find a part,
+    /// and which would bury the rest.
+    pub(super) fn short_tables(&self, drawn: &Drawn<'_>, index: usize) -> Vec<PaperTable> {
+        let Some((marks, cuts)) = self.sheets.get(index) else { return Vec::new() };
+        let mut marks = marks.clone();
+        for part in &mut marks.parts {
+            part.corners.clear();
+            part.arcs.clear();
+        }
+        self.tables_of(drawn, index, &marks, cuts)
+    }
+
+    /// Mark-out alone.
+    pub(super) fn mark_out_tables(&self, drawn: &Drawn<'_>, index: usize) -> Vec<PaperTable> {
+        let (job, plan) = (&drawn.loaded.job, drawn.plan);
+        let Some((marks, _)) = self.sheets.get(index) else { return Vec::new() };
+        let mut tables = dropwise_paper::mark_out_tables(job, plan, index, marks);
+        tables.extend(dropwise_paper::worked_hole_table(job, plan, index, marks, &self.notes));
+        tables.extend(dropwise_paper::running_tables(job, plan, index, marks));
+        tables
+    }
+
+    fn tables_of(&self, drawn: &Drawn<'_>, index: usize, marks: &MarkOut, cuts: &CutPlan) -> Vec<PaperTable> {
+        let (job, plan) = (&drawn.loaded.job, drawn.plan);
+        let mut tables = dropwise_paper::mark_out_tables(job, plan, index, marks);
+        tables.extend(dropwise_paper::worked_hole_table(job, plan, index, marks, &self.notes));
+        tables.extend(dropwise_paper::cut_plan_tables(job, plan, index, cuts, self.lengths));
+        let used = &plan.layout().sheets[index];
+        if let Some(sheet) = drawn.loaded.sheets.get(used.sheet) {
+            let thickness = sheet.thickness.millimetres();
+            tables.push(dropwise_paper::rate_table(cuts, &self.tools.rates, thickness, self.lengths));
+        }
+        tables.retain(|table| !table.rows.is_empty());
+        tables
+    }
+}
+
+/// A tape shows inches in fractions, and no metres with decimals.
+fn bench_lengths(unit: Unit, grid: Grid) -> LengthStyle {
+    match (unit.is_metric(), grid) {
+        (true, _) => LengthStyle::decimal(Unit::Millimetre),
+        (false, Grid::Inch(finest)) => LengthStyle { unit: Unit::Inch, fraction: Some(finest) },
+        (false, Grid::HalfMillimetre) => LengthStyle::decimal(Unit::Inch),
+    }
+}
+
+/// The job's own way of cutting first, then what every shop has: a cutoff wheel, and the common drills and hole saws.
+fn usual_tools(unit: Unit, process: Option<Process>) -> ShopTools {
+    let mut tools = ShopTools::beside(unit);
+    match process {
+        // Which shear it is nobody said, so it is taken to reach across the sheet.
+        Some(Process::Shear) => tools.shear = Some(ShearTool { length: f64::INFINITY, thickest: f64::INFINITY }),
+        Some(process) if !tools.cutters.contains(&process) => tools.cutters.insert(0, process),
+        _ => {}
+    }
+    tools
+}
+
+/// Where the sight line of a bend runs: its distance from the bend line, mm, towards the face that stays clamped, which
+/// lies to the left of travel along the line.
+///
+/// In a leaf brake the sheet is pushed in until the sight line stands right under the nose of the clamping bar; the nose has the
+/// inside radius, so the bend then begins where it should: one radius behind the sight line.
+///
+/// # Source
+/// FAA, Aviation Maintenance Technician Handbook: Airframe (FAA-H-8083-31), volume 1, chapter 4: the sight line lies one
+/// bend radius from the bend tangent line that is placed under the brake. From memory.
+fn sight_line(bend: &BendEntry) -> f64 {
+    bend.allowance / 2.0 - bend.inside_radius
+}
+
+fn ends(bend: &BendEntry) -> [Point; 2] {
+    [bend.from, bend.to].map(|[x, y]| Point::new(x, y))
+}
+
+fn bend_lines(document: &PlanDocument, unit: Unit) -> Vec<BendLine> {
+    let of_part = document.parts.iter().enumerate().flat_map(|(part, entry)| {
+        entry.bends.iter().enumerate().map(move |(number, bend)| {
+            let [from, to] = ends(bend);
+            let length = |mm: f64| format_length(mm, unit);
+            let sight = sight_line(bend);
+            let side = if sight < 0.0 { "flange" } else { "clamped face" };
+            let mut note = format!(
+                "brings up {}; allowance {}; sight line for a leaf brake {} from the bend line, on the side of the {side}",
+                bend.name,
+                length(bend.allowance),
+                length(sight.abs())
+            );
+            if let Some(deduction) = bend.deduction {
+                note.push_str(&format!("; deduction {}", length(deduction)));
+            }
+            BendLine {
+                part,
+                name: (number + 1).to_string(),
+                from,
+                to,
+                turn_deg: bend.turn_deg,
+                is_up: bend.is_up,
+                inside_radius: bend.inside_radius,
+                note,
+            }
+        })
+    });
+    of_part.collect()
+}
+
+fn scribe_lines(document: &PlanDocument, has_sight_lines: bool) -> Vec<ScribeLines> {
+    let of_part = document.parts.iter().map(|part| {
+        let mut lines = ScribeLines::default();
+        for bend in &part.bends {
+            let [from, to] = ends(bend);
+            let along = if bend.is_up { &mut lines.bends_up } else { &mut lines.bends_down };
+            along.push(Segment::Line { start: from, end: to });
+            if let Some(direction) = (to - from).unit().filter(|_| has_sight_lines) {
+                let aside = direction.left() * sight_line(bend);
+                lines.marks.push(Segment::Line { start: from + aside, end: to + aside });
+            }
+        }
+        lines
+    });
+    of_part.collect()
+}
+
+fn hole_notes(document: &PlanDocument, unit: Unit) -> Vec<HoleNote> {
+    let unit = if unit.is_metric() { Unit::Millimetre } else { Unit::Inch };
+    let length = move |mm: f64| format_length(mm, unit);
+    let of_part = document.parts.iter().enumerate().flat_map(|(part, entry)| {
+        entry.features.iter().map(move |feature| HoleNote {
+            part,
+            center: Point::new(feature.x, feature.y),
+            diameter: feature.hole,
+            is_up: feature.is_up,
+            work: match feature.work {
+                HoleWorkEntry::Countersunk { diameter, angle_deg, depth } => {
+                    format!("countersink {angle_deg}° to Ø {}, {} deep", length(diameter), length(depth))
+                }
+                HoleWorkEntry::Flared { diameter, depth } => {
+                    let stands = depth.map_or_else(String::new, |depth| format!(", {} high", length(depth)));
+                    format!("flare, die Ø {} outside{stands}", length(diameter))
+                }
+            },
+        })
+    });
+    of_part.collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn sight_line_lies_one_radius_from_where_the_bend_begins() {
+        // 16 ga at 90° about 3 mm, K 0.4: allowance π/2 (3 + 0.4 · 1.519) = 5.667, half of it 2.834; the bend begins there.
+        let bend = BendEntry {
+            name: "lip".into(),
+            from: [0.0, 0.0],
+            to: [100.0, 0.0],
+            turn_deg: 90.0,
+            is_up: true,
+            inside_radius: 3.0,
+            k: 0.4,
+            allowance: std::f64::consts::FRAC_PI_2 * (3.0 + 0.4 * 1.519),
+            deduction: None,
+            setback: None,
+        };
+        let begins = bend.allowance / 2.0;
+        assert!((begins - sight_line(&bend) - 3.0).abs() < 1e-12);
+        assert!(sight_line(&bend) < 0.0, "under a third of a turn it lies beyond the bend line");
+    }
+}

@@ -1,0 +1,251 @@
+//! `draw`: a plan in, paper and files for machines out.
+
+mod arguments;
+mod bench;
+mod files;
+pub(crate) mod help;
+
+use std::path::{Path, PathBuf};
+
+use dropwise_formats::plan_json::{LARGEST_DOCUMENT, PlanFaultKind, PlanJsonError, RebuiltPlan};
+use dropwise_formats::{PlanDocument, load_shop};
+use dropwise_geometry::{Unit, parse_length};
+use dropwise_paper::{Paper, PrinterCorrection, TemplateOf};
+
+pub(crate) use arguments::{Draw, Kind};
+pub(crate) use files::{Drawn, Wanted, files};
+
+use crate::arguments::Colour;
+use crate::complaint::{Complaint, Stop};
+use crate::environment::Environment;
+use crate::exit::Exit;
+use crate::ink::Ink;
+use crate::out_folder::{OutFile, OutFolder};
+use crate::text::{cleaned, wrapped};
+
+pub(crate) fn draw(typed: &Draw, colour: Colour, environment: &mut Environment<'_>) -> Result<Exit, Stop> {
+    let ink = Ink::new(colour.is_wanted(environment, true));
+    let path = if typed.plan.is_dir() { typed.plan.join("plan.json") } else { typed.plan.clone() };
+    let document = read(&path)?;
+    let RebuiltPlan { loaded, plan, cost } = document.rebuild(&path).map_err(|faults| not_a_plan(&path, &faults))?;
+    let drawn = Drawn { document: &document, loaded: &loaded, plan: &plan, cost: &cost };
+    let wanted = wanted(typed, &drawn)?;
+    // After the plan, so that a bad one leaves no empty folder.
+    let out = OutFolder::open(&typed.out.clone().unwrap_or_else(|| folder_of(&path)))?;
+    let (made, notes) = files(&drawn, &wanted)?;
+    // Templates of one part leave those of the others as they were.
+    let kinds: Vec<Kind> =
+        wanted.kinds.iter().copied().filter(|&kind| kind != Kind::Template || wanted.only.is_empty()).collect();
+    let is_written = write(&out, &made, &kinds, typed.quiet, ink, environment);
+    let complaints: Vec<Complaint> = notes;
+    environment.complain(&complaints, ink);
+    Ok(if !is_written {
+        Exit::Failure
+    } else if made.is_empty() {
+        Exit::BadInput
+    } else {
+        Exit::Done
+    })
+}
+
+/// Writes files to their folder and says so; whether all could be written.
+pub(crate) fn write(
+    out: &OutFolder,
+    made: &[OutFile],
+    kinds: &[Kind],
+    is_quiet: bool,
+    ink: Ink,
+    environment: &mut Environment<'_>,
+) -> bool {
+    if let Err(complaints) = out.write(made) {
+        environment.complain(&complaints, ink);
+        return false;
+    }
+    if is_quiet || made.is_empty() {
+        return true;
+    }
+    environment.say(&wrapped("", 2, &format!("Written to {}: {}.", cleaned(&out.name()), listed(made))));
+    let stale = out.stale_drawings(made, kinds);
+    if !stale.is_empty() {
+        let text = format!("drawings of an earlier plan are still there: {}.", stale.join(", "));
+        environment.say(&format!("{} {text}\n", ink.doubtful("warning:")));
+    }
+    true
+}
+
+/// Names of files; of a folder within the folder only how many it got.
+fn listed(made: &[OutFile]) -> String {
+    let mut said: Vec<String> = Vec::new();
+    for file in made {
+        match file.name.split_once('/') {
+            None => said.push(file.name.clone()),
+            Some((folder, _)) => {
+                let begin = format!("{folder}/");
+                let count = made.iter().filter(|file| file.name.starts_with(&begin)).count();
+                let entry = format!("{begin} ({count} {})", if count == 1 { "file" } else { "files" });
+                if !said.contains(&entry) {
+                    said.push(entry);
+                }
+            }
+        }
+    }
+    said.join(", ")
+}
+
+fn folder_of(path: &Path) -> PathBuf {
+    match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder.to_owned(),
+        _ => PathBuf::from("."),
+    }
+}
+
+fn read(path: &Path) -> Result<PlanDocument, Stop> {
+    use std::io::Read as _;
+    let refused =
+        |problem: String, cure: &str| Stop::bad_input(Complaint::new(problem).at(path.display()).with_cure(cure));
+    let unreadable = |error: std::io::Error| match error.kind() {
+        std::io::ErrorKind::NotFound => {
+            refused("there is no such file".to_owned(), "Write one with `dropwise nest JOB --out DIR`")
+        }
+        _ => refused(format!("cannot be read: {error}"), "Check its name and its permissions"),
+    };
+    let file = std::fs::File::open(path).map_err(unreadable)?;
+    let mut bytes = Vec::new();
+    // One byte more than is read, so that devices and growing files end too.
+    file.take(LARGEST_DOCUMENT as u64 + 1).read_to_end(&mut bytes).map_err(unreadable)?;
+    let cure = "Give the plan.json that `dropwise nest JOB --out DIR` wrote";
+    let text = String::from_utf8(bytes).map_err(|_| refused("is not text in UTF-8".to_owned(), cure))?;
+    PlanDocument::read(&text).map_err(|error| match error {
+        // It says itself what to do.
+        PlanJsonError::NewerVersion { .. } => Stop::bad_input(Complaint::new(error.to_string()).at(path.display())),
+        error => refused(error.to_string(), cure),
+    })
+}
+
+/// Faults of a document, each at its place.
+fn not_a_plan(path: &Path, faults: &[dropwise_formats::plan_json::PlanFault]) -> Stop {
+    let complaints = faults.iter().map(|fault| {
+        let complaint = Complaint::new(fault.kind.to_string()).at(format!("{}: {}", path.display(), fault.place));
+        match fault.kind {
+            PlanFaultKind::NotValid { .. } => {
+                complaint.with_cure("A plan that cannot be proved is not drawn. Nest the job again")
+            }
+            PlanFaultKind::Disagrees { .. } => complaint.with_cure("The plan was changed by hand. Nest the job again"),
+            PlanFaultKind::Older => complaint.with_cure("Nest the job again with this dropwise"),
+            _ => complaint,
+        }
+    });
+    Stop { exit: Exit::BadInput, complaints: complaints.collect() }
+}
+
+fn wanted(typed: &Draw, drawn: &Drawn<'_>) -> Result<Wanted, Stop> {
+    let unit = drawn.loaded.unit;
+    let (mut only, mut complaints) = (Vec::new(), Vec::new());
+    let parts = drawn.loaded.job.parts();
+    for name in &typed.part {
+        match parts.iter().position(|part| part.name == *name) {
+            Some(index) => only.push(TemplateOf::Part(index)),
+            None => {
+                let names: Vec<String> = parts.iter().take(12).map(|part| format!("\"{}\"", part.name)).collect();
+                let complaint = Complaint::new(format!("no part of the plan is called \"{name}\"")).at("--part");
+                complaints.push(complaint.with_cure(format!("Its parts are {}", names.join(", "))));
+            }
+        }
+    }
+    let count = drawn.plan.layout().sheets.len();
+    for &number in &typed.sheet {
+        if (1..=count).contains(&number) {
+            only.push(TemplateOf::Sheet(number - 1));
+        } else {
+            let complaint = Complaint::new(format!("there is no sheet {number}")).at("--sheet");
+            complaints.push(complaint.with_cure(format!("Sheets of this plan are numbered from 1 to {count}")));
+        }
+    }
+    let shop = match &typed.shop {
+        None => None,
+        Some(path) => match load_shop(path, unit) {
+            Ok(shop) => Some(shop),
+            Err(errors) => {
+                complaints.extend(errors.iter().map(Complaint::from));
+                None
+            }
+        },
+    };
+    let printer = shop.as_ref().map_or([1.0; 2], |shop| shop.printer);
+    let of_shop = PrinterCorrection { across: printer[0], upright: printer[1] };
+    let correction = typed.square.as_deref().map_or(Ok(of_shop), |text| correction(text, unit));
+    let correction = correction.unwrap_or_else(|complaint| {
+        complaints.push(complaint);
+        PrinterCorrection::default()
+    });
+    if !complaints.is_empty() {
+        return Err(Stop { exit: Exit::BadInput, complaints });
+    }
+    let mut kinds = match (typed.kind.as_slice(), only.is_empty()) {
+        ([], true) => Kind::ALL.to_vec(),
+        ([], false) => vec![Kind::Template],
+        (kinds, _) => kinds.to_vec(),
+    };
+    kinds.sort_unstable();
+    kinds.dedup();
+    Ok(Wanted {
+        kinds,
+        paper: typed.paper,
+        grid: typed.nearest,
+        correction,
+        only,
+        has_sight_lines: typed.sight_lines || shop.as_ref().is_some_and(|shop| shop.brake.is_none()),
+        tools: shop.map(|shop| shop.tools),
+        unit,
+    })
+}
+
+/// What makes up for a printer whose ruled square measures `text`.
+fn correction(text: &str, unit: Unit) -> Result<PrinterCorrection, Complaint> {
+    let true_side = if unit.is_metric() { 100.0 } else { 4.0 * 25.4 };
+    // A side of a metric job is written in millimetres, whatever larger unit the job is in.
+    let bare = if unit.is_metric() { Unit::Millimetre } else { Unit::Inch };
+    let example = if unit.is_metric() { "99.2x100.1" } else { "3.97x4.01" };
+    let complaint = |problem: String| {
+        Complaint::new(problem).at("--square").with_cure(format!(
+            "Measure the ruled square on the first page from left to right and from bottom to top, and write both, as in {example}"
+        ))
+    };
+    let sides: Vec<&str> = text.split(['x', 'X', '×']).collect();
+    let [across, upright] = sides.as_slice() else {
+        return Err(complaint(format!("`{text}` is not two lengths with an x between them")));
+    };
+    let factor = |side: &str| {
+        let measured = parse_length(side, bare).map_err(|error| complaint(format!("`{side}`: {error}")))?;
+        let factor = true_side / measured;
+        if (0.9..=1.1).contains(&factor) {
+            Ok(factor)
+        } else {
+            Err(complaint(format!(
+                "`{side}` is more than a tenth off what the square should be; it was not printed at 100 %"
+            )))
+        }
+    };
+    Ok(PrinterCorrection { across: factor(across)?, upright: factor(upright)? })
+}
+
+/// The paper beside a unit: Letter where people measure in inches.
+fn usual_paper(unit: Unit) -> Paper {
+    if unit.is_metric() { Paper::A4 } else { Paper::Letter }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_printer_that_is_off_is_made_up_for() {
+        let found = correction("99.2x100.1", Unit::Metre).unwrap();
+        assert!((found.across - 100.0 / 99.2).abs() < 1e-12 && (found.upright - 100.0 / 100.1).abs() < 1e-12);
+        let inches = correction("3 15/16 x 4", Unit::Inch).unwrap();
+        assert!((inches.across - 4.0 / 3.9375).abs() < 1e-12 && inches.upright == 1.0);
+        for bad in ["", "99.2", "99.2x", "0x0", "-99x99", "99x99x99", "50x100", "nanx99", "x"] {
+            assert!(correction(bad, Unit::Millimetre).is_err(), "{bad}");
+        }
+    }
+}

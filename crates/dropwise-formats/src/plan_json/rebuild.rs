@@ -1,0 +1,334 @@
+//! From a document back to job, plan and cost, all proved and worked out afresh.
+
+mod compare;
+mod fault;
+
+use std::path::Path;
+
+use dropwise_geometry::{Outline, Point, Shape, Unit, Vertex};
+use dropwise_model::{
+    Clearances, Job, LeftoverRule, Money, Need, OpenLength, Part, Plan, Provenance, Sheet, StockClass, Turns,
+};
+use dropwise_shop::markout::full_circle;
+use dropwise_shop::pattern::RoundHole;
+use dropwise_shop::{Coinage, CuttingRate, Material, PartWork, PlanCost, Process, Rates, Shop, Thickness, WeightRule};
+
+pub use fault::{PlanFault, PlanFaultKind};
+
+use super::types::{
+    CuttingRateEntry, PartEntry, PlanDocument, ReasonEntry, RingEntry, ShapeEntry, StockEntry, TurnsEntry,
+};
+use crate::job_file::{LONGEST, LoadedJob, PartDetail, Place, RackMark, SheetDetail};
+
+/// A plan made anew from its document.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RebuiltPlan {
+    /// The job. What the document does not hold is empty: notes, prices as they were written, forms of bent
+    /// parts; and the shop is the usual one.
+    pub loaded: LoadedJob,
+    /// The plan, certified again.
+    pub plan: Plan,
+    /// Its cost, worked out again.
+    pub cost: PlanCost,
+}
+
+/// Amounts beyond this are slips of the keyboard, and their sums would overflow.
+const MOST_COINS: i64 = 1_000_000_000_000_000;
+
+/// More parts or sheets than this are no shop's, and would only keep a machine busy.
+const MOST_ENTRIES: usize = 100_000;
+
+impl PlanDocument {
+    /// Makes job, plan and cost anew from the document alone, so that it can be drawn without the job file.
+    ///
+    /// Nothing in it is believed: outlines are checked, the layout is certified on them, figures and cost are worked out
+    /// again, and what stands in the document must agree with all that to a millionth. `path` names it in places.
+    ///
+    /// # Errors
+    /// All faults found at the first of these steps that finds any.
+    pub fn rebuild(&self, path: &Path) -> Result<RebuiltPlan, Vec<PlanFault>> {
+        let mut builder = Builder { faults: Vec::new() };
+        let loaded = builder.job(self, path);
+        let (Some(loaded), true) = (loaded, builder.faults.is_empty()) else { return Err(builder.faults) };
+        let Ok(seed) = self.provenance.seed.parse() else {
+            return Err(vec![fault::unknown("provenance.seed", &self.provenance.seed, "a whole number in digits")]);
+        };
+        let provenance = Provenance {
+            seed,
+            rounds: self.provenance.rounds,
+            chains: self.provenance.chains,
+            lower_bound: self.provenance.lower_bound,
+        };
+        let plan = Plan::new(&loaded.job, self.layout(), provenance).map_err(|violations| {
+            violations.into_iter().map(|violation| fault::not_valid(violation, self)).collect::<Vec<_>>()
+        })?;
+        let work: Vec<PartWork> = loaded.parts.iter().map(|detail| detail.work).collect();
+        let cost = PlanCost::new(plan.figures(), &work, &loaded.rates)
+            .map_err(|errors| errors.into_iter().map(|error| fault::refused("job.rates", error)).collect::<Vec<_>>())?;
+        let changed = compare::changes(self, &Self::new(&loaded, &plan, &cost));
+        if changed.is_empty() { Ok(RebuiltPlan { loaded, plan, cost }) } else { Err(changed) }
+    }
+}
+
+/// Reads entry after entry and collects what is wrong.
+struct Builder {
+    faults: Vec<PlanFault>,
+}
+
+impl Builder {
+    fn job(&mut self, document: &PlanDocument, path: &Path) -> Option<LoadedJob> {
+        let entry = &document.job;
+        if document.stock.is_empty() && !document.sheets.is_empty() {
+            self.faults.push(PlanFault { place: "stock".to_owned(), kind: PlanFaultKind::Older });
+            return None;
+        }
+        if document.parts.len().max(document.stock.len()) > MOST_ENTRIES {
+            let problem = format!("it has more than {MOST_ENTRIES} kinds of parts or sheets");
+            self.faults.push(fault::refused("parts", problem));
+            return None;
+        }
+        let unit = self.word("job.unit", &entry.unit, |word| word.parse::<Unit>().ok(), "mm, cm, m, in or ft");
+        let coinage = Coinage::new(entry.currency_decimals);
+        let coinage = self.accepted("job.currency_decimals", coinage);
+        let rules = [WeightRule::TrueDensity, WeightRule::GaugeBook];
+        let rule_of = |word: &str| rules.into_iter().find(|rule| rule.name() == word);
+        let weight_rule = self.word("job.weights", &entry.weights, rule_of, "one of the two rules that plans name");
+        let process = entry.process.as_ref().map_or(Some(None), |name| {
+            self.word("job.process", name, |word| word.parse::<Process>().ok(), "a way to cut, such as plasma")
+                .map(Some)
+        });
+        let clearances = self.accepted("job", Clearances::new(entry.kerf, entry.web, entry.margin));
+        for (key, value) in [
+            ("job.leftover_length", entry.leftover_length),
+            ("job.leftover_width", entry.leftover_width),
+            ("job.leftover_neck", entry.leftover_neck),
+        ] {
+            self.length(key, value);
+        }
+        let leftover_rule =
+            LeftoverRule { length: entry.leftover_length, width: entry.leftover_width, neck: entry.leftover_neck };
+        let rates = self.rates(document);
+        let parts: Vec<Option<(Part, PartDetail)>> =
+            document.parts.iter().enumerate().map(|(index, part)| self.part(index, part, path)).collect();
+        let sheets: Vec<Option<(Sheet, SheetDetail)>> =
+            document.stock.iter().enumerate().map(|(index, sheet)| self.sheet(index, sheet, path)).collect();
+        for (index, unplaced) in document.unplaced.iter().enumerate() {
+            if let ReasonEntry::TooLarge { nearest_sheet, .. } = unplaced.reason
+                && nearest_sheet >= document.stock.len()
+            {
+                let problem = format!("there is no sheet {nearest_sheet} in `stock`, which counts from 0");
+                self.faults.push(fault::refused(&format!("unplaced[{index}].reason"), problem));
+            }
+        }
+        if !self.faults.is_empty() {
+            return None;
+        }
+        let (parts, part_details) = parts.into_iter().flatten().unzip();
+        let (sheets, mut sheet_details): (Vec<Sheet>, Vec<SheetDetail>) = sheets.into_iter().flatten().unzip();
+        for used in &document.sheets {
+            if let (Some(detail), Some(tag), Some(revision)) =
+                (sheet_details.get_mut(used.sheet), &used.tag, used.revision)
+            {
+                detail.rack = Some(RackMark { tag: tag.clone(), revision });
+            }
+        }
+        let job = self.accepted("job", Job::new(parts, sheets, clearances?, leftover_rule))?;
+        Some(LoadedJob {
+            name: entry.name.clone(),
+            shop: Shop::usual(unit?),
+            unit: unit?,
+            currency: entry.currency.clone(),
+            coinage: coinage?,
+            job,
+            parts: part_details,
+            sheets: sheet_details,
+            process: process?,
+            weight_rule: weight_rule?,
+            rates,
+            notes: Vec::new(),
+        })
+    }
+
+    fn rates(&mut self, document: &PlanDocument) -> Rates {
+        let entry = &document.job.rates;
+        self.coins("job.rates.setup", entry.setup);
+        let rates = Rates {
+            cutting: entry.cutting.map(|cutting| match cutting {
+                CuttingRateEntry::ByLength { coins_per_mm } => {
+                    CuttingRate::ByLength { coins_per_millimetre: coins_per_mm }
+                }
+                CuttingRateEntry::ByTime { coins_per_hour, mm_per_minute } => {
+                    CuttingRate::ByTime { coins_per_hour, millimetres_per_minute: mm_per_minute }
+                }
+            }),
+            coins_per_hole: entry.hole,
+            coins_per_bend: entry.bend,
+            setup_per_batch: Money::from_coins(entry.setup),
+        };
+        self.faults.extend(rates.faults().into_iter().map(|error| fault::refused("job.rates", error)));
+        rates
+    }
+
+    fn part(&mut self, index: usize, entry: &PartEntry, path: &Path) -> Option<(Part, PartDetail)> {
+        let at = format!("parts[{index}] \"{}\"", entry.name);
+        let metal = self.metal(&at, &entry.material, entry.thickness);
+        let shape = self.shape(&at, &entry.shape);
+        if let Some(coins) = entry.ready_made_each {
+            self.coins(&format!("{at}.ready_made_each"), coins);
+        }
+        self.notes(&at, entry);
+        let turns = match &entry.turns {
+            TurnsEntry::Any => Turns::Any,
+            TurnsEntry::List { angles_deg } => Turns::List(angles_deg.clone()),
+            TurnsEntry::Grain { along_deg } => Turns::Grain { along_deg: *along_deg },
+        };
+        let (material, thickness) = metal?;
+        let shape = shape?;
+        let mut holes: Vec<RoundHole> = shape
+            .holes()
+            .iter()
+            .filter_map(|ring| full_circle(ring, 1e-6))
+            .map(|circle| RoundHole { diameter: 2.0 * circle.radius, center: circle.center, feature: None })
+            .collect();
+        holes.sort_by(|a, b| a.diameter.total_cmp(&b.diameter));
+        let detail = PartDetail {
+            material,
+            thickness,
+            work: PartWork {
+                cut_length: entry.work.cut_length,
+                drilled_holes: entry.work.drilled_holes,
+                bends: entry.work.bends,
+            },
+            ready_made: entry.ready_made_each.map(Money::from_coins),
+            holes,
+            worked_holes: Vec::new(),
+            bent: None,
+            place: Place { key: at, ..Place::file(path) },
+        };
+        let part = Part {
+            name: entry.name.clone(),
+            shape,
+            quantity: entry.wanted,
+            class: StockClass::new(&entry.class),
+            turns,
+            may_flip: entry.may_flip,
+            need: if entry.is_required { Need::Required } else { Need::Filler },
+        };
+        Some((part, detail))
+    }
+
+    fn sheet(&mut self, index: usize, entry: &StockEntry, path: &Path) -> Option<(Sheet, SheetDetail)> {
+        let at = format!("stock[{index}] \"{}\"", entry.name);
+        let metal = self.metal(&at, &entry.material, entry.thickness);
+        let shape = self.shape(&at, &entry.shape);
+        let damage: Vec<Option<Outline>> = entry
+            .damage
+            .iter()
+            .enumerate()
+            .map(|(zone, ring)| {
+                let alone = ShapeEntry { outline: ring.clone(), holes: Vec::new() };
+                self.shape(&format!("{at}.damage[{zone}]"), &alone)?;
+                Some(ring_of(ring))
+            })
+            .collect();
+        self.coins(&format!("{at}.price"), entry.price);
+        let grain = entry.grain_deg.unwrap_or(0.0);
+        if !grain.is_finite() {
+            self.faults.push(fault::refused(&format!("{at}.grain_deg"), "it is no number"));
+        }
+        let (material, thickness) = metal?;
+        let (shape, damage) = (shape?, damage.into_iter().collect::<Option<_>>()?);
+        let sheet = Sheet {
+            name: entry.name.clone(),
+            shape,
+            damage,
+            class: StockClass::new(&entry.class),
+            quantity: entry.quantity,
+            price: Money::from_coins(entry.price),
+            grain_deg: entry.grain_deg,
+            location: entry.location.clone(),
+            open_length: entry.by_length.map(|terms| OpenLength {
+                increment: terms.increment,
+                minimum: terms.minimum,
+                price_per_length: terms.coins_per_mm,
+            }),
+            leftover_worth: entry.leftover_worth,
+            scrap_worth: entry.scrap_worth,
+            weight: entry.weight,
+        };
+        let place = Place { key: at, ..Place::file(path) };
+        Some((sheet, SheetDetail { material, thickness, price: None, place, rack: None }))
+    }
+
+    /// Bends and worked holes, which are drawn as they stand.
+    fn notes(&mut self, at: &str, entry: &PartEntry) {
+        for (index, bend) in entry.bends.iter().enumerate() {
+            let place = format!("{at}.bends[{index}]");
+            for value in [bend.from, bend.to].into_iter().flatten() {
+                self.length(&place, value.abs());
+            }
+            let optional = bend.deduction.into_iter().chain(bend.setback);
+            for value in [bend.turn_deg, bend.inside_radius, bend.allowance, bend.k].into_iter().chain(optional) {
+                self.length(&place, value.abs());
+            }
+        }
+        for (index, feature) in entry.features.iter().enumerate() {
+            let place = format!("{at}.features[{index}]");
+            for value in [feature.x.abs(), feature.y.abs(), feature.hole] {
+                self.length(&place, value);
+            }
+        }
+    }
+
+    fn metal(&mut self, at: &str, material: &str, thickness: f64) -> Option<(Material, Thickness)> {
+        let read = |word: &str| word.parse::<Material>().ok();
+        let material = self.word(&format!("{at}.material"), material, read, "a metal, such as mild steel");
+        let thickness = self.accepted(&format!("{at}.thickness"), Thickness::new(thickness));
+        material.zip(thickness)
+    }
+
+    /// A shape that is sound and of a size that a shop has.
+    fn shape(&mut self, at: &str, entry: &ShapeEntry) -> Option<Shape> {
+        let shape = Shape::new(ring_of(&entry.outline), entry.holes.iter().map(ring_of).collect());
+        let is_near = |vertex: &Vertex| [vertex.point.x, vertex.point.y].iter().all(|value| value.abs() <= LONGEST);
+        if !shape.rings().all(|ring| ring.vertices().iter().all(is_near)) {
+            let problem = format!("it has a corner farther than {} m from the origin", LONGEST / 1000.0);
+            self.faults.push(fault::refused(&format!("{at}.shape"), problem));
+            return None;
+        }
+        let faults = shape.faults();
+        let is_sound = faults.is_empty();
+        self.faults.extend(faults.into_iter().map(|fault| fault::refused(&format!("{at}.shape"), fault)));
+        is_sound.then_some(shape)
+    }
+
+    fn length(&mut self, key: &str, value: f64) {
+        if !(0.0..=LONGEST).contains(&value) {
+            let problem = format!("it is {value}; a length from 0 to {LONGEST} mm must stand here");
+            self.faults.push(fault::refused(key, problem));
+        }
+    }
+
+    fn coins(&mut self, key: &str, value: i64) {
+        if !(-MOST_COINS..=MOST_COINS).contains(&value) {
+            self.faults.push(fault::refused(key, format!("{value} is no amount that anybody pays")));
+        }
+    }
+
+    fn word<T>(&mut self, key: &str, word: &str, read: impl Fn(&str) -> Option<T>, wanted: &'static str) -> Option<T> {
+        let found = read(word);
+        if found.is_none() {
+            self.faults.push(fault::unknown(key, word, wanted));
+        }
+        found
+    }
+
+    fn accepted<T>(&mut self, key: &str, result: Result<T, impl ToString>) -> Option<T> {
+        result.map_err(|error| self.faults.push(fault::refused(key, error))).ok()
+    }
+}
+
+fn ring_of(entry: &RingEntry) -> Outline {
+    let vertices = entry.0.iter().map(|vertex| Vertex { point: Point::new(vertex.x, vertex.y), bulge: vertex.bulge });
+    Outline::new(vertices.collect())
+}

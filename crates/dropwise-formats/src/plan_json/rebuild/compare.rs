@@ -1,0 +1,75 @@
+//! Whether what stands in a document follows from the rest of it.
+
+use serde_json::Value;
+
+use super::super::types::PlanDocument;
+use super::fault::{PlanFault, PlanFaultKind};
+
+/// Figures may differ by this share of themselves: sine and cosine differ between machines in their last digits.
+const SAME: f64 = 1e-6;
+
+/// Changes listed; a part that was moved by hand changes dozens of numbers.
+const LISTED: usize = 3;
+
+/// Where two documents differ, as far as it matters.
+///
+/// Not compared is what is only words about the rest (`in_words`), the outlines of leftovers, whose corners hang on the
+/// last digits of the machine that wrote them, and what no document can be made anew with (bends and worked holes).
+pub(super) fn changes(found: &PlanDocument, expected: &PlanDocument) -> Vec<PlanFault> {
+    // A document is JSON by its type.
+    let (Ok(found), Ok(expected)) = (serde_json::to_value(found), serde_json::to_value(expected)) else {
+        return Vec::new();
+    };
+    let mut faults = Vec::new();
+    walk("", &found, &expected, &mut faults);
+    if faults.len() > LISTED {
+        let count = faults.len() - LISTED;
+        faults.truncate(LISTED);
+        faults.push(PlanFault { place: "the plan".to_owned(), kind: PlanFaultKind::More { count } });
+    }
+    faults
+}
+
+fn is_skipped(place: &str, key: &str) -> bool {
+    matches!(key, "version" | "in_words" | "bends" | "features")
+        || (matches!(key, "outline" | "holes") && place.contains(".leftovers["))
+}
+
+fn walk(place: &str, found: &Value, expected: &Value, faults: &mut Vec<PlanFault>) {
+    match (found, expected) {
+        (Value::Object(found), Value::Object(expected)) => {
+            let keys = found.keys().chain(expected.keys().filter(|key| !found.contains_key(*key)));
+            for key in keys.filter(|key| !is_skipped(place, key)) {
+                let inner = if place.is_empty() { key.clone() } else { format!("{place}.{key}") };
+                let at = |map: &serde_json::Map<String, Value>| map.get(key).cloned().unwrap_or_default();
+                walk(&inner, &at(found), &at(expected), faults);
+            }
+        }
+        (Value::Array(found), Value::Array(expected)) if found.len() == expected.len() => {
+            for (index, (found, expected)) in found.iter().zip(expected).enumerate() {
+                walk(&format!("{place}[{index}]"), found, expected, faults);
+            }
+        }
+        (Value::Number(a), Value::Number(b)) if is_same(a.as_f64(), b.as_f64()) => {}
+        _ if found == expected => {}
+        _ => faults.push(PlanFault {
+            place: place.to_owned(),
+            kind: PlanFaultKind::Disagrees { found: shown(found), expected: shown(expected) },
+        }),
+    }
+}
+
+fn is_same(a: Option<f64>, b: Option<f64>) -> bool {
+    let (Some(a), Some(b)) = (a, b) else { return false };
+    (a - b).abs() <= SAME * a.abs().max(b.abs()).max(1.0)
+}
+
+fn shown(value: &Value) -> String {
+    match value {
+        Value::Array(items) => format!("a list of {}", items.len()),
+        Value::Object(_) => "an entry".to_owned(),
+        Value::Null => "nothing".to_owned(),
+        Value::String(text) => format!("\"{}\"", crate::job_file::shortened(text)),
+        other => other.to_string(),
+    }
+}
