@@ -16,6 +16,7 @@ mod tests;
 use std::path::Path;
 
 use dropwise_geometry::Unit;
+use dropwise_model::Money;
 use dropwise_shop::{Coinage, Material, Price, Thickness};
 
 use crate::drawing::Severity;
@@ -71,6 +72,14 @@ pub struct StockRow {
     pub grain_deg: Option<f64>,
     /// Where it lies; may be empty.
     pub location: String,
+    /// Who sells it, of an offer; may be empty.
+    pub seller: String,
+    /// What the seller asks for cutting it, of an offer.
+    pub cut_charge: Option<Money>,
+    /// What bringing an order of this seller costs, of an offer.
+    pub delivery: Option<Money>,
+    /// The least that an order is billed at by this seller, of an offer.
+    pub minimum_order: Option<Money>,
 }
 
 /// The form of a sheet in a list.

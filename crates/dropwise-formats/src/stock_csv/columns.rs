@@ -25,12 +25,20 @@ pub(super) enum Column {
     PricePerPound,
     Grain,
     Location,
+    /// Who sells it. Read of offers; told as a remark of what lies in the rack.
+    Seller,
+    /// What the seller asks for cutting it.
+    CutCharge,
+    /// What bringing an order costs.
+    Delivery,
+    /// The least that an order is billed at.
+    MinimumOrder,
     /// Known, and of no use here.
     Remark,
 }
 
 /// What columns are called, the usual word first. Common practice, no source.
-const NAMES: [(Column, &[&str]); 15] = [
+const NAMES: [(Column, &[&str]); 19] = [
     (
         Column::Name,
         &["name", "id", "tag", "mark", "sheet", "piece", "drop", "no", "number", "stock no", "label", "item"],
@@ -48,22 +56,13 @@ const NAMES: [(Column, &[&str]); 15] = [
     (Column::PricePerPound, &["price per lb", "price lb", "per lb", "cost per lb", "price per pound"]),
     (Column::Grain, &["grain", "grain direction"]),
     (Column::Location, &["location", "rack", "bin", "shelf", "where", "place", "bay"]),
+    (Column::Seller, &["seller", "supplier", "vendor", "yard", "sold by"]),
+    (Column::CutCharge, &["cut charge", "cutting charge", "cut fee", "shearing"]),
+    (Column::Delivery, &["delivery", "delivery charge", "carriage", "freight"]),
+    (Column::MinimumOrder, &["minimum order", "order minimum", "least order"]),
     (
         Column::Remark,
-        &[
-            "remark",
-            "remarks",
-            "note",
-            "notes",
-            "comment",
-            "comments",
-            "date",
-            "heat",
-            "heat number",
-            "supplier",
-            "weight",
-            "area",
-        ],
+        &["remark", "remarks", "note", "notes", "comment", "comments", "date", "heat", "heat number", "weight", "area"],
     ),
 ];
 
