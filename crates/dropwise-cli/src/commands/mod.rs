@@ -1,5 +1,6 @@
 //! One file a command: build what is needed, call the libraries, print, choose the exit code.
 
+pub(crate) mod buy;
 pub(crate) mod check;
 mod completions;
 pub(crate) mod cut;
