@@ -67,7 +67,8 @@ pub fn load_offers(path: &Path, job: &LoadedJob) -> Result<OfferList, Vec<JobFil
 /// # Errors
 /// As [`load_offers`].
 pub fn read_offers(path: &Path, bytes: &[u8], job: &LoadedJob) -> Result<OfferList, Vec<JobFileError>> {
-    let options = StockCsvOptions { unit: Some(job.unit), coinage: job.coinage, ..StockCsvOptions::default() };
+    let options =
+        StockCsvOptions { unit: Some(job.unit), coinage: job.coinage, is_offers: true, ..StockCsvOptions::default() };
     let list = read_stock_csv(path, bytes, &options)?;
     let mut errors = Vec::new();
     let sellers = sellers(path, &list.rows, &mut errors);

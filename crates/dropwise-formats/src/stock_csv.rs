@@ -38,6 +38,9 @@ pub struct StockCsvOptions {
     pub material: Option<Material>,
     /// Thickness of rows that name none: a gauge, or a length with its unit.
     pub thickness: Option<String>,
+    /// Whether these are offers. Only then are the seller and what an order costs read: in a list of what lies in the rack
+    /// such columns tell of the past, in any form, and are remarks.
+    pub is_offers: bool,
 }
 
 /// A list that was read.
@@ -136,7 +139,7 @@ pub fn read_stock_csv(file: &Path, bytes: &[u8], options: &StockCsvOptions) -> R
             continue;
         }
         let Some(columns) = &columns else {
-            let (found, found_notes) = Columns::read(&record, file, line)?;
+            let (found, found_notes) = Columns::read(&record, file, line, options.is_offers)?;
             columns = Some(found);
             notes = found_notes;
             continue;

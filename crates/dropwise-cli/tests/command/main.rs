@@ -2,6 +2,7 @@
 
 mod bad_files;
 mod bent;
+mod buying;
 mod interface;
 mod misuse;
 mod nesting;

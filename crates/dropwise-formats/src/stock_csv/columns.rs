@@ -25,7 +25,7 @@ pub(super) enum Column {
     PricePerPound,
     Grain,
     Location,
-    /// Who sells it. Read of offers; told as a remark of what lies in the rack.
+    /// Who sells it. This and what follows is read of offers; in a list of what lies in the rack it is a remark.
     Seller,
     /// What the seller asks for cutting it.
     CutCharge,
@@ -35,6 +35,13 @@ pub(super) enum Column {
     MinimumOrder,
     /// Known, and of no use here.
     Remark,
+}
+
+impl Column {
+    /// Whether only lists of offers have such a column.
+    fn is_of_offers(self) -> bool {
+        matches!(self, Self::Seller | Self::CutCharge | Self::Delivery | Self::MinimumOrder)
+    }
 }
 
 /// What columns are called, the usual word first. Common practice, no source.
@@ -92,6 +99,7 @@ impl Columns {
         header: &StringRecord,
         file: &Path,
         line: usize,
+        is_offers: bool,
     ) -> Result<(Self, Vec<Note>), Vec<JobFileError>> {
         let (mut found, mut errors, mut notes): (Vec<Found>, _, _) = (Vec::new(), Vec::new(), Vec::new());
         let mut fault = |problem: String, cure: String| {
@@ -105,6 +113,7 @@ impl Columns {
             let (name, unit) = name_and_unit(title);
             match column_of(&name) {
                 Some(Column::Remark) => {}
+                Some(column) if !is_offers && column.is_of_offers() => {}
                 Some(column) => match found.iter().find(|other| other.column == column) {
                     Some(other) => fault(
                         format!("columns \"{}\" and \"{shown}\" both hold the {}", other.title, word(column)),

@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use crate::stock_log::LogChoice;
+
 pub(crate) const ABOUT: &str = "Weighs the rack against offers of sheets: what to buy for a job";
 
 pub(crate) const LONG_ABOUT: &str = "\
@@ -21,6 +23,8 @@ Examples:
       dropwise buy brackets.toml --offers yard.csv
   The rack counted at 0.20 per lb, the plan of the best choice kept:
       dropwise buy brackets.toml --offers yard.csv --rack-worth \"0.20 per lb\" --out plan
+  The rack as the stock log knows it:
+      dropwise buy brackets.toml --offers yard.csv --from-stock
   The most that drop 7 is worth:
       dropwise buy brackets.toml --offers yard.csv --worth \"drop 7\"
 
@@ -60,4 +64,12 @@ pub(crate) struct Buy {
     /// No notes, only what is wrong
     #[arg(long, short)]
     pub(crate) quiet: bool,
+    /// Weigh what lies in the rack by the stock log
+    ///
+    /// The rack takes the place of the sheets that the job file names, except those that are "unlimited", which stay on offer.
+    /// Each piece counts for what it carries of the money paid, unless --rack-worth says otherwise.
+    #[arg(long)]
+    pub(crate) from_stock: bool,
+    #[command(flatten)]
+    pub(crate) log: LogChoice,
 }

@@ -8,7 +8,7 @@ use std::time::Duration;
 
 use dropwise_buying::{Decision, Market, Seller, Settings, Source, decide};
 use dropwise_formats::offers::{OfferList, load_offers};
-use dropwise_formats::{LoadedJob, PlanDocument, load_job};
+use dropwise_formats::{LoadedJob, OwnSheets, PlanDocument, Rack};
 use dropwise_model::{Job, Money, Need};
 use dropwise_shop::{PlanCost, Price};
 
@@ -20,6 +20,9 @@ use crate::environment::Environment;
 use crate::exit::Exit;
 use crate::ink::Ink;
 use crate::out_folder::{OutFile, OutFolder};
+use crate::progress::ProgressLine;
+use crate::report::amount;
+use crate::stock_log::{Purpose, load_job, rack_pieces};
 
 const DEFAULT_SECONDS: f64 = 10.0;
 
@@ -28,7 +31,11 @@ pub(crate) fn buy(typed: Buy, colour: Colour, environment: &mut Environment<'_>)
         let complaints = errors.iter().map(Complaint::from).collect();
         Stop { exit: Exit::BadInput, complaints }
     };
-    let mut loaded = load_job(&typed.job).map_err(stop)?;
+    let rack = rack(&typed, environment)?;
+    let mut loaded = load_job(&typed.job, rack.as_ref())?;
+    if rack.is_some() {
+        leave_own_drops_out(&mut loaded)?;
+    }
     let list = load_offers(&typed.offers, &loaded).map_err(stop)?;
     if !typed.quiet {
         let ink = Ink::new(colour.is_wanted(environment, true));
@@ -47,15 +54,7 @@ pub(crate) fn buy(typed: Buy, colour: Colour, environment: &mut Environment<'_>)
         worth_of,
         ..defaults
     };
-    let interrupts = environment.interrupts();
-    let observer = |_: &dropwise_buying::Progress| match interrupts.has_any() {
-        true => ControlFlow::Break(()),
-        false => ControlFlow::Continue(()),
-    };
-    let decision = decide(&market, &settings, observer).map_err(|error| {
-        let complaint = Complaint::new(error.to_string()).because_of(&error);
-        Stop::failure(complaint.with_cure("This is a fault of ours, not of your files. Please report it"))
-    })?;
+    let decision = weigh(&market, &settings, &loaded, typed.quiet, environment)?;
     if let Some((out, best)) = out.as_ref().zip(decision.choices.first()) {
         let work: Vec<_> = loaded.parts.iter().map(|detail| detail.work).collect();
         let cost = PlanCost::new(best.plan.figures(), &work, &loaded.rates).map_err(|errors| {
@@ -71,6 +70,61 @@ pub(crate) fn buy(typed: Buy, colour: Colour, environment: &mut Environment<'_>)
     };
     environment.print(&page)?;
     Ok(exit(&decision))
+}
+
+/// What lies in the rack by the stock log, if that is to be weighed.
+fn rack(typed: &Buy, environment: &Environment<'_>) -> Result<Option<Rack>, Stop> {
+    if !typed.from_stock {
+        return Ok(None);
+    }
+    // The job's own sheets are kept for now: those of which there are any number are on offer, not in the rack.
+    Ok(Some(Rack { pieces: rack_pieces(&typed.log.open(Purpose::Look, environment)?)?, own: OwnSheets::Kept }))
+}
+
+/// Leaves out the drops that the job names itself: they would often be in the rack a second time.
+fn leave_own_drops_out(loaded: &mut LoadedJob) -> Result<(), Stop> {
+    let sheets = loaded.job.sheets().iter().cloned().zip(std::mem::take(&mut loaded.sheets));
+    let kept = sheets.filter(|(sheet, detail)| detail.rack.is_some() || sheet.quantity.is_none());
+    let (sheets, details) = kept.unzip();
+    loaded.sheets = details;
+    let job = &loaded.job;
+    loaded.job = Job::new(job.parts().to_vec(), sheets, *job.clearances(), *job.leftover_rule())
+        .map_err(|error| Stop::bad_input(Complaint::new(error.to_string())))?;
+    Ok(())
+}
+
+fn weigh(
+    market: &Market,
+    settings: &Settings,
+    loaded: &LoadedJob,
+    is_quiet: bool,
+    environment: &mut Environment<'_>,
+) -> Result<Decision, Stop> {
+    let line = (environment.shows_progress() && !is_quiet).then(|| ProgressLine::without_bar("weighing"));
+    let interrupts = environment.interrupts();
+    let mut has_stopped = false;
+    let observer = |progress: &dropwise_buying::Progress| {
+        has_stopped |= interrupts.has_any();
+        if let Some(line) = &line {
+            let best = progress.best.map_or_else(
+                || "nothing makes everything yet".to_owned(),
+                |best| format!("best {}", amount(loaded, best).replace('\u{a0}', " ")),
+            );
+            line.tell(format!("{} nested, {best}", progress.tries));
+        }
+        if has_stopped { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
+    };
+    let decision = decide(market, settings, observer);
+    if let Some(line) = &line {
+        line.finish();
+    }
+    if has_stopped {
+        environment.say("interrupted: these are the best choices found until then\n");
+    }
+    decision.map_err(|error| {
+        let complaint = Complaint::new(error.to_string()).because_of(&error);
+        Stop::failure(complaint.with_cure("This is a fault of ours, not of your files. Please report it"))
+    })
 }
 
 fn exit(decision: &Decision) -> Exit {

@@ -45,10 +45,14 @@ pub(super) fn page(loaded: &LoadedJob, market: &Market, decision: &Decision, ink
         }
         None => {
             for (class, missing) in &decision.shortfalls {
-                let why = missing.map_or_else(
-                    || "rack and offers together cannot do".to_owned(),
-                    |missing| format!("{missing} pieces were left over in the best try"),
-                );
+                let why = match missing {
+                    Some(1) => "1 piece was left over in the best try".to_owned(),
+                    Some(missing) => format!("{missing} pieces were left over in the best try"),
+                    None if decision.not_tried.is_stopped => {
+                        "nothing was nested for them before time ran out. Allow more with --seconds".to_owned()
+                    }
+                    None => "rack and offers together cannot do".to_owned(),
+                };
                 page.push_str(&wrapped("", 2, &format!("Nothing found makes all parts of {class}: {why}.")));
             }
         }
@@ -69,13 +73,21 @@ pub(super) fn page(loaded: &LoadedJob, market: &Market, decision: &Decision, ink
         };
         page.push_str(&wrapped("- ", 2, &format!("{name}: {text}")));
     }
-    page.push_str(&format!("\n{}\n", ink.strong("Offers not in the best choice")));
+    let title = if decision.choices.is_empty() { "Offers" } else { "Offers not in the best choice" };
+    page.push_str(&format!("\n{}\n", ink.strong(title)));
+    // Offers with the same reason share a line.
+    let mut reasons: Vec<(String, Vec<&str>)> = Vec::new();
     for (sheet, verdict) in decision.verdicts.iter().enumerate() {
         if let Some(verdict) = verdict.as_ref().filter(|verdict| **verdict != Verdict::InChoice(0)) {
-            let text =
-                format!("{}: {}", market.job().sheets()[sheet].name, reason(loaded, market, decision, sheet, verdict));
-            page.push_str(&wrapped("- ", 2, &cleaned(&text)));
+            let (name, reason) = (&market.job().sheets()[sheet].name, reason(loaded, market, decision, sheet, verdict));
+            match reasons.iter_mut().find(|(known, _)| *known == reason) {
+                Some((_, names)) => names.push(name),
+                None => reasons.push((reason, vec![name])),
+            }
         }
+    }
+    for (reason, names) in reasons {
+        page.push_str(&wrapped("- ", 2, &cleaned(&format!("{}: {reason}", names.join(", ")))));
     }
     page.push('\n');
     page.push_str(&wrapped("", 0, &undone(decision)));
@@ -84,7 +96,10 @@ pub(super) fn page(loaded: &LoadedJob, market: &Market, decision: &Decision, ink
 
 fn undone(decision: &Decision) -> String {
     let left = decision.not_tried;
-    let mut text = format!("{} sets of sheets were nested.", decision.tries);
+    let mut text = match decision.tries {
+        1 => "1 set of sheets was nested.".to_owned(),
+        tries => format!("{tries} sets of sheets were nested."),
+    };
     if left.sets > 0 {
         let why = if left.is_stopped { "time ran out" } else { "the number of tries is limited" };
         text.push_str(&format!(" {} that might be cheaper were not tried: {why}.", left.sets));

@@ -45,6 +45,7 @@ pub(super) fn sheets(
         coinage: context.coinage,
         material: defaults.material.as_deref().and_then(|name| name.parse().ok()),
         thickness,
+        ..StockCsvOptions::default()
     };
     let list = match read_stock_csv(&path, &bytes, &options) {
         Ok(list) => list,
