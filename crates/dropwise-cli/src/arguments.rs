@@ -5,9 +5,8 @@ use std::path::PathBuf;
 
 use clap::{Args, ColorChoice, CommandFactory as _, FromArgMatches as _, Parser, Subcommand, ValueEnum};
 
-use crate::commands::{check, cut, flat, stock};
 use crate::commands::draw::{self, Draw};
-use crate::commands::{cut, stock};
+use crate::commands::{buy, check, cut, flat, stock};
 use crate::environment::Environment;
 use crate::help;
 use crate::shop_checks::ShopChoice;
@@ -61,6 +60,8 @@ pub(crate) enum Command {
     Cut(cut::Cut),
     #[command(about = draw::help::ABOUT, long_about = draw::help::LONG_ABOUT, after_long_help = draw::help::after_long_help())]
     Draw(Draw),
+    #[command(about = buy::ABOUT, long_about = buy::LONG_ABOUT, after_long_help = buy::AFTER)]
+    Buy(buy::Buy),
     #[command(about = help::COMPLETIONS_ABOUT, after_long_help = help::COMPLETIONS_AFTER)]
     Completions(Completions),
     #[command(about = help::SCHEMA_ABOUT, long_about = help::SCHEMA_LONG_ABOUT, after_long_help = help::SCHEMA_AFTER)]
@@ -218,7 +219,7 @@ pub(crate) fn colour_asked_for(arguments: &[OsString]) -> Colour {
 /// A day is more than any shop waits.
 const MOST_SECONDS: f64 = 86_400.0;
 
-fn seconds(text: &str) -> Result<f64, String> {
+pub(crate) fn seconds(text: &str) -> Result<f64, String> {
     let seconds: f64 = text.parse().map_err(|_| "write a number of seconds, such as 30 or 2.5".to_owned())?;
     if seconds > 0.0 && seconds <= MOST_SECONDS {
         Ok(seconds)
@@ -227,7 +228,7 @@ fn seconds(text: &str) -> Result<f64, String> {
     }
 }
 
-fn whole_number(text: &str) -> Result<u64, String> {
+pub(crate) fn whole_number(text: &str) -> Result<u64, String> {
     text.parse().map_err(|_| format!("write a whole number from 0 to {}", u64::MAX))
 }
 

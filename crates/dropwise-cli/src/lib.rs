@@ -89,6 +89,7 @@ fn dispatch(arguments: Vec<OsString>, environment: &mut Environment<'_>) -> Exit
         Command::Stock(typed) => commands::stock(*typed, parsed.colour, environment),
         Command::Cut(typed) => commands::cut(&typed, parsed.colour, environment),
         Command::Draw(typed) => commands::draw(&typed, parsed.colour, environment),
+        Command::Buy(typed) => commands::buy::buy(typed, parsed.colour, environment),
         Command::Completions(typed) => commands::completions(&typed, environment),
         Command::Schema(typed) => commands::schema(&typed, environment),
     };

@@ -29,6 +29,20 @@ impl ProgressLine {
         Self { bar }
     }
 
+    /// A line without a bar, for work of which nobody knows how long it will be.
+    pub(crate) fn without_bar(word: &str) -> Self {
+        let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::stderr());
+        let style = ProgressStyle::with_template("{prefix} {elapsed} {wide_msg}");
+        bar.set_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()));
+        bar.set_prefix(word.to_owned());
+        bar.enable_steady_tick(Duration::from_millis(250));
+        Self { bar }
+    }
+
+    pub(crate) fn tell(&self, message: String) {
+        self.bar.set_message(message);
+    }
+
     pub(crate) fn show(&self, loaded: &LoadedJob, progress: &Progress, is_stopping: bool) {
         self.bar.set_position((progress.fraction * STEPS as f64) as u64);
         let message = if is_stopping {

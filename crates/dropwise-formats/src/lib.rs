@@ -8,6 +8,7 @@
 //! [`dropwise_model::Job`] that can be nested as it is. Nothing here searches or draws.
 
 pub mod job_file;
+pub mod offers;
 pub mod plan_json;
 pub mod shop_file;
 pub mod stock_csv;

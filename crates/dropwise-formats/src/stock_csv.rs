@@ -16,6 +16,7 @@ mod tests;
 use std::path::Path;
 
 use dropwise_geometry::Unit;
+use dropwise_model::Money;
 use dropwise_shop::{Coinage, Material, Price, Thickness};
 
 use crate::drawing::Severity;
@@ -37,6 +38,9 @@ pub struct StockCsvOptions {
     pub material: Option<Material>,
     /// Thickness of rows that name none: a gauge, or a length with its unit.
     pub thickness: Option<String>,
+    /// Whether these are offers. Only then are the seller and what an order costs read: in a list of what lies in the rack
+    /// such columns tell of the past, in any form, and are remarks.
+    pub is_offers: bool,
 }
 
 /// A list that was read.
@@ -71,6 +75,14 @@ pub struct StockRow {
     pub grain_deg: Option<f64>,
     /// Where it lies; may be empty.
     pub location: String,
+    /// Who sells it, of an offer; may be empty.
+    pub seller: String,
+    /// What the seller asks for cutting it, of an offer.
+    pub cut_charge: Option<Money>,
+    /// What bringing an order of this seller costs, of an offer.
+    pub delivery: Option<Money>,
+    /// The least that an order is billed at by this seller, of an offer.
+    pub minimum_order: Option<Money>,
 }
 
 /// The form of a sheet in a list.
@@ -127,7 +139,7 @@ pub fn read_stock_csv(file: &Path, bytes: &[u8], options: &StockCsvOptions) -> R
             continue;
         }
         let Some(columns) = &columns else {
-            let (found, found_notes) = Columns::read(&record, file, line)?;
+            let (found, found_notes) = Columns::read(&record, file, line, options.is_offers)?;
             columns = Some(found);
             notes = found_notes;
             continue;

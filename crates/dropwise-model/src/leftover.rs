@@ -1,8 +1,6 @@
 //! What goes back into the rack.
 
-use dropwise_geometry::{
-    Point, Polygon, Shape, Side, difference, intersection, largest_rectangle, offset, simplified,
-};
+use dropwise_geometry::{Point, Polygon, Shape, Side, difference, intersection, largest_rectangle, offset, simplified};
 
 use crate::{Job, SheetUse};
 

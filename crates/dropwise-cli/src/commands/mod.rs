@@ -1,10 +1,11 @@
 //! One file a command: build what is needed, call the libraries, print, choose the exit code.
 
+pub(crate) mod buy;
 pub(crate) mod check;
 mod completions;
 pub(crate) mod cut;
-pub(crate) mod flat;
 pub(crate) mod draw;
+pub(crate) mod flat;
 mod nest;
 mod schema;
 pub(crate) mod stock;
@@ -12,8 +13,8 @@ pub(crate) mod stock;
 pub(crate) use check::check;
 pub(crate) use completions::completions;
 pub(crate) use cut::cut;
-pub(crate) use flat::flat;
 pub(crate) use draw::draw;
+pub(crate) use flat::flat;
 pub(crate) use nest::nest;
 pub(crate) use schema::schema;
 pub(crate) use stock::stock;

@@ -23,6 +23,7 @@ use crate::progress::ProgressLine;
 use crate::report;
 use crate::shop_checks::{PartChecks, ShopChoice, check_part, count};
 use crate::stock_log::{Purpose, load_job, rack_pieces};
+use crate::text::{cleaned, wrapped};
 
 /// What was asked for, ready to be done.
 #[derive(Debug)]

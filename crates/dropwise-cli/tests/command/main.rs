@@ -2,6 +2,7 @@
 
 mod bad_files;
 mod bent;
+mod buying;
 mod drawing;
 mod interface;
 mod misuse;

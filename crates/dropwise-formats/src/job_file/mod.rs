@@ -47,7 +47,7 @@ pub use error::{Fault, JobFileError, Note, Place};
 pub use one_sheet::{DescribedPiece, describe_piece};
 pub use rack::{OwnSheets, Rack, RackMark, RackPiece};
 
-pub(crate) use build::{At, Context, LONGEST};
+pub(crate) use build::{At, Context, LONGEST, sheets_of_row};
 pub(crate) use nearest::nearest;
 pub(crate) use structure::check as check_structure;
 pub(crate) use tree::{Document, shortened};

@@ -145,6 +145,9 @@ impl Builder {
             process: process?,
             weight_rule: weight_rule?,
             rates,
+            // Each sheet has its own already.
+            leftover_worth: None,
+            scrap_worth: None,
             notes: Vec::new(),
         })
     }

@@ -4,7 +4,8 @@ use std::path::Path;
 
 use csv::StringRecord;
 use dropwise_geometry::{Unit, parse_length};
-use dropwise_shop::{Material, Price, Thickness};
+use dropwise_model::Money;
+use dropwise_shop::{Material, Price, Thickness, parse_money};
 
 use super::columns::{Column, Columns, word};
 use super::{RowForm, StockCsvOptions, StockRow};
@@ -41,7 +42,15 @@ impl RowReader<'_> {
         let price = self.price();
         let grain_deg = self.grain();
         let location = self.cell(Column::Location).unwrap_or_default().to_owned();
+        let seller = self.cell(Column::Seller).unwrap_or_default().to_owned();
+        let cut_charge = self.money(Column::CutCharge);
+        let delivery = self.money(Column::Delivery);
+        let minimum_order = self.money(Column::MinimumOrder);
         Some(StockRow {
+            seller,
+            cut_charge: cut_charge?,
+            delivery: delivery?,
+            minimum_order: minimum_order?,
             line: self.line,
             name: name?,
             material: material?,
@@ -222,6 +231,16 @@ impl RowReader<'_> {
                 None
             }
         }
+    }
+
+    /// An amount of money; `None` within when the cell is blank.
+    fn money(&mut self, column: Column) -> Option<Option<Money>> {
+        let Some(cell) = self.cell(column) else { return Some(None) };
+        let shown = shortened(cell);
+        let coinage = self.options.coinage;
+        let read =
+            self.with_point(cell).and_then(|text| parse_money(&text, coinage).map_err(|error| error.to_string()));
+        read.map_err(|message| self.refuse(column, format!("\"{shown}\": {message}"))).ok().map(Some)
     }
 
     fn grain(&mut self) -> Option<Option<f64>> {

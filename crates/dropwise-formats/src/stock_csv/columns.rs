@@ -25,12 +25,27 @@ pub(super) enum Column {
     PricePerPound,
     Grain,
     Location,
+    /// Who sells it. This and what follows is read of offers; in a list of what lies in the rack it is a remark.
+    Seller,
+    /// What the seller asks for cutting it.
+    CutCharge,
+    /// What bringing an order costs.
+    Delivery,
+    /// The least that an order is billed at.
+    MinimumOrder,
     /// Known, and of no use here.
     Remark,
 }
 
+impl Column {
+    /// Whether only lists of offers have such a column.
+    fn is_of_offers(self) -> bool {
+        matches!(self, Self::Seller | Self::CutCharge | Self::Delivery | Self::MinimumOrder)
+    }
+}
+
 /// What columns are called, the usual word first. Common practice, no source.
-const NAMES: [(Column, &[&str]); 15] = [
+const NAMES: [(Column, &[&str]); 19] = [
     (
         Column::Name,
         &["name", "id", "tag", "mark", "sheet", "piece", "drop", "no", "number", "stock no", "label", "item"],
@@ -48,22 +63,13 @@ const NAMES: [(Column, &[&str]); 15] = [
     (Column::PricePerPound, &["price per lb", "price lb", "per lb", "cost per lb", "price per pound"]),
     (Column::Grain, &["grain", "grain direction"]),
     (Column::Location, &["location", "rack", "bin", "shelf", "where", "place", "bay"]),
+    (Column::Seller, &["seller", "supplier", "vendor", "yard", "sold by"]),
+    (Column::CutCharge, &["cut charge", "cutting charge", "cut fee", "shearing"]),
+    (Column::Delivery, &["delivery", "delivery charge", "carriage", "freight"]),
+    (Column::MinimumOrder, &["minimum order", "order minimum", "least order"]),
     (
         Column::Remark,
-        &[
-            "remark",
-            "remarks",
-            "note",
-            "notes",
-            "comment",
-            "comments",
-            "date",
-            "heat",
-            "heat number",
-            "supplier",
-            "weight",
-            "area",
-        ],
+        &["remark", "remarks", "note", "notes", "comment", "comments", "date", "heat", "heat number", "weight", "area"],
     ),
 ];
 
@@ -93,6 +99,7 @@ impl Columns {
         header: &StringRecord,
         file: &Path,
         line: usize,
+        is_offers: bool,
     ) -> Result<(Self, Vec<Note>), Vec<JobFileError>> {
         let (mut found, mut errors, mut notes): (Vec<Found>, _, _) = (Vec::new(), Vec::new(), Vec::new());
         let mut fault = |problem: String, cure: String| {
@@ -106,6 +113,7 @@ impl Columns {
             let (name, unit) = name_and_unit(title);
             match column_of(&name) {
                 Some(Column::Remark) => {}
+                Some(column) if !is_offers && column.is_of_offers() => {}
                 Some(column) => match found.iter().find(|other| other.column == column) {
                     Some(other) => fault(
                         format!("columns \"{}\" and \"{shown}\" both hold the {}", other.title, word(column)),

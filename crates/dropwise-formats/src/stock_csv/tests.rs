@@ -73,6 +73,16 @@ fn defaults_fill_what_a_list_leaves_out() {
     assert_eq!(list.rows[0].thickness.gauge().map(|gauge| gauge.number()), Some(11));
 }
 
+#[test]
+fn sellers_and_their_terms_are_read_of_offers_only() {
+    let text = b"name,material,thickness,length,width,supplier,vendor,delivery\nA,brass,2,300,200,the yard,,12 May\n";
+    let list = read_stock_csv(Path::new("rack.csv"), text, &StockCsvOptions::default()).expect("a good list");
+    assert_eq!((list.rows[0].seller.as_str(), list.rows[0].delivery, list.notes.len()), ("", None, 0));
+    let offers = StockCsvOptions { is_offers: true, ..StockCsvOptions::default() };
+    // Two columns for the seller, and a delivery that is no amount.
+    assert!(read_stock_csv(Path::new("offers.csv"), text, &offers).is_err());
+}
+
 proptest! {
     /// Whatever stands in a file, the answer is a list or an error.
     #[test]

@@ -145,7 +145,7 @@ fn pictures(loaded: &LoadedJob, chosen: Chosen<'_>) -> Result<Vec<OutFile>, Stop
     let drawing = CutDrawing::of_part(&loaded.job.parts()[chosen.index], &scribe)
         .map_err(|error| Stop::failure(Complaint::new(error.to_string())))?;
     let name = file_name(chosen.name, chosen.index);
-    let file = |suffix: &str, text| OutFile { name: format!("{name}-{suffix}"), text };
+    let file = |suffix: &str, text: String| OutFile::new(format!("{name}-{suffix}"), text);
     Ok(vec![
         file("flat.svg", draw_flat(&chosen.bent.unfolding, chosen.name, &style)),
         file("folded.svg", draw_folded(&chosen.bent.unfolding, chosen.name, &style)),

@@ -27,6 +27,7 @@ pub use bent::{BentDetail, HoleWork, WorkedHole};
 pub(crate) use context::{At, Context, LONGEST};
 pub use part::PartDetail;
 pub use sheet::SheetDetail;
+pub(crate) use sheet_list::sheets_of_row;
 
 pub(super) use one_sheet::describe;
 
@@ -61,6 +62,10 @@ pub struct LoadedJob {
     pub rates: Rates,
     /// What the shop has to work with: that of the file named, or the usual one.
     pub shop: Shop,
+    /// What leftovers are worth by weight, where a sheet does not say otherwise.
+    pub leftover_worth: Option<Price>,
+    /// What scrap is sold for, by weight.
+    pub scrap_worth: Option<Price>,
     /// What to tell the user, warnings first.
     pub notes: Vec<Note>,
 }
@@ -166,6 +171,8 @@ fn assemble(context: &Context<'_>, keys: &JobFile, rack: Option<&Rack>) -> Optio
         weight_rule,
         rates: rates?,
         shop,
+        leftover_worth: leftover,
+        scrap_worth: scrap,
         notes: Vec::new(),
     })
 }

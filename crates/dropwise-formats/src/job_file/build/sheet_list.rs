@@ -5,11 +5,12 @@ use std::path::Path;
 use dropwise_geometry::{Outline, Point, Shape};
 use dropwise_model::Sheet;
 
-use super::context::At;
+use super::LoadedJob;
+use super::context::{At, Context};
 use super::drawing::pieces;
 use super::sheet::{Rates, SheetDetail, Terms, finish, price_whole};
-use crate::job_file::error::Place;
-use crate::job_file::tree::shortened;
+use crate::job_file::error::{JobFileError, Place};
+use crate::job_file::tree::{Document, shortened};
 use crate::job_file::types::{Defaults, Drawing, SheetList, Thick};
 use crate::stock_csv::{RowForm, StockCsvOptions, StockRow, read_stock_csv};
 
@@ -44,6 +45,7 @@ pub(super) fn sheets(
         coinage: context.coinage,
         material: defaults.material.as_deref().and_then(|name| name.parse().ok()),
         thickness,
+        ..StockCsvOptions::default()
     };
     let list = match read_stock_csv(&path, &bytes, &options) {
         Ok(list) => list,
@@ -90,4 +92,27 @@ fn row_sheets(
         (sheet, detail)
     });
     Some(sheets.collect())
+}
+
+/// The sheets of a row of a list that a job does not name, by the rules of that job.
+///
+/// # Errors
+/// What is wrong with the drawing that it names.
+pub(crate) fn sheets_of_row(
+    path: &Path,
+    row: StockRow,
+    job: &LoadedJob,
+) -> Result<Vec<(Sheet, SheetDetail)>, Vec<JobFileError>> {
+    let line = row.line;
+    let document = Document::parse(path, "{}")?;
+    let mut context = Context::new(&document, path.parent().unwrap_or(Path::new("")).to_owned());
+    (context.unit, context.coinage) = (job.unit, job.coinage);
+    let rates = Rates { weight_rule: job.weight_rule, leftover: job.leftover_worth, scrap: job.scrap_worth };
+    let sheets = row_sheets(&context.top(), row, path, Path::new(""), rates);
+    let (mut errors, _) = context.finish();
+    for error in errors.iter_mut().filter(|error| error.place.file == path) {
+        // The row is what names the drawing; no job file does.
+        error.place = Place::line(path, line);
+    }
+    sheets.ok_or(errors)
 }

@@ -1,0 +1,155 @@
+//! Tries whether sets hold their class, by nesting.
+
+use std::ops::ControlFlow;
+use std::time::{Duration, Instant};
+
+use dropwise_model::{Job, JobError, Money, SheetUse};
+use dropwise_nest::{NestError, nest};
+use thiserror::Error;
+
+use crate::items::View;
+use crate::sets::{ALL, Set};
+use crate::{Progress, Settings};
+
+/// Why nothing was decided.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum BuyingError {
+    /// A nest failed, by a fault of the nester or of the system.
+    #[error("a set of sheets could not be tried")]
+    Nest(#[from] NestError),
+    /// A part of the market made no job, by a fault of ours.
+    #[error("a set of sheets made no job")]
+    Job(#[from] JobError),
+    /// What was put together of certified plans is not valid as a whole, by a fault of ours.
+    #[error("the plan of a choice is not valid ({0} violations)")]
+    NotCertified(usize),
+}
+
+/// What a try came to.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Attempt {
+    /// Where parts lie, by the indices of the job.
+    pub(crate) uses: Vec<SheetUse>,
+    /// Prices of all sheets, that of `free` left out, less what their rests are worth.
+    pub(crate) metal: Money,
+    /// Pieces that found no room.
+    pub(crate) missing: u32,
+    /// Whether time ran out.
+    pub(crate) is_cut_short: bool,
+}
+
+/// Tries a set: with the rack, does it hold all parts of a class?
+pub(crate) trait Prover {
+    /// `free`, one of the set, counts at a price of zero.
+    fn attempt(
+        &mut self,
+        view: &View<'_>,
+        class: usize,
+        set: &Set,
+        free: Option<usize>,
+        rounds: u64,
+    ) -> Result<Attempt, BuyingError>;
+
+    /// Lets the time be used up to this share of it.
+    fn allow(&mut self, share: f64);
+
+    /// Whether to stop: time is up, or the user wants it. The arguments are what the user is told.
+    fn is_over(&mut self, tries: usize, best: Option<Money>, lower_bound: Option<Money>) -> bool;
+}
+
+/// Proves by nesting.
+pub(crate) struct NestProver<'s, F> {
+    settings: &'s Settings,
+    start: Instant,
+    is_stopped: bool,
+    /// Share of the time that may be used up by now.
+    share: f64,
+    progress: Progress,
+    observer: F,
+}
+
+impl<'s, F: FnMut(&Progress) -> ControlFlow<()> + Send> NestProver<'s, F> {
+    /// `observer` is asked before each try and after each round of it.
+    pub(crate) fn new(settings: &'s Settings, observer: F) -> Self {
+        let progress = Progress { tries: 0, best: None, lower_bound: None, elapsed: Duration::ZERO };
+        Self { settings, start: Instant::now(), is_stopped: false, share: 1.0, progress, observer }
+    }
+
+    fn check(&mut self) -> bool {
+        self.progress.elapsed = self.start.elapsed();
+        self.is_stopped |= (self.observer)(&self.progress).is_break();
+        let is_late = |limit: Duration| self.progress.elapsed >= limit.mul_f64(self.share);
+        self.is_stopped || self.settings.time_limit.is_some_and(is_late)
+    }
+}
+
+/// Rounds without a cheaper plan after which a set that holds everything is left alone.
+const PATIENCE: u64 = 3;
+
+impl<F: FnMut(&Progress) -> ControlFlow<()> + Send> Prover for NestProver<'_, F> {
+    fn attempt(
+        &mut self,
+        view: &View<'_>,
+        class: usize,
+        set: &Set,
+        free: Option<usize>,
+        rounds: u64,
+    ) -> Result<Attempt, BuyingError> {
+        let job = view.market.job();
+        let class = &view.classes[class];
+        let parts = class.parts.iter().map(|&part| job.parts()[part].clone()).collect();
+        let mut indices = class.rack.clone();
+        let mut sheets: Vec<_> = class.rack.iter().map(|&sheet| job.sheets()[sheet].clone()).collect();
+        for &(sheet, count) in set {
+            let mut model = job.sheets()[sheet].clone();
+            if count != ALL {
+                model.quantity = Some(count);
+            }
+            if free == Some(sheet) {
+                model.price = Money::ZERO;
+            }
+            indices.push(sheet);
+            sheets.push(model);
+        }
+        let class_job = Job::new(parts, sheets, *job.clearances(), *job.leftover_rule())?;
+        let settings = dropwise_nest::Settings {
+            seed: self.settings.seed,
+            time_limit: None,
+            rounds: Some(rounds),
+            chains: self.settings.chains,
+            threads: self.settings.threads,
+        };
+        let (mut least, mut since, mut is_cut_short) = (f64::INFINITY, 0, false);
+        let plan = nest(&class_job, &settings, |progress| {
+            if progress.missing == 0 {
+                // Half a coin less is no less.
+                if progress.cost < least - 0.5 {
+                    (least, since) = (progress.cost, progress.rounds);
+                } else if progress.rounds >= since + PATIENCE {
+                    return ControlFlow::Break(());
+                }
+            }
+            is_cut_short = self.check();
+            if is_cut_short { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
+        })?;
+        let mut uses = plan.layout().sheets.clone();
+        for used in &mut uses {
+            used.sheet = indices[used.sheet];
+            for placement in &mut used.placements {
+                placement.part = class.parts[placement.part];
+            }
+        }
+        let missing = plan.layout().unplaced.iter().map(|unplaced| unplaced.count).sum();
+        Ok(Attempt { uses, metal: plan.figures().material_cost, missing, is_cut_short })
+    }
+
+    fn allow(&mut self, share: f64) {
+        self.share = share;
+    }
+
+    fn is_over(&mut self, tries: usize, best: Option<Money>, lower_bound: Option<Money>) -> bool {
+        self.progress = Progress { tries, best, lower_bound, ..self.progress };
+        self.check()
+    }
+}

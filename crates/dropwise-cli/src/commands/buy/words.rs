@@ -1,0 +1,214 @@
+//! A decision in words, and as JSON.
+
+use dropwise_buying::{Against, Choice, Decision, Market, Misfit, Verdict};
+use dropwise_formats::LoadedJob;
+use dropwise_geometry::{format_area, format_length};
+use dropwise_model::Money;
+use serde_json::json;
+
+use crate::ink::Ink;
+use crate::report::amount;
+use crate::table::Table;
+use crate::text::{cleaned, wrapped};
+
+/// Choices in the table.
+const MOST_SHOWN: usize = 10;
+
+pub(super) fn page(loaded: &LoadedJob, market: &Market, decision: &Decision, ink: Ink) -> String {
+    let money = |money| loaded.coinage.format(money);
+    let mut page = String::new();
+    let pieces: u32 = market.job().parts().iter().map(|part| part.quantity).sum();
+    let mut table = Table::new(&["Buy", "metal and fees", "a piece", "yield", "left, worth", "gap"]);
+    for choice in decision.choices.iter().take(MOST_SHOWN) {
+        let figures = choice.plan.figures();
+        table.row(vec![
+            bought(loaded, market, choice),
+            money(choice.bill.total),
+            money(Money::round(choice.bill.total.coins() as f64 / f64::from(pieces.max(1)))),
+            format!("{:.1} %", figures.yield_ratio() * 100.0),
+            money(figures.leftover_credit),
+            choice.gap(decision.lower_bound).map_or_else(|| "-".to_owned(), money),
+        ]);
+    }
+    match decision.choices.first() {
+        Some(best) => {
+            page.push_str(&table.render(ink));
+            let fees: Money = best.bill.fees.iter().map(dropwise_buying::Fee::amount).sum();
+            let text = format!(
+                "Best: {}, {} in all, {} of it delivery and minimum orders. Every choice listed is proved; the gap is what the \
+                 cheapest choice there can be might still save.",
+                bought(loaded, market, best),
+                amount(loaded, best.bill.total),
+                amount(loaded, fees)
+            );
+            page.push_str(&wrapped("", 0, &text));
+        }
+        None => {
+            for (class, missing) in &decision.shortfalls {
+                let why = match missing {
+                    Some(1) => "1 piece was left over in the best try".to_owned(),
+                    Some(missing) => format!("{missing} pieces were left over in the best try"),
+                    None if decision.not_tried.is_stopped => {
+                        "nothing was nested for them before time ran out. Allow more with --seconds".to_owned()
+                    }
+                    None => "rack and offers together cannot do".to_owned(),
+                };
+                page.push_str(&wrapped("", 2, &format!("Nothing found makes all parts of {class}: {why}.")));
+            }
+        }
+    }
+    if !decision.worths.is_empty() {
+        page.push_str(&format!("\n{}\n", ink.strong("Worth to this job, at most")));
+    }
+    for worth in &decision.worths {
+        let name = cleaned(&market.job().sheets()[worth.sheet].name);
+        let text = match (worth.against, worth.most) {
+            (Against::Nothing, _) => {
+                "nothing else was found that makes everything, so no price to break even".to_owned()
+            }
+            (Against::Choice(_), None) => "nothing; no plan found is better with it, even as a gift".to_owned(),
+            (Against::Choice(other), Some(most)) => {
+                format!("{} each, against {} without it", amount(loaded, most), amount(loaded, other))
+            }
+        };
+        page.push_str(&wrapped("- ", 2, &format!("{name}: {text}")));
+    }
+    let title = if decision.choices.is_empty() { "Offers" } else { "Offers not in the best choice" };
+    page.push_str(&format!("\n{}\n", ink.strong(title)));
+    // Offers with the same reason share a line.
+    let mut reasons: Vec<(String, Vec<&str>)> = Vec::new();
+    for (sheet, verdict) in decision.verdicts.iter().enumerate() {
+        if let Some(verdict) = verdict.as_ref().filter(|verdict| **verdict != Verdict::InChoice(0)) {
+            let (name, reason) = (&market.job().sheets()[sheet].name, reason(loaded, market, decision, sheet, verdict));
+            match reasons.iter_mut().find(|(known, _)| *known == reason) {
+                Some((_, names)) => names.push(name),
+                None => reasons.push((reason, vec![name])),
+            }
+        }
+    }
+    for (reason, names) in reasons {
+        page.push_str(&wrapped("- ", 2, &cleaned(&format!("{}: {reason}", names.join(", ")))));
+    }
+    page.push('\n');
+    page.push_str(&wrapped("", 0, &undone(decision)));
+    page
+}
+
+fn undone(decision: &Decision) -> String {
+    let left = decision.not_tried;
+    let mut text = match decision.tries {
+        1 => "1 set of sheets was nested.".to_owned(),
+        tries => format!("{tries} sets of sheets were nested."),
+    };
+    if left.sets > 0 {
+        let why = if left.is_stopped { "time ran out" } else { "the number of tries is limited" };
+        text.push_str(&format!(" {} that might be cheaper were not tried: {why}.", left.sets));
+    }
+    if left.in_vain > 0 {
+        text.push_str(&format!(" {} that might be cheaper were tried, and no nest was found.", left.in_vain));
+    }
+    if left.is_list_cut {
+        text.push_str(" More combinations than could be listed might be cheaper still.");
+    }
+    text
+}
+
+fn bought(loaded: &LoadedJob, market: &Market, choice: &Choice) -> String {
+    if choice.bought.is_empty() {
+        return "nothing, the rack does".to_owned();
+    }
+    let one = |bought: &dropwise_buying::Bought| {
+        let name = &market.job().sheets()[bought.sheet].name;
+        match (bought.length, bought.count) {
+            (Some(length), _) => format!("{} of {name}", format_length(length, loaded.unit)),
+            (None, 1) => name.clone(),
+            (None, count) => format!("{count} x {name}"),
+        }
+    };
+    choice.bought.iter().map(one).collect::<Vec<_>>().join(" + ")
+}
+
+fn reason(loaded: &LoadedJob, market: &Market, decision: &Decision, sheet: usize, verdict: &Verdict) -> String {
+    let length = |by| format_length(by, loaded.unit);
+    let part = |part: usize| &market.job().parts()[part].name;
+    let misfit = |misfit: &Misfit| match misfit {
+        Misfit::TooNarrow(by) => format!("too narrow by {}", length(*by)),
+        Misfit::TooShort(by) => format!("too short by {}", length(*by)),
+        Misfit::GrainUnknown => "its grain is not known".to_owned(),
+        _ => "no room within the margins".to_owned(),
+    };
+    match verdict {
+        Verdict::OtherStock => other_stock(loaded, sheet),
+        Verdict::HoldsNoPart { part: nearest, misfit: why } => format!("{} even for {}", misfit(why), part(*nearest)),
+        Verdict::Replaced { by } => {
+            format!("{} of the same seller is as large and no dearer", market.job().sheets()[*by].name)
+        }
+        Verdict::NoPrice => "no price yet".to_owned(),
+        Verdict::InChoice(at) => {
+            let more = decision.choices[*at].bill.total - decision.choices[0].bill.total;
+            format!("in choice {}, {} dearer", at + 1, amount(loaded, more))
+        }
+        Verdict::Dearer(total) => format!("{} with it", amount(loaded, *total)),
+        Verdict::LeavesPart { part: left, misfit: why } => {
+            format!("{} for {}, which the rack does not hold", misfit(why), part(*left))
+        }
+        Verdict::AreaShort(by) => format!("alone with the rack, area short by {}", format_area(*by, loaded.unit)),
+        Verdict::LeavesClass(class) => format!("alone with the rack, nothing for parts of {class}"),
+        Verdict::AtLeast(bound) => format!("alone with the rack it costs {} at least", amount(loaded, *bound)),
+        Verdict::NoRoom(pieces) => format!("alone with the rack, no nest found: {pieces} pieces left over"),
+        Verdict::NotNeeded => "not needed: costs less without it".to_owned(),
+        _ => "not tried for want of time".to_owned(),
+    }
+}
+
+/// In what way stock differs from all that parts ask for.
+fn other_stock(loaded: &LoadedJob, sheet: usize) -> String {
+    let offered = &loaded.sheets[sheet];
+    let mut asked = loaded.parts.iter().filter(|part| part.material == offered.material).map(|part| part.thickness);
+    match asked.next() {
+        None => format!("wrong metal, {}", offered.material),
+        Some(wanted) if asked.all(|other| other.millimetres() == wanted.millimetres()) => {
+            let word = if offered.thickness.millimetres() < wanted.millimetres() { "too thin" } else { "too thick" };
+            format!("{word}: {} for {wanted}", offered.thickness)
+        }
+        Some(_) => format!("wrong thickness, {}", offered.thickness),
+    }
+}
+
+pub(super) fn json(loaded: &LoadedJob, market: &Market, decision: &Decision) -> String {
+    let coins = |money: Money| money.coins();
+    let name = |sheet: usize| market.job().sheets()[sheet].name.clone();
+    let choices: Vec<_> = (decision.choices.iter())
+        .map(|choice| {
+            let figures = choice.plan.figures();
+            let bought: Vec<_> = (choice.bought.iter())
+                .map(|one| json!({ "offer": name(one.sheet), "count": one.count, "length_mm": one.length }))
+                .collect();
+            let fees: Vec<_> = (choice.bill.fees.iter())
+                .map(|fee| {
+                    json!({ "seller": market.sellers()[fee.seller].name, "goods": coins(fee.goods),
+                        "top_up": coins(fee.top_up), "delivery": coins(fee.delivery) })
+                })
+                .collect();
+            json!({ "buy": bought, "total": coins(choice.bill.total), "metal": coins(choice.bill.metal),
+                "goods": coins(choice.bill.goods), "rack": coins(choice.bill.rack), "fees": fees,
+                "yield": figures.yield_ratio(), "leftover_area_mm2": figures.leftover_area,
+                "leftover_worth": coins(figures.leftover_credit), "gap": choice.gap(decision.lower_bound).map(coins) })
+        })
+        .collect();
+    let offers: Vec<_> = (decision.verdicts.iter().enumerate())
+        .filter_map(|(sheet, verdict)| {
+            let reason = reason(loaded, market, decision, sheet, verdict.as_ref()?);
+            Some(json!({ "offer": name(sheet), "verdict": reason }))
+        })
+        .collect();
+    let worths: Vec<_> = (decision.worths.iter())
+        .map(|worth| json!({ "offer": name(worth.sheet), "most_each": worth.most.map(coins), "pieces": worth.pieces }))
+        .collect();
+    let left = decision.not_tried;
+    let document = json!({ "version": 1, "currency": loaded.currency, "lower_bound": decision.lower_bound.map(coins),
+        "choices": choices, "offers": offers, "worths": worths, "tries": decision.tries,
+        "not_tried": { "sets": left.sets, "in_vain": left.in_vain, "is_list_cut": left.is_list_cut,
+            "is_stopped": left.is_stopped } });
+    format!("{document:#}\n")
+}
