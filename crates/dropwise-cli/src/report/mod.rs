@@ -3,6 +3,7 @@
 //! Sheets come first, for they are what somebody takes from the rack; then the parts, the sums, what is missing, the
 //! proof, and the cautions.
 
+mod bends;
 mod closing;
 mod parts;
 mod sheets;
@@ -22,7 +23,12 @@ pub(crate) use closing::{cautions, missing};
 
 /// The whole report, as lines of at most 80 columns unless figures need more.
 pub(crate) fn render(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, ink: Ink) -> String {
-    let mut sections = vec![heading(loaded, ink), sheets::render(loaded, plan, ink), parts::making(loaded, plan, ink)];
+    let mut sections = vec![
+        heading(loaded, ink),
+        sheets::render(loaded, plan, ink),
+        parts::making(loaded, plan, ink),
+        bends::render(loaded, plan, ink),
+    ];
     // Nothing made has no price and proves nothing.
     let is_made = !plan.layout().sheets.is_empty();
     if is_made {
