@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 use dropwise_formats::{LoadedJob, Rack, RackMark, RackPiece, load_job_with_rack};
-use dropwise_stock::{State, StockError, StockFault, StockLog, StockSheet};
+use dropwise_stock::{Currency, State, StockError, StockFault, StockLog, StockSheet};
 
 use crate::complaint::{Complaint, Stop};
 use crate::environment::Environment;
@@ -120,6 +120,21 @@ fn rack_piece(sheet: StockSheet) -> RackPiece {
         location: sheet.details.place,
         price: sheet.cost,
     }
+}
+
+/// Refuses a job that counts in other coins than the log: its prices and what the rack carries could not be added up.
+///
+/// # Errors
+/// When they differ.
+pub(crate) fn check_currency(job: &LoadedJob, path: &Path, log: &Currency) -> Result<(), Stop> {
+    let of_job = Currency { name: job.currency.clone(), coinage: job.coinage };
+    if of_job.agrees_with(log) {
+        return Ok(());
+    }
+    let text = format!("the job counts in {of_job}, the stock log in {log}");
+    let complaint = Complaint::new(crate::text::cleaned(&text)).at(path.display());
+    let cure = "Write the log's into the job file, with prices to match: currency and currency_decimals";
+    Err(Stop::bad_input(complaint.with_cure(cure)))
 }
 
 /// Reads a job, with the rack if that may be cut.

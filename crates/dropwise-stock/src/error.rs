@@ -5,7 +5,7 @@ use std::time::Duration;
 
 use thiserror::Error;
 
-use crate::{DetailFault, EventNumber, EventSummary, Misfit, State, Tag};
+use crate::{Currency, DetailFault, EventNumber, EventSummary, Misfit, State, Tag};
 
 /// A fault and the log it concerns.
 #[derive(Debug, Error)]
@@ -131,6 +131,14 @@ pub enum StockFault {
     NotEmpty {
         /// How many.
         events: i64,
+    },
+    /// The log counts in another currency, or in other coins of it.
+    #[error("the stock log counts in {kept}, not in {given}")]
+    OtherCurrency {
+        /// What it counts in.
+        kept: Currency,
+        /// What was said.
+        given: Currency,
     },
     /// A document that is not a log, or is damaged.
     #[error("line {line}, column {column}: {message}")]
@@ -276,6 +284,7 @@ impl StockFault {
                 UndoRefusal::Unknown | UndoRefusal::Already { .. } => "Look at the history for what stands",
             },
             Self::NotEmpty { .. } => "Name a new file, or import the sheets as CSV",
+            Self::OtherCurrency { .. } => "Say the same as the log, or nothing; a log never changes its currency",
             Self::Document { .. } | Self::BadEvent { .. } | Self::Impossible { .. } => {
                 "Export the log again: this copy was changed or cut off"
             }

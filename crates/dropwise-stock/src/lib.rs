@@ -11,6 +11,7 @@
 //! | record that a plan was cut | [`StockLog::record_cut`], [`CutPlan`] |
 //! | take something back | [`StockLog::undo`] |
 //! | look | [`StockLog::sheet`], [`StockLog::list`], [`StockLog::find`], [`StockLog::history`], [`StockLog::value`], [`StockLog::report`] |
+//! | know what amounts are counted in | [`StockLog::currency`], [`StockLog::set_currency`] |
 //! | carry it elsewhere | [`StockLog::export_json`], [`StockLog::export_csv`], [`read_rack_csv`] |
 //! | make sure | [`StockLog::check_integrity`], [`replay`] |
 //!
@@ -25,6 +26,7 @@
 
 mod actions;
 mod checksum;
+mod currency;
 mod cut;
 mod encoding;
 mod error;
@@ -45,6 +47,7 @@ mod time;
 mod undo;
 
 pub use actions::Measurement;
+pub use currency::Currency;
 pub use cut::{CutPlan, PlannedSheet, Source};
 pub use error::{CutRefusal, StockError, StockFault, UndoRefusal};
 pub use event::{BoughtSheet, Change, CutSheet, Event, EventSummary, LeftoverSheet, Role};

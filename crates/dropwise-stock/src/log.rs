@@ -115,7 +115,10 @@ impl StockLog {
                 |flags| prepared(Connection::open_with_flags(&absolute, flags | OpenFlags::SQLITE_OPEN_NO_MUTEX)?);
             match connect(flags) {
                 // A writer was killed and left its journal: whoever only looks can do so once a writer has put it right.
-                Err(StockFault::ReadOnly | StockFault::CannotOpen { .. }) if has_journal(&absolute) => {
+                // An older log is brought up to date in the same way.
+                Err(StockFault::ReadOnly | StockFault::CannotOpen { .. })
+                    if has_journal(&absolute) || schema::is_older(&absolute) =>
+                {
                     drop(connect(OpenFlags::SQLITE_OPEN_READ_WRITE)?);
                     connect(flags)
                 }

@@ -2,7 +2,7 @@
 
 use dropwise_geometry::Shape;
 use dropwise_model::Money;
-use dropwise_shop::Thickness;
+use dropwise_shop::{Coinage, Thickness};
 use serde::{Deserialize, Serialize};
 
 use crate::actions::price_fault;
@@ -10,20 +10,42 @@ use crate::cut::grave_faults;
 use crate::error::{StockError, StockFault};
 use crate::log::check_text;
 use crate::projection::replay;
-use crate::{Change, DetailFault, Details, Event, EventNumber, StockLog, projection_table};
+use crate::{Change, Currency, DetailFault, Details, Event, EventNumber, StockLog, currency, projection_table};
 
 /// What stands in the document's `format`.
 pub const LOG_FORMAT: &str = "dropwise stock log";
 
 /// The version this library writes, and the newest it reads.
-pub const LOG_VERSION: u32 = 1;
+pub const LOG_VERSION: u32 = 2;
 
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Document {
     format: String,
     version: u32,
+    /// Not in version 1.
+    #[serde(default)]
+    currency: CurrencyKeys,
     events: Vec<Event>,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct CurrencyKeys {
+    name: String,
+    decimals: u8,
+}
+
+impl Default for CurrencyKeys {
+    fn default() -> Self {
+        Currency::default().into()
+    }
+}
+
+impl From<Currency> for CurrencyKeys {
+    fn from(currency: Currency) -> Self {
+        Self { name: currency.name, decimals: currency.coinage.decimals() }
+    }
 }
 
 /// What a document of any version has.
@@ -40,7 +62,9 @@ impl StockLog {
     /// # Errors
     /// A fault of the file.
     pub fn export_json(&self) -> Result<String, StockError> {
-        let document = Document { format: LOG_FORMAT.to_owned(), version: LOG_VERSION, events: self.events()? };
+        let currency = self.currency()?.into();
+        let document =
+            Document { format: LOG_FORMAT.to_owned(), version: LOG_VERSION, currency, events: self.events()? };
         let text = serde_json::to_string_pretty(&document);
         let mut text = text.map_err(|error| StockFault::BadValue { what: error.to_string() }.at(self.path()))?;
         text.push('\n');
@@ -58,7 +82,8 @@ impl StockLog {
             if last != EventNumber(0) {
                 return Err(StockFault::NotEmpty { events: last.0 });
             }
-            let events = read_document(text)?;
+            let (currency, events) = read_document(text)?;
+            currency::put(writing.transaction, &currency)?;
             // First as a whole: what follows assumes that each event can be.
             replay(&events).map_err(|(event, misfit)| StockFault::Impossible { event, misfit })?;
             for event in &events {
@@ -120,7 +145,7 @@ fn price_faults(paid: Money) -> Vec<DetailFault> {
     price_fault(paid).into_iter().collect()
 }
 
-fn read_document(text: &str) -> Result<Vec<Event>, StockFault> {
+fn read_document(text: &str) -> Result<(Currency, Vec<Event>), StockFault> {
     let told = |error: &serde_json::Error| {
         let message = error.to_string();
         let message = message.split(" at line ").next().unwrap_or(&message).to_owned();
@@ -140,9 +165,11 @@ fn read_document(text: &str) -> Result<Vec<Event>, StockFault> {
         (Some(LOG_FORMAT), Some(found)) if found > LOG_VERSION => {
             return Err(StockFault::NewerDocument { found, known: LOG_VERSION });
         }
-        (Some(LOG_FORMAT), Some(LOG_VERSION)) => {}
+        (Some(LOG_FORMAT), Some(1..=LOG_VERSION)) => {}
         _ => return Err(foreign()),
     }
     let document: Document = serde_json::from_str(text).map_err(|error| told(&error))?;
-    Ok(document.events)
+    let CurrencyKeys { name, decimals } = document.currency;
+    let coinage = Coinage::new(decimals).map_err(|error| StockFault::BadValue { what: error.to_string() })?;
+    Ok((Currency { name, coinage }, document.events))
 }

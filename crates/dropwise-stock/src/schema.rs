@@ -19,7 +19,7 @@ pub const SCHEMA_VERSION: i64 = MIGRATIONS.len() as i64;
 
 /// Step i makes a database of version i one of version i + 1; version 0 is an empty file. A step that has been released
 /// is never changed.
-const MIGRATIONS: &[&str] = &[VERSION_1];
+const MIGRATIONS: &[&str] = &[VERSION_1, VERSION_2];
 
 const VERSION_1: &str = "
 CREATE TABLE event (
@@ -84,6 +84,24 @@ CREATE TRIGGER event_sheet_is_kept BEFORE DELETE ON event_sheet
 BEGIN SELECT RAISE(ABORT, 'events are kept for ever'); END;
 CREATE TRIGGER event_sheet_is_fixed BEFORE UPDATE ON event_sheet
 BEGIN SELECT RAISE(ABORT, 'events never change'); END;
+";
+
+/// What amounts are counted in. Logs of version 1 kept no record of it; they counted hundredths, unless told otherwise each
+/// time.
+const VERSION_2: &str = "
+CREATE TABLE currency (
+    is_only INTEGER PRIMARY KEY CHECK (is_only = 1),
+    name TEXT NOT NULL,
+    decimals INTEGER NOT NULL
+) STRICT;
+
+INSERT INTO currency VALUES (1, '', 2);
+
+CREATE TRIGGER currency_is_kept BEFORE DELETE ON currency
+BEGIN SELECT RAISE(ABORT, 'the currency is kept'); END;
+CREATE TRIGGER currency_is_fixed BEFORE UPDATE ON currency
+WHEN EXISTS (SELECT 1 FROM event) AND (new.decimals <> old.decimals OR (old.name <> '' AND new.name <> old.name))
+BEGIN SELECT RAISE(ABORT, 'the currency never changes once there are events'); END;
 ";
 
 /// Looks at the head of a file without opening it as a database, which might already roll back what another program left
@@ -168,6 +186,16 @@ fn version(connection: &Connection) -> Result<i64, StockFault> {
     Ok(connection.pragma_query_value(None, "user_version", |row| row.get(0))?)
 }
 
+/// Whether the log is of an older version than this library writes.
+pub(crate) fn is_older(path: &Path) -> bool {
+    let read = || {
+        let mut head = [0; 64];
+        File::open(path)?.read_exact(&mut head)?;
+        std::io::Result::Ok(i64::from(i32::from_be_bytes([head[60], head[61], head[62], head[63]])))
+    };
+    read().is_ok_and(|found| found < SCHEMA_VERSION)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -186,6 +214,15 @@ mod tests {
         // This library, which knows one step less, leaves it alone.
         let refused = migrate(&mut connection);
         assert!(matches!(refused, Err(StockFault::NewerSchema { known: SCHEMA_VERSION, .. })), "{refused:?}");
+    }
+
+    #[test]
+    fn a_log_of_the_first_version_counts_hundredths() {
+        let mut connection = Connection::open_in_memory().unwrap();
+        migrate_with(&mut connection, &MIGRATIONS[..1]).unwrap();
+        migrate(&mut connection).unwrap();
+        assert_eq!(version(&connection).unwrap(), SCHEMA_VERSION);
+        assert_eq!(crate::currency::read(&connection).unwrap(), crate::Currency::default());
     }
 
     #[test]

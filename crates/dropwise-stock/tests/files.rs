@@ -350,8 +350,8 @@ fn documents_that_cannot_be_are_refused_whole() {
     };
     assert!(matches!(refused(&text[..text.len() / 2]), StockFault::Document { .. }));
     assert!(matches!(refused("{\"format\": \"a song\"}"), StockFault::Document { line: 1, .. }));
-    let newer = text.replacen("\"version\": 1", "\"version\": 2", 1);
-    assert!(matches!(refused(&newer), StockFault::NewerDocument { found: 2, known: 1 }));
+    let newer = text.replacen("\"version\": 2", "\"version\": 3", 1);
+    assert!(matches!(refused(&newer), StockFault::NewerDocument { found: 3, known: 2 }));
     let unbalanced = text.replacen("\"charged\": 500", "\"charged\": 499", 1);
     assert!(matches!(refused(&unbalanced), StockFault::Impossible { .. }));
     let negative = text.replacen("\"paid\": 1000", "\"paid\": -1000", 1);

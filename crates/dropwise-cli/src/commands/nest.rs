@@ -10,6 +10,7 @@ use dropwise_nest::{Progress, Settings};
 use dropwise_paper::Trace;
 use dropwise_shop::check::Severity;
 use dropwise_shop::{PlanCost, Shop};
+use dropwise_stock::Currency;
 
 use super::check::{summary, told};
 use crate::arguments::{Colour, Nest};
@@ -22,7 +23,7 @@ use crate::out_folder::{OutFile, OutFolder};
 use crate::progress::ProgressLine;
 use crate::report;
 use crate::shop_checks::{PartChecks, ShopChoice, check_part, count};
-use crate::stock_log::{Purpose, load_job, rack_pieces};
+use crate::stock_log::{Purpose, check_currency, load_job, rack_pieces, stop};
 use crate::text::{cleaned, wrapped};
 
 /// What was asked for, ready to be done.
@@ -67,9 +68,12 @@ const DEFAULT_SECONDS: f64 = 10.0;
 pub(crate) fn nest(typed: Nest, colour: Colour, environment: &mut Environment<'_>) -> Result<Exit, Stop> {
     let out = typed.out.clone();
     let typed_checks = (typed.shop.clone(), typed.despite_checks);
-    let rack = rack(&typed, environment)?;
+    let (rack, currency) = rack(&typed, environment)?.unzip();
     let mut request = Request::new(typed, colour, environment);
     let loaded = load_job(&request.job, rack.as_ref())?;
+    if let Some(currency) = &currency {
+        check_currency(&loaded, &request.job, currency)?;
+    }
     if !request.is_quiet {
         let notes: String = loaded.notes.iter().map(|note| render_note(note, request.stderr_ink)).collect();
         environment.say(&notes);
@@ -100,14 +104,16 @@ pub(crate) fn nest(typed: Nest, colour: Colour, environment: &mut Environment<'_
     Ok(if is_missing { Exit::NotAllPlaced } else { Exit::Done })
 }
 
-/// What lies in the rack, if that is to be cut.
-fn rack(typed: &Nest, environment: &Environment<'_>) -> Result<Option<Rack>, Stop> {
+/// What lies in the rack, and what the log counts in, if that is to be cut.
+fn rack(typed: &Nest, environment: &Environment<'_>) -> Result<Option<(Rack, Currency)>, Stop> {
     if !typed.from_stock {
         return Ok(None);
     }
-    let pieces = rack_pieces(&typed.log.open(Purpose::Look, environment)?)?;
+    let log = typed.log.open(Purpose::Look, environment)?;
+    let currency = log.currency().map_err(|error| stop(&error))?;
+    let pieces = rack_pieces(&log)?;
     let own = if typed.own_sheets { OwnSheets::Kept } else { OwnSheets::LeftOut };
-    Ok(Some(Rack { pieces, own }))
+    Ok(Some((Rack { pieces, own }, currency)))
 }
 
 /// The shop checks, before time is spent on a search: in full what cannot be made, in a line what may go wrong.

@@ -99,6 +99,39 @@ fn a_plan_is_refused_when_its_sheet_was_measured_again_and_not_when_it_was_moved
 }
 
 #[test]
+fn a_job_that_counts_in_other_coins_is_refused() {
+    let (shop, _) = with_five_drops();
+    for (extra, told) in [
+        (
+            "currency = \"JPY\"\ncurrency_decimals = 0\n",
+            "the job counts in JPY with 0 decimals, the stock log in amounts with 2",
+        ),
+        ("currency_decimals = 3\n", "the job counts in amounts with 3 decimals"),
+    ] {
+        shop.write("other.toml", format!("{extra}{JOB}"));
+        let refused = shop.at_rack(&["nest", "@other.toml", "--from-stock", "--rounds", "1"], None);
+        assert_eq!((refused.exit, refused.stdout.as_str()), (Exit::BadInput, ""));
+        // Told in lines that may break anywhere.
+        let text = refused.stderr.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(text.contains(told), "{text}");
+    }
+    shop.write("same.toml", format!("currency = \"USD\"\n{JOB}"));
+    ok(shop.at_rack(&["nest", "@same.toml", "--from-stock", "--rounds", "1"], None));
+    // Named once, the log knows it, and refuses another.
+    let steel = ["stock", "add", "--material", "mild steel", "--thickness", "11 ga", "--circle", "90"];
+    ok(shop.at_rack(&[&steel[..], &["--currency", "USD", "--price", "1"]].concat(), None));
+    assert!(ok(shop.at_rack(&["stock", "list"], None)).contains("USD"));
+    for other in [&["--currency", "EUR"][..], &["--currency-decimals", "0"]] {
+        let refused = shop.at_rack(&[&["stock", "list"][..], other].concat(), None);
+        assert_eq!((refused.exit, refused.stdout.as_str()), (Exit::BadInput, ""));
+        assert!(refused.stderr.contains("the stock log counts in USD with 2 decimals"), "{}", refused.stderr);
+    }
+    shop.write("euro.toml", format!("currency = \"EUR\"\n{JOB}"));
+    let refused = shop.at_rack(&["nest", "@euro.toml", "--from-stock", "--rounds", "1"], None);
+    assert_eq!(refused.exit, Exit::BadInput, "{}", refused.stderr);
+}
+
+#[test]
 fn pages_at_the_rack() {
     let (shop, tags) = with_five_drops();
     let mut page = String::new();

@@ -6,7 +6,7 @@ use dropwise_geometry::{Unit, format_area, format_length, parse_length};
 use dropwise_model::Money;
 use dropwise_shop::weight::format_weight;
 use dropwise_shop::{Coinage, Material, Price, Thickness, parse_money};
-use dropwise_stock::{Details, Receipt, StockError, StockLog, Tag, Timestamp};
+use dropwise_stock::{Currency, Details, Receipt, StockError, StockFault, StockLog, Tag, Timestamp};
 
 use crate::arguments::Colour;
 use crate::complaint::{Complaint, Stop, render_note};
@@ -30,7 +30,7 @@ pub(crate) struct DeskArguments {
     pub(crate) currency: Option<String>,
     /// Decimals of the currency [variable: DROPWISE_CURRENCY_DECIMALS; default: 2]
     ///
-    /// The log keeps whole coins: use the same number always.
+    /// The log keeps both from its first piece on; later they need not be said again, and others are refused.
     #[arg(long, global = true, value_name = "COUNT", display_order = 803)]
     pub(crate) currency_decimals: Option<String>,
 }
@@ -65,24 +65,40 @@ impl Desk {
             })?,
         };
         let coinage = match told(&typed.currency_decimals, "--currency-decimals", "DROPWISE_CURRENCY_DECIMALS") {
-            None => Coinage::default(),
+            None => None,
             Some((text, place)) => {
                 let read = text.trim().parse().ok().and_then(|decimals| Coinage::new(decimals).ok());
-                read.ok_or_else(|| {
+                Some(read.ok_or_else(|| {
                     let complaint = Complaint::new(format!("\"{text}\" is no number of decimals")).at(place);
                     Stop::bad_input(complaint.with_cure("Write 0, 1, 2, 3 or 4; most currencies have 2"))
-                })?
+                })?)
             }
         };
-        let currency =
-            told(&typed.currency, "--currency", "DROPWISE_CURRENCY").map_or_else(String::new, |(text, _)| text);
+        let name = told(&typed.currency, "--currency", "DROPWISE_CURRENCY").map(|(text, _)| text);
+        let kept = kept_currency(&log, environment);
+        let fallback = kept.clone().unwrap_or_default();
+        let currency = Currency {
+            name: name.unwrap_or(fallback.name).trim().to_owned(),
+            coinage: coinage.unwrap_or(fallback.coinage),
+        };
+        if let Some(kept) = kept.filter(|kept| !kept.agrees_with(&currency)) {
+            let path = log.path(environment)?;
+            return Err(told_stop(StockFault::OtherCurrency { kept, given: currency }, path));
+        }
+        let Currency { name: currency, coinage } = currency;
         let (ink, stderr_ink) =
             (Ink::new(colour.is_wanted(environment, false)), Ink::new(colour.is_wanted(environment, true)));
         Ok(Self { log, unit, coinage, currency, ink, stderr_ink })
     }
 
     pub(crate) fn open(&self, purpose: Purpose, environment: &Environment<'_>) -> Result<StockLog, Stop> {
-        self.log.open(purpose, environment)
+        let mut log = self.log.open(purpose, environment)?;
+        if purpose == Purpose::Add {
+            // A log that is just begun keeps what amounts are counted in.
+            let currency = Currency { name: self.currency.clone(), coinage: self.coinage };
+            log.set_currency(&currency).map_err(told)?;
+        }
+        Ok(log)
     }
 
     /// A length that was typed, mm.
@@ -170,6 +186,18 @@ impl Desk {
     pub(crate) fn weight(&self, kilograms: f64) -> String {
         format_weight(kilograms, self.unit)
     }
+}
+
+/// What the log counts in, if there is one with something in it. What is wrong with the file is told when it is opened to
+/// be used.
+fn kept_currency(log: &LogChoice, environment: &Environment<'_>) -> Option<Currency> {
+    let log = log.open(Purpose::Look, environment).ok()?;
+    let is_begun = !log.events().ok()?.is_empty();
+    log.currency().ok().filter(|_| is_begun)
+}
+
+fn told_stop(fault: StockFault, path: std::path::PathBuf) -> Stop {
+    told(StockError { path, fault: Box::new(fault) })
 }
 
 /// What a value was refused for; messages that end in a cure are split.
