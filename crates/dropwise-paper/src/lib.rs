@@ -9,6 +9,7 @@
 //! - [`write_cut_sheets`]: drawings to mark out from, with lists, as PDF
 //! - [`Trace`]: what a search did over time
 //! - [`write_template`]: a part or a whole sheet at true size, split over paper, as PDF
+//! - [`write_labels`]: labels for the rack with QR codes, as PDF
 
 mod bench;
 mod bent;
@@ -24,8 +25,8 @@ pub use bent::{draw_flat, draw_folded};
 pub use details::{BendLine, LengthStyle};
 pub use drawing::{DrawingStyle, draw_overview, draw_sheet};
 pub use pdf::{
-    CutSheetSettings, Paper, PrinterCorrection, TemplateError, TemplateOf, TemplateSettings, write_cut_sheets,
-    write_template,
+    CutSheetSettings, LabelError, Paper, PrinterCorrection, RackLabel, TemplateError, TemplateOf, TemplateSettings,
+    write_cut_sheets, write_labels, write_template,
 };
 pub use report::{ReportSettings, write_report};
 pub use tables::{PaperColumn, PaperTable};

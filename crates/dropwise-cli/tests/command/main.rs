@@ -6,4 +6,5 @@ mod interface;
 mod misuse;
 mod nesting;
 mod rack;
+mod rack_pages;
 mod shop;
