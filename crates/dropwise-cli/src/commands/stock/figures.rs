@@ -56,7 +56,7 @@ fn value_page(value: &Value, desk: &Desk) -> String {
         return "Nothing lies in the rack.\n".to_owned();
     }
     let mut table = Table::new(&["stock", "pieces", "area", "weight", &desk.money_title("carries")]);
-    let mut row = |table: &mut Table, name: &str, figures: &Figures| {
+    let row = |table: &mut Table, name: &str, figures: &Figures| {
         let cost = desk.coinage.format(figures.cost);
         let (area, weight) = (desk.area(figures.area), desk.weight(figures.weight));
         table.row(vec![name.to_owned(), figures.count.to_string(), area, weight, cost]);
