@@ -11,6 +11,7 @@
 //! - [`write_cut_sheets`]: drawings to mark out from, with lists, as PDF
 //! - [`Trace`]: what a search did over time
 //! - [`write_template`]: a part or a whole sheet at true size, split over paper, as PDF
+//! - [`write_labels`]: labels for the rack with QR codes, as PDF
 
 mod bench;
 mod bench_csv;
@@ -30,8 +31,8 @@ pub use bent::{draw_flat, draw_folded};
 pub use details::{BendLine, HoleNote, LengthStyle};
 pub use drawing::{DrawingStyle, draw_overview, draw_sheet};
 pub use pdf::{
-    CutSheetSettings, Paper, PrinterCorrection, TableSection, TemplateError, TemplateOf, TemplateSettings,
-    write_cut_sheets, write_tables, write_template,
+    CutSheetSettings, LabelError, Paper, PrinterCorrection, RackLabel, TableSection, TemplateError, TemplateOf,
+    TemplateSettings, write_cut_sheets, write_labels, write_tables, write_template,
 };
 pub use report::{ReportSettings, write_report};
 pub use tables::{PaperColumn, PaperTable};

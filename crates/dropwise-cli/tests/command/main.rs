@@ -8,5 +8,6 @@ mod interface;
 mod misuse;
 mod nesting;
 mod rack;
+mod rack_pages;
 mod shop;
 mod tools;

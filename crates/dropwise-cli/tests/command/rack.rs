@@ -17,17 +17,17 @@ quantity = 2
 rectangle = { width = 180, height = 150 }
 "#;
 
-fn ok(run: Run) -> String {
+pub(crate) fn ok(run: Run) -> String {
     assert_eq!(run.exit, Exit::Done, "{}", run.stderr);
     run.stdout
 }
 
-fn json(text: &str) -> Value {
+pub(crate) fn json(text: &str) -> Value {
     serde_json::from_str(text).unwrap_or_else(|error| panic!("{error}: {text}"))
 }
 
 /// Five drops of the invented shop. The first is the only one that both feet fit on.
-fn with_five_drops() -> (Shop, Vec<String>) {
+pub(crate) fn with_five_drops() -> (Shop, Vec<String>) {
     let shop = Shop::new();
     shop.write("job.toml", JOB);
     let steel = ["stock", "add", "--material", "mild steel", "--thickness", "11 ga"];

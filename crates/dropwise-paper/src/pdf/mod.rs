@@ -13,9 +13,11 @@ mod canvas;
 mod cutsheet;
 mod document;
 mod font;
+mod labels;
 mod paper;
 mod template;
 
 pub use cutsheet::{CutSheetSettings, TableSection, write_cut_sheets, write_tables};
+pub use labels::{LabelError, RackLabel, write_labels};
 pub use paper::Paper;
 pub use template::{PrinterCorrection, TemplateError, TemplateOf, TemplateSettings, write_template};

@@ -61,8 +61,7 @@ pub(crate) fn buy(typed: Buy, colour: Colour, environment: &mut Environment<'_>)
             Stop::failure(Complaint::new(errors.first().map_or_else(String::new, ToString::to_string)))
         })?;
         let text = PlanDocument::new(&loaded, &best.plan, &cost).write();
-        out.write(&[OutFile::new("plan.json", text)])
-            .map_err(|complaints| Stop { exit: Exit::Failure, complaints })?;
+        out.write(&[OutFile::new("plan.json", text)]).map_err(|complaints| Stop { exit: Exit::Failure, complaints })?;
     }
     let page = match typed.json {
         true => words::json(&loaded, &market, &decision),

@@ -42,7 +42,46 @@ Examples:
   dropwise stock list --older-than 365 --sort age
   dropwise stock list --json";
 
-pub(crate) const SHOW_AFTER: &str = "Example:\n  dropwise stock show 7CDP";
+pub(crate) const SHOW_AFTER: &str = "Examples:\n  dropwise stock show 7CDP\n  dropwise stock show 7CDP --out drop.svg";
+
+pub(crate) const FIND: &str = "\
+Finds the pieces in the rack that hold a part, the smallest first.
+
+The part is an outline, of any metal, or a part of a job file, of its metal alone. A piece is named only when a way was found \
+to lay the part on it, clear of holes and damage. Of the others it is told what they lack; where no way was found, a longer \
+search with `dropwise nest` may still find one. When no piece holds it, the exit code is 3.";
+
+pub(crate) const FIND_AFTER: &str = "\
+Examples:
+  dropwise stock find --rectangle '420 x 260' --material 'mild steel'
+  dropwise stock find --drawing bracket.dxf --thickness '11 ga' --margin 5
+  dropwise stock find --job brackets.toml --part foot";
+
+pub(crate) const VALUE_AFTER: &str = "Examples:\n  dropwise stock value\n  dropwise stock value --out value.svg";
+
+pub(crate) const REPORT: &str = "\
+Tells how the metal was used, month by month.
+
+What was bought and cut, how much of it became parts, how much of it came from remnants instead of new sheets; where the money \
+is that was paid; and what has lain untouched for a year.";
+
+pub(crate) const REPORT_AFTER: &str = "\
+Examples:
+  dropwise stock report
+  dropwise stock report --json
+  dropwise stock report --out use.svg";
+
+pub(crate) const LABELS: &str = "\
+Makes labels to print, one for each piece.
+
+Each bears the tag, metal, size, heat number and place, and the tag as QR code. Twelve are on a page; thin lines show where to \
+cut.";
+
+pub(crate) const LABELS_AFTER: &str = "\
+Examples:
+  dropwise stock labels --out labels.pdf
+  dropwise stock labels 7CDP 3AHK --paper letter --out labels.pdf
+  dropwise stock labels --newer-than 7 --out labels.pdf";
 
 pub(crate) const MOVE_AFTER: &str = "Example:\n  dropwise stock move 7CDP 'rack B, second shelf'";
 

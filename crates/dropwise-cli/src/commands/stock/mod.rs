@@ -4,11 +4,16 @@ mod add;
 mod ask;
 mod carry;
 mod change;
+mod chart;
 mod describe;
 mod desk;
+mod figures;
+mod find;
 mod form;
 pub(crate) mod help;
+mod labels;
 mod list;
+mod outline_svg;
 mod picture;
 mod show;
 
@@ -43,6 +48,14 @@ enum Verb {
     List(list::List),
     #[command(about = "Shows one piece, with a picture", after_long_help = help::SHOW_AFTER)]
     Show(show::Show),
+    #[command(about = "Finds the pieces that hold a part", long_about = help::FIND, after_long_help = help::FIND_AFTER)]
+    Find(Box<find::Find>),
+    #[command(about = "Tells what the rack holds: area, weight, money", after_long_help = help::VALUE_AFTER)]
+    Value(figures::Figured),
+    #[command(about = "Tells how the metal was used, month by month", long_about = help::REPORT, after_long_help = help::REPORT_AFTER)]
+    Report(figures::Figured),
+    #[command(about = "Makes labels to print, with QR codes", long_about = help::LABELS, after_long_help = help::LABELS_AFTER)]
+    Labels(labels::Labels),
     #[command(about = "Writes down that a piece lies elsewhere now", after_long_help = help::MOVE_AFTER)]
     Move(change::Move),
     #[command(about = "Writes down what was found when a piece was measured", long_about = help::MEASURE, after_long_help = help::MEASURE_AFTER)]
@@ -65,6 +78,10 @@ pub(crate) fn stock(typed: Stock, colour: Colour, environment: &mut Environment<
         Verb::Add(typed) => add::add(*typed, &desk, environment),
         Verb::List(typed) => list::list(&typed, &desk, environment),
         Verb::Show(typed) => show::show(&typed, &desk, environment),
+        Verb::Find(typed) => find::find(&typed, &desk, environment),
+        Verb::Value(typed) => figures::value(&typed, &desk, environment),
+        Verb::Report(typed) => figures::report(&typed, &desk, environment),
+        Verb::Labels(typed) => labels::labels(&typed, &desk, environment),
         Verb::Move(typed) => change::relocate(&typed, &desk, environment),
         Verb::Measure(typed) => change::measure(&typed, &desk, environment),
         Verb::Scrap(typed) => change::scrap(&typed, &desk, environment),

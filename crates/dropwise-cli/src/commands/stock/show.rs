@@ -1,11 +1,15 @@
 //! `stock show` and `stock history`: one piece, and its life.
 
+use std::path::PathBuf;
+
 use clap::Args;
 use dropwise_stock::Origin;
 use serde_json::json;
 
 use super::describe::{json_page, piece_json, size};
 use super::desk::{Desk, told};
+use super::figures::{svg_file, write_file};
+use super::outline_svg::outline_svg;
 use super::picture::picture;
 use crate::complaint::Stop;
 use crate::environment::Environment;
@@ -18,6 +22,9 @@ use crate::text::{cleaned, wrapped};
 pub(crate) struct Show {
     /// The tag on the piece
     tag: String,
+    /// Draw it in this file too, SVG
+    #[arg(long, value_name = "FILE.svg", value_parser = svg_file)]
+    out: Option<PathBuf>,
     /// Print everything as JSON; lengths mm, areas mm², weights kg, money in the smallest coin
     #[arg(long)]
     json: bool,
@@ -41,6 +48,9 @@ pub(crate) fn show(typed: &Show, desk: &Desk, environment: &mut Environment<'_>)
     let log = desk.open(Purpose::Look, environment)?;
     let sheet = log.sheet(tag).map_err(told)?;
     let now = log.now();
+    if let Some(path) = &typed.out {
+        write_file(path, outline_svg(&sheet, desk).as_bytes())?;
+    }
     if typed.json {
         environment.print(&json_page(&piece_json(&sheet, now)))?;
         return Ok(Exit::Done);
