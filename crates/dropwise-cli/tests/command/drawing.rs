@@ -147,9 +147,12 @@ fn what_is_no_plan_any_more_is_refused() {
         }),
     ] {
         let told = refuse(what, text.as_bytes());
-        // Where parts came to lie is the search's business.
-        let told = insta_filtered(&told);
-        let _ = writeln!(page, "# {what}\n{told}");
+        if what.starts_with("a part") {
+            // Where parts came to lie, and so what is wrong now, is the search's business.
+            assert!(told.contains("A plan that cannot be proved is not drawn"), "{told}");
+            continue;
+        }
+        let _ = writeln!(page, "# {what}\n{}", insta_filtered(&told));
     }
     refuse("no text", &[0xff, 0xfe, 0x00, 0x80]);
     assert!(!shop.path("never").exists(), "a refused plan leaves no folder");
