@@ -27,7 +27,7 @@ struct Picture {
 }
 
 /// Mean difference of dots, of 255, that a picture may have. Another version of poppler or another font changes the edges
-/// of letters, measured at 0.5 to 1.5; a part that is missing on the smallest picture changes 5 and more.
+/// of letters; a part that is missing changes more. Set by judgement.
 const TOLERANCE: f64 = 2.5;
 
 impl Picture {
