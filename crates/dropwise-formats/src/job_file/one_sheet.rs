@@ -37,7 +37,7 @@ pub struct DescribedPiece {
 /// let keys = serde_json::json!({"name": "drop", "rectangle": {"width": "20 1/2 in", "height": 300}});
 /// let keys = serde_json::from_value(keys)?;
 /// let piece = describe_piece(&keys, Unit::Millimetre, Path::new("")).unwrap();
-/// assert!((piece.shapes[0].bounds().width() - 520.7).abs() < 1e-3);
+/// assert!((piece.shapes[0].bounds().width() - 520.7).abs() < 1e-9);
 /// # Ok::<(), serde_json::Error>(())
 /// ```
 pub fn describe_piece(keys: &SheetKeys, unit: Unit, folder: &Path) -> Result<DescribedPiece, Vec<JobFileError>> {
