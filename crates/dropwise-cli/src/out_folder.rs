@@ -20,6 +20,14 @@ pub(crate) struct OutFile {
     pub(crate) bytes: Vec<u8>,
 }
 
+/// Writes a single file that was named, in place of one that may be there.
+pub(crate) fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Stop> {
+    fs::write(path, bytes).map_err(|error| {
+        let complaint = Complaint::new(format!("cannot be written: {error}")).at(path.display());
+        Stop::failure(complaint.with_cure("Check the folder, its permissions and the room on the disk"))
+    })
+}
+
 impl OutFile {
     pub(crate) fn new(name: impl Into<String>, content: impl Into<Vec<u8>>) -> Self {
         Self { name: name.into(), bytes: content.into() }

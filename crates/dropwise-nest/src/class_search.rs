@@ -138,7 +138,12 @@ impl<'t> ClassSearch<'t> {
         let chains: Vec<Chain<'t>> = (0..chains.max(1)).into_par_iter().map(start).collect();
         let jigsaws = (0..chains.len() as u64)
             .into_par_iter()
-            .map(|index| Jigsaw::new(task, SearchRng::new(seed, JIGSAW_STREAMS | stream << 16 | index)))
+            .map(|index| {
+                // A strip with parts that fit at no length, or with fillers, is not searched as a strip.
+                let may_be = is_strip || !task.is_strip();
+                let rng = SearchRng::new(seed, JIGSAW_STREAMS | stream << 16 | index);
+                may_be.then(|| Jigsaw::new(task, rng)).flatten()
+            })
             .collect();
         let nothing = Score { missing: f64::INFINITY, cost: 0.0, unfilled: f64::INFINITY, untidiness: 0.0 };
         let mut search = Self {
@@ -178,7 +183,7 @@ impl<'t> ClassSearch<'t> {
             self.is_idle = true;
             return;
         }
-        let is_strip = self.task.is_strip();
+        let is_strip = matches!(self.chains.first(), Some(Chain::Strip(_)));
         // Any strip might be filled without waste, and few can.
         let is_given_up = is_strip && self.rounds >= STRIP_JIGSAW_ROUNDS;
         if is_cheapest || is_solved || is_given_up {
@@ -375,10 +380,7 @@ impl<'t> ClassSearch<'t> {
 
 impl StripChain<'_> {
     fn best_score(&self) -> Score {
-        let task = self.working.task();
-        let rate = task.sheets[0].price_per_length.unwrap_or(0.0);
-        // The length itself, not what it is rounded up to: the search gains by every hair.
-        Score { missing: 0.0, cost: rate * self.best_length, unfilled: 0.0, untidiness: self.best_length }
+        Score::of_strip(self.working.task(), self.best_length)
     }
 }
 

@@ -57,6 +57,13 @@ impl Score {
         score
     }
 
+    /// Judges a strip of open length on which everything lies: its untidiness is its length, and so is what it costs,
+    /// not rounded up to what can be ordered, since the search gains by every hair.
+    pub(crate) fn of_strip(task: &Task, length: f64) -> Self {
+        let rate = task.sheets[0].price_per_length.unwrap_or(0.0);
+        Self { missing: 0.0, cost: rate * length, unfilled: 0.0, untidiness: length }
+    }
+
     /// Compares two scores; tiny differences of money and area are no difference.
     pub(crate) fn compare(&self, other: &Self) -> Ordering {
         let coarse =

@@ -9,6 +9,7 @@
 //!   report and for both of the next two; [`mark_out_csv`]: the same for spreadsheets
 //! - [`write_tables`]: such tables on pages of their own, as PDF
 //! - [`write_cut_sheets`]: drawings to mark out from, with lists, as PDF
+//! - [`draw_piece`]: a piece of stock; [`BarChart`]: figures as bars
 //! - [`Trace`]: what a search did over time
 //! - [`write_template`]: a part or a whole sheet at true size, split over paper, as PDF
 //! - [`write_labels`]: labels for the rack with QR codes, as PDF
@@ -16,9 +17,11 @@
 mod bench;
 mod bench_csv;
 mod bent;
+mod chart;
 mod details;
 mod drawing;
 mod pdf;
+mod piece;
 mod report;
 mod tables;
 mod trace;
@@ -28,12 +31,14 @@ pub use bench::{
 };
 pub use bench_csv::mark_out_csv;
 pub use bent::{draw_flat, draw_folded};
+pub use chart::{BarChart, BarGroup};
 pub use details::{BendLine, HoleNote, LengthStyle};
 pub use drawing::{DrawingStyle, draw_overview, draw_sheet};
 pub use pdf::{
     CutSheetSettings, LabelError, Paper, PrinterCorrection, RackLabel, TableSection, TemplateError, TemplateOf,
     TemplateSettings, write_cut_sheets, write_labels, write_tables, write_template,
 };
+pub use piece::draw_piece;
 pub use report::{ReportSettings, write_report};
 pub use tables::{PaperColumn, PaperTable};
 pub use trace::Trace;

@@ -5,6 +5,8 @@ use std::time::Duration;
 
 use dropwise_nest::{MoveKind, Progress};
 
+use crate::chart::escaped;
+
 /// The course of a search, thinned out as it grows so that a long one takes no more room than a short one.
 ///
 /// # Examples
@@ -192,11 +194,6 @@ fn figure(value: f64) -> String {
         size if size >= 1.0 => format!("{value:.2}"),
         _ => format!("{value:.3}"),
     }
-}
-
-fn escaped(text: &str) -> String {
-    let plain: String = text.chars().filter(|c| !c.is_control()).collect();
-    plain.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
 }
 
 #[cfg(test)]

@@ -19,7 +19,7 @@ use crate::complaint::{Complaint, Stop, render_note};
 use crate::environment::Environment;
 use crate::exit::Exit;
 use crate::ink::Ink;
-use crate::out_folder::{OutFile, OutFolder};
+use crate::out_folder::{OutFile, OutFolder, write_file};
 use crate::progress::ProgressLine;
 use crate::report;
 use crate::shop_checks::{PartChecks, ShopChoice, check_part, count};
@@ -188,10 +188,7 @@ fn search(request: &Request, loaded: &LoadedJob, environment: &mut Environment<'
 fn write_trace(file: &Path, trace: &Trace, job: &str) -> Result<(), Stop> {
     let is_table = file.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("csv"));
     let text = if is_table { trace.csv() } else { trace.draw(job) };
-    std::fs::write(file, text).map_err(|error| {
-        let complaint = Complaint::new(format!("cannot be written: {error}")).at(file.display());
-        Stop::failure(complaint.with_cure("Name another file with --trace"))
-    })
+    write_file(file, text.as_bytes())
 }
 
 fn cost(loaded: &LoadedJob, plan: &Plan) -> Result<PlanCost, Stop> {

@@ -35,6 +35,7 @@ fn the_cheapest_offer_with_its_delivery_is_bought() {
     assert!(told["lower_bound"].as_i64().expect("a bound") <= 1100);
     // It breaks even with the best that can be had without it.
     assert_eq!(told["worths"][0]["most_each"], 1100, "{}", run.stdout);
+    assert!(shop.read("plan/choices.svg").contains("What to buy"), "the chart of the choices");
     let plan: Value = serde_json::from_str(&shop.read("plan/plan.json")).expect("JSON");
     assert_eq!(plan["sheets"].as_array().map(Vec::len), Some(1));
 

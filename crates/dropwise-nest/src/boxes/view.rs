@@ -72,10 +72,6 @@ fn has_arcs(shape: &Shape) -> bool {
     shape.rings().any(|ring| ring.segments().any(is_arc))
 }
 
-fn perimeter(shape: &Shape) -> f64 {
-    shape.perimeter()
-}
-
 const NO_POSE: Pose = Pose { variant: 0, turn_deg: 0.0, at: Point::new(0.0, 0.0) };
 
 /// The view that makes no part larger and no sheet smaller than it is. `price` gives what a sheet costs at least.
@@ -99,7 +95,7 @@ pub(crate) fn sure_view(task: &Task, items: &[usize], price: impl Fn(usize) -> f
             let (bounds, container) = (sheet.shape.bounds(), task.container(index));
             let is_exact = !has_arcs(&sheet.shape) && sheet.damage.is_empty() && web == 0.0 && margin == 0.0;
             // Curves were made straight inward, each edge within two tenths of a millimetre, and so was the inset.
-            let lost = if is_exact { 0.0 } else { 0.4 * (perimeter(&sheet.shape) + std::f64::consts::TAU * web) };
+            let lost = if is_exact { 0.0 } else { 0.4 * (sheet.shape.perimeter() + std::f64::consts::TAU * web) };
             BoxSheet {
                 sheet: index,
                 width: bounds.width() - 2.0 * margin + share,
@@ -138,7 +134,7 @@ pub(crate) fn sure_view(task: &Task, items: &[usize], price: impl Fn(usize) -> f
                 let radius = largest_circle(&flat, 0.01 * w.min(h)).map_or(0.0, |circle| circle.radius);
                 let side = radius * std::f64::consts::SQRT_2;
                 let is_exact = !has_arcs(&model.shape) && web == 0.0;
-                let lost = if is_exact { 0.0 } else { 0.4 * (perimeter(&model.shape) + std::f64::consts::TAU * web) };
+                let lost = if is_exact { 0.0 } else { 0.4 * (model.shape.perimeter() + std::f64::consts::TAU * web) };
                 ((task.parts[part].grown_area - lost).max(model.shape.area()), vec![(side, side)])
             };
             for form in &mut forms {

@@ -166,9 +166,8 @@ impl<'t> Jigsaw<'t> {
         // Not the search's own test but the proof decides: shapes grown by the web in the search are larger than they
         // need be by a hair, for safety, and in a jigsaw there is no room for a hair.
         let is_valid = certify(&self.task.job, &layout(self.task, &found)).is_ok();
-        // A strip's untidiness is its length.
-        let strip_score = |length| Score { missing: 0.0, cost: 0.0, unfilled: 0.0, untidiness: length };
-        let score = if self.task.is_strip() { strip_score(extent(&working)) } else { Score::of(&working) };
+        let is_strip = self.task.is_strip();
+        let score = if is_strip { Score::of_strip(self.task, extent(&working)) } else { Score::of(&working) };
         is_valid.then_some((found, score))
     }
 }

@@ -1,5 +1,5 @@
 use dropwise_geometry::{Isometry, Outline, Shape};
-use dropwise_model::{Clearances, Job, LeftoverRule, Money, Need, Part, Sheet, StockClass, Turns};
+use dropwise_model::{Clearances, Job, LeftoverRule, Money, Need, OpenLength, Part, Sheet, StockClass, Turns};
 
 use super::mitre::mitred;
 use super::*;
@@ -115,4 +115,34 @@ fn a_job_with_waste_is_no_jigsaw() {
     let parts = whole.parts()[1..].to_vec();
     let job = Job::new(parts, whole.sheets().to_vec(), *whole.clearances(), *whole.leftover_rule()).expect("sound");
     assert!(Jigsaw::new(&Task::new(job), SearchRng::new(1, 0)).is_none());
+}
+
+#[test]
+fn a_strip_without_waste_is_filled_and_costs_its_length() {
+    // The pieces of a square of 1000, on a strip of that width. With a filler the strip is searched as a sheet is, and
+    // its cost must still be that of the length bought.
+    for filler in [false, true] {
+        let whole = cut_up_job(1, 6, 0.0, false, 3);
+        let mut parts = whole.parts().to_vec();
+        if filler {
+            parts.push(Part { name: "filler".to_owned(), need: Need::Filler, ..parts[0].clone() });
+        }
+        let sheet = Sheet {
+            shape: Shape::new(Outline::rectangle(Point::ORIGIN, 3000.0, 1000.0), Vec::new()),
+            quantity: Some(1),
+            price: Money::ZERO,
+            open_length: Some(OpenLength { increment: 1.0, minimum: 1.0, price_per_length: 2.0 }),
+            ..whole.sheets()[0].clone()
+        };
+        let job = Job::new(parts, vec![sheet], *whole.clearances(), *whole.leftover_rule()).expect("sound");
+        let settings = crate::Settings { seed: 1, time_limit: None, rounds: Some(8), chains: 1, threads: 1 };
+        let mut last = 0.0;
+        let observer = |progress: &crate::Progress| {
+            last = progress.cost;
+            std::ops::ControlFlow::Continue(())
+        };
+        let plan = crate::nest(&job, &settings, observer).expect("a plan");
+        assert!(last >= 2000.0 - 1.0, "a cost of {last} for no less than 1000 mm");
+        assert!(filler || plan.layout().sheets[0].length.is_some_and(|length| (length - 1000.0).abs() < 1.5));
+    }
 }

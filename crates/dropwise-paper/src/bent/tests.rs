@@ -176,18 +176,3 @@ fn flat_picture_tells_direction_angle_radius_deduction_and_distance() {
     let inches = DrawingStyle { unit: dropwise_geometry::Unit::Inch, ..DrawingStyle::default() };
     assert!(draw_flat(&flat, "zed", &inches).contains("BD 0.2053"));
 }
-
-/// For looking at: `DROPWISE_PICTURES=folder cargo test -p dropwise-paper bent -- --ignored`.
-#[test]
-#[ignore = "writes pictures for a person to look at"]
-fn pictures_can_be_written_for_looking_at() {
-    let folder = std::env::var_os("DROPWISE_PICTURES").expect("DROPWISE_PICTURES names a folder");
-    for (name, part) in parts() {
-        let flat = lay_flat(&part);
-        let folder = std::path::Path::new(&folder);
-        std::fs::write(folder.join(format!("{name}-flat.svg")), draw_flat(&flat, name, &DrawingStyle::default()))
-            .unwrap();
-        std::fs::write(folder.join(format!("{name}-folded.svg")), draw_folded(&flat, name, &DrawingStyle::default()))
-            .unwrap();
-    }
-}

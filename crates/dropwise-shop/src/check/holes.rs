@@ -149,20 +149,10 @@ fn countersink(
     findings: &mut Vec<Finding>,
 ) {
     let t = subject.thickness;
-    let place = format!("at ({}, {})", subject.length(hole.center.x), subject.length(hole.center.y));
-    let feature = format!("the countersink of {} {place}", subject.length(diameter));
+    let feature = worked(subject, "countersink", diameter, hole);
     let mut add = |severity, rule, problem: &str, cure: &str, found: f64, wanted: f64, source| {
-        findings.push(Finding {
-            severity,
-            rule,
-            feature: feature.clone(),
-            at: Some(hole.center),
-            found: Some(Amount::Length(found)),
-            wanted: Some(Amount::Length(wanted)),
-            problem: problem.to_owned(),
-            cure: cure.to_owned(),
-            source,
-        });
+        let amounts = (Some(found), Some(wanted));
+        findings.push(about(&feature, hole, (severity, rule), problem, cure, amounts, source));
     };
     if depth > t + SLACK {
         // It can be made, but the cone breaks through: the head hangs on a knife edge.
@@ -204,21 +194,7 @@ fn flare(
     edge: &Boundary,
     findings: &mut Vec<Finding>,
 ) {
-    let place = format!("at ({}, {})", subject.length(hole.center.x), subject.length(hole.center.y));
-    let feature = format!("the flared hole of {} {place}", subject.length(hole.diameter));
-    let mut add = |severity, rule, problem: String, cure: String, found: f64, wanted: f64, source| {
-        findings.push(Finding {
-            severity,
-            rule,
-            feature: feature.clone(),
-            at: Some(hole.center),
-            found: Some(Amount::Length(found)),
-            wanted: Some(Amount::Length(wanted)),
-            problem,
-            cure,
-            source,
-        });
-    };
+    let feature = worked(subject, "flared hole", hole.diameter, hole);
     // The hole is cut a little over the size that the die is sold by.
     let miss = |die: &FlaringDie| hole.diameter - (die.hole + FlaringDie::OVERSIZE);
     let fits = |die: &&FlaringDie| (-FLARE_MISS.0 - SLACK..=FLARE_MISS.1 + SLACK).contains(&miss(die));
@@ -226,42 +202,26 @@ fn flare(
     if owned.is_none() {
         let nearest = shop.flaring_dies.iter().min_by(|a, b| miss(a).abs().total_cmp(&miss(b).abs()));
         let source = Source::confirmed("Dimple Dies Make Stronger Panels");
-        match nearest {
+        findings.push(match nearest {
             Some(die) => {
-                let wanted = die.hole + FlaringDie::OVERSIZE;
-                let cure = format!(
-                    "Cut the hole for the die of {} that is on the shelf, or borrow one",
-                    subject.length(die.hole)
-                );
-                let problem = "fits no flaring die of the shop".to_owned();
-                add(Severity::Stop, "flaring die", problem, cure, hole.diameter, wanted, source);
+                let amounts = (Some(hole.diameter), Some(die.hole + FlaringDie::OVERSIZE));
+                let on_shelf = subject.length(die.hole);
+                let cure = format!("Cut the hole for the die of {on_shelf} that is on the shelf, or borrow one");
+                let problem = "fits no flaring die of the shop";
+                about(&feature, hole, (Severity::Stop, "flaring die"), problem, &cure, amounts, source)
             }
-            None => findings.push(Finding {
-                severity: Severity::Warn,
-                rule: "flaring die",
-                feature: feature.clone(),
-                at: Some(hole.center),
-                found: None,
-                wanted: None,
-                problem: "needs a flaring die, and the shop file names none".to_owned(),
-                cure: "List the dies owned as `flaring_dies` in the shop file".to_owned(),
-                source,
-            }),
-        }
+            None => {
+                let problem = "needs a flaring die, and the shop file names none";
+                let cure = "List the dies owned as `flaring_dies` in the shop file";
+                about(&feature, hole, (Severity::Warn, "flaring die"), problem, cure, (None, None), source)
+            }
+        });
     }
     let reach = owned.map_or(outside, |die| die.outside).max(outside) / 2.0;
     let mut add = |rule, problem: &str, found: f64, wanted: f64| {
-        findings.push(Finding {
-            severity: Severity::Warn,
-            rule,
-            feature: feature.clone(),
-            at: Some(hole.center),
-            found: Some(Amount::Length(found)),
-            wanted: Some(Amount::Length(wanted)),
-            problem: problem.to_owned(),
-            cure: "Move it away: the sheet bulges and the flare tears".to_owned(),
-            source: FLARES,
-        });
+        let cure = "Move it away: the sheet bulges and the flare tears";
+        let amounts = (Some(found), Some(wanted));
+        findings.push(about(&feature, hole, (Severity::Warn, rule), problem, cure, amounts, FLARES));
     };
     let margin = subject.thickness + 6.35;
     let to_edge = edge.distance_to_point(hole.center) - reach;
@@ -280,5 +240,34 @@ fn flare(
     let nearest = others.fold(f64::INFINITY, f64::min);
     if nearest < 2.0 * reach - SLACK {
         add("flare to flare", "is too near to another flare", nearest, 2.0 * reach);
+    }
+}
+
+/// A worked hole in words, with the place where it is.
+fn worked(subject: &Subject<'_>, what: &str, diameter: f64, hole: &WorkedHole) -> String {
+    let (x, y) = (subject.length(hole.center.x), subject.length(hole.center.y));
+    format!("the {what} of {} at ({x}, {y})", subject.length(diameter))
+}
+
+/// A finding about a worked hole; the amounts are the length found and the length wanted.
+fn about(
+    feature: &str,
+    hole: &WorkedHole,
+    (severity, rule): (Severity, &'static str),
+    problem: &str,
+    cure: &str,
+    (found, wanted): (Option<f64>, Option<f64>),
+    source: Source,
+) -> Finding {
+    Finding {
+        severity,
+        rule,
+        feature: feature.to_owned(),
+        at: Some(hole.center),
+        found: found.map(Amount::Length),
+        wanted: wanted.map(Amount::Length),
+        problem: problem.to_owned(),
+        cure: cure.to_owned(),
+        source,
     }
 }

@@ -46,7 +46,7 @@ pub(crate) struct Buy {
     /// Work out the most that this offer is worth; may be given several times
     #[arg(long, value_name = "OFFER")]
     pub(crate) worth: Vec<String>,
-    /// Write the plan of the best choice to this folder, as `plan.json`
+    /// Write the plan of the best choice to this folder, as `plan.json`, and a chart of the choices, `choices.svg`
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
     /// Search for so long, or less if nothing is left to try [default: 10]

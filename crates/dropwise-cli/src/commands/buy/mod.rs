@@ -61,7 +61,9 @@ pub(crate) fn buy(typed: Buy, colour: Colour, environment: &mut Environment<'_>)
             Stop::failure(Complaint::new(errors.first().map_or_else(String::new, ToString::to_string)))
         })?;
         let text = PlanDocument::new(&loaded, &best.plan, &cost).write();
-        out.write(&[OutFile::new("plan.json", text)]).map_err(|complaints| Stop { exit: Exit::Failure, complaints })?;
+        let chart = words::chart(&loaded, &market, &decision);
+        out.write(&[OutFile::new("plan.json", text), OutFile::new("choices.svg", chart)])
+            .map_err(|complaints| Stop { exit: Exit::Failure, complaints })?;
     }
     let page = match typed.json {
         true => words::json(&loaded, &market, &decision),

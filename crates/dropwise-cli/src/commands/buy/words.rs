@@ -4,6 +4,7 @@ use dropwise_buying::{Against, Choice, Decision, Market, Misfit, Verdict};
 use dropwise_formats::LoadedJob;
 use dropwise_geometry::{format_area, format_length};
 use dropwise_model::Money;
+use dropwise_paper::{BarChart, BarGroup};
 use serde_json::json;
 
 use crate::ink::Ink;
@@ -13,6 +14,18 @@ use crate::text::{cleaned, wrapped};
 
 /// Choices in the table.
 const MOST_SHOWN: usize = 10;
+
+/// The choices beside each other: what each costs, and what it leaves.
+pub(super) fn chart(loaded: &LoadedJob, market: &Market, decision: &Decision) -> String {
+    let bar = |money: Money| (money.coins() as f64, amount(loaded, money));
+    let groups = decision.choices.iter().take(MOST_SHOWN).enumerate().map(|(index, choice)| BarGroup {
+        name: format!("{}: {}", index + 1, bought(loaded, market, choice)),
+        bars: vec![Some(bar(choice.bill.total)), Some(bar(choice.plan.figures().leftover_credit))],
+    });
+    let groups: Vec<BarGroup> = groups.collect();
+    let series = ["metal and fees", "worth of what is left, taken off already"];
+    BarChart { title: "What to buy", series: &series, groups: &groups, whole: None }.svg()
+}
 
 pub(super) fn page(loaded: &LoadedJob, market: &Market, decision: &Decision, ink: Ink) -> String {
     let money = |money| loaded.coinage.format(money);

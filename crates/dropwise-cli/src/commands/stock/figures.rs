@@ -1,17 +1,18 @@
 //! `stock value` and `stock report`: what the rack holds, and how the metal was used.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::Args;
+use dropwise_paper::{BarChart, BarGroup};
 use dropwise_stock::{Figures, MonthFigures, Report, Value};
 use serde_json::{Value as Json, json};
 
-use super::chart::{Chart, Group};
 use super::describe::json_page;
 use super::desk::{Desk, told};
-use crate::complaint::{Complaint, Stop};
+use crate::complaint::Stop;
 use crate::environment::Environment;
 use crate::exit::Exit;
+use crate::out_folder::write_file;
 use crate::stock_log::Purpose;
 use crate::table::Table;
 
@@ -31,14 +32,6 @@ pub(crate) fn svg_file(text: &str) -> Result<PathBuf, String> {
     let path = PathBuf::from(text);
     let is_svg = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("svg"));
     if is_svg { Ok(path) } else { Err("its name must end in .svg".to_owned()) }
-}
-
-/// Writes a file in place of one that may be there.
-pub(crate) fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Stop> {
-    std::fs::write(path, bytes).map_err(|error| {
-        let complaint = Complaint::new(format!("cannot be written: {error}")).at(path.display());
-        Stop::failure(complaint.with_cure("Check the folder, its permissions and the room on the disk"))
-    })
 }
 
 pub(crate) fn value(typed: &Figured, desk: &Desk, environment: &mut Environment<'_>) -> Result<Exit, Stop> {
@@ -96,10 +89,10 @@ fn value_chart(value: &Value, desk: &Desk) -> String {
     let groups = value
         .classes
         .iter()
-        .map(|class| Group { name: class.class.clone(), bars: vec![bar(&class.figures), bar(&class.remnants)] });
-    let groups: Vec<Group> = groups.collect();
+        .map(|class| BarGroup { name: class.class.clone(), bars: vec![bar(&class.figures), bar(&class.remnants)] });
+    let groups: Vec<BarGroup> = groups.collect();
     let series = ["what it carries of the money paid", "of it left over from other sheets"];
-    Chart { title: "What lies in the rack", series: &series, groups: &groups, whole: None }.svg()
+    BarChart { title: "What lies in the rack", series: &series, groups: &groups, whole: None }.svg()
 }
 
 pub(crate) fn report(typed: &Figured, desk: &Desk, environment: &mut Environment<'_>) -> Result<Exit, Stop> {
@@ -198,11 +191,11 @@ fn report_json(report: &Report) -> Json {
 
 fn report_chart(report: &Report) -> String {
     let bar = |ratio: Option<f64>| ratio.map(|ratio| (ratio, percent(Some(ratio))));
-    let groups = report.months.iter().map(|month| Group {
+    let groups = report.months.iter().map(|month| BarGroup {
         name: month.month.to_string(),
         bars: vec![bar(month.yield_ratio()), bar(month.remnant_share())],
     });
-    let groups: Vec<Group> = groups.collect();
+    let groups: Vec<BarGroup> = groups.collect();
     let series = ["yield: parts in the sheets cut, by area", "remnants in the sheets cut, by area"];
-    Chart { title: "How the metal was used", series: &series, groups: &groups, whole: Some(1.0) }.svg()
+    BarChart { title: "How the metal was used", series: &series, groups: &groups, whole: Some(1.0) }.svg()
 }

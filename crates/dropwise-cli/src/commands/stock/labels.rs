@@ -8,11 +8,11 @@ use dropwise_stock::{Order, StockSheet};
 
 use super::describe::{short_stock, size};
 use super::desk::{Desk, told};
-use super::figures::write_file;
 use super::list::Wanted;
 use crate::complaint::{Complaint, Stop};
 use crate::environment::Environment;
 use crate::exit::Exit;
+use crate::out_folder::write_file;
 use crate::stock_log::Purpose;
 use crate::text::{cleaned, wrapped};
 

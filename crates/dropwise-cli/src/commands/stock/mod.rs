@@ -4,7 +4,6 @@ mod add;
 mod ask;
 mod carry;
 mod change;
-mod chart;
 mod describe;
 mod desk;
 mod figures;
@@ -13,7 +12,6 @@ mod form;
 pub(crate) mod help;
 mod labels;
 mod list;
-mod outline_svg;
 mod picture;
 mod show;
 

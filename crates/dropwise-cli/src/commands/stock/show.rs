@@ -3,17 +3,18 @@
 use std::path::PathBuf;
 
 use clap::Args;
+use dropwise_paper::draw_piece;
 use dropwise_stock::Origin;
 use serde_json::json;
 
-use super::describe::{json_page, piece_json, size};
+use super::describe::{json_page, piece_json, short_stock, size};
 use super::desk::{Desk, told};
-use super::figures::{svg_file, write_file};
-use super::outline_svg::outline_svg;
+use super::figures::svg_file;
 use super::picture::picture;
 use crate::complaint::Stop;
 use crate::environment::Environment;
 use crate::exit::Exit;
+use crate::out_folder::write_file;
 use crate::stock_log::Purpose;
 use crate::text::{cleaned, wrapped};
 
@@ -49,7 +50,10 @@ pub(crate) fn show(typed: &Show, desk: &Desk, environment: &mut Environment<'_>)
     let sheet = log.sheet(tag).map_err(told)?;
     let now = log.now();
     if let Some(path) = &typed.out {
-        write_file(path, outline_svg(&sheet, desk).as_bytes())?;
+        let title = format!("{tag}: {}", short_stock(&sheet.details));
+        let (details, unit) = (&sheet.details, desk.unit);
+        let drawing = draw_piece(&title, &details.place, &details.shape, &details.damage, unit);
+        write_file(path, drawing.as_bytes())?;
     }
     if typed.json {
         environment.print(&json_page(&piece_json(&sheet, now)))?;

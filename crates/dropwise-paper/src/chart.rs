@@ -2,25 +2,37 @@
 
 use std::fmt::Write as _;
 
+use crate::drawing::text::{clean, escape};
+
 /// A group of bars under one name.
-pub(crate) struct Group {
+#[derive(Clone, Debug, PartialEq)]
+pub struct BarGroup {
     /// What they are of.
-    pub(crate) name: String,
+    pub name: String,
     /// For each series how long the bar is, and the figure beside it; `None` where there is none.
-    pub(crate) bars: Vec<Option<(f64, String)>>,
+    pub bars: Vec<Option<(f64, String)>>,
 }
 
 /// Bars that lie, so that names of any length stand above them. Series are told apart by their filling and by the order in
 /// which they stand in the legend, not by colour.
-pub(crate) struct Chart<'a> {
+///
+/// # Examples
+/// ```
+/// use dropwise_paper::{BarChart, BarGroup};
+/// let groups = [BarGroup { name: "mild steel".to_owned(), bars: vec![Some((3.0, "3 kg".to_owned()))] }];
+/// let chart = BarChart { title: "In the rack", series: &["weight"], groups: &groups, whole: None };
+/// assert!(chart.svg().contains("3 kg"));
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BarChart<'a> {
     /// What is shown.
-    pub(crate) title: &'a str,
+    pub title: &'a str,
     /// The names of the series.
-    pub(crate) series: &'a [&'a str],
+    pub series: &'a [&'a str],
     /// The groups, from the top.
-    pub(crate) groups: &'a [Group],
+    pub groups: &'a [BarGroup],
     /// The longest bar that could be; `None` for the longest that is.
-    pub(crate) whole: Option<f64>,
+    pub whole: Option<f64>,
 }
 
 const WIDTH: f64 = 720.0;
@@ -32,9 +44,10 @@ const FIGURE: f64 = 150.0;
 /// Fillings, by series: solid, hatched, blank.
 const FILLINGS: [&str; 3] = ["#333", "url(#hatch)", "#fff"];
 
-impl Chart<'_> {
-    /// The chart.
-    pub(crate) fn svg(&self) -> String {
+impl BarChart<'_> {
+    /// The chart as an SVG file.
+    #[must_use]
+    pub fn svg(&self) -> String {
         let series = self.series.len() as f64;
         let group_height = 20.0 + series * (BAR + 3.0) + 8.0;
         let top = 46.0 + 20.0 * series;
@@ -99,6 +112,31 @@ fn rectangle(page: &mut String, (x, y): (f64, f64), (width, height): (f64, f64),
 
 /// A text as it may stand in SVG.
 pub(crate) fn escaped(text: &str) -> String {
-    let text = crate::text::cleaned(text);
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+    escape(&clean(text))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn bars_are_as_long_as_their_figures_and_names_do_no_harm() {
+        let bar = |length: f64| Some((length, format!("{length} kg")));
+        let groups = [
+            BarGroup { name: "<b>&\"\u{202E}".to_owned(), bars: vec![bar(4.0), None] },
+            BarGroup { name: "second".to_owned(), bars: vec![bar(1.0), bar(2.0)] },
+        ];
+        let chart = BarChart { title: "a < b", series: &["one", "two"], groups: &groups, whole: None };
+        let svg = chart.svg();
+        let document = roxmltree::Document::parse(&svg).expect("well formed");
+        let bars: Vec<f64> = document
+            .descendants()
+            .filter(|node| node.has_tag_name("rect") && node.attribute("height") == Some("14.0"))
+            .map(|node| node.attribute("width").unwrap().parse().unwrap())
+            .collect();
+        // Two fields of the legend, then the bars: half as long means half as much.
+        let [_, _, four, one, two] = bars[..] else { panic!("{bars:?}") };
+        assert!((four - 2.0 * two).abs() < 0.2 && (two - 2.0 * one).abs() < 0.2, "{bars:?}");
+        assert!(!svg.contains("<b>") && !svg.contains('\u{202E}'));
+    }
 }

@@ -2,21 +2,26 @@
 
 use std::fmt::Write as _;
 
-use dropwise_geometry::{Point, Shape, Side};
-use dropwise_stock::StockSheet;
+use dropwise_geometry::{Outline, Point, Shape, Side, Unit, format_length};
 
-use super::chart::{escaped, opening};
-use super::describe::short_stock;
-use super::desk::Desk;
+use crate::chart::{escaped, opening};
 
 /// Width and height of the field that the piece is drawn in.
 const FIELD: f64 = 640.0;
 const MARGIN: f64 = 60.0;
 
-/// A piece with its outline, holes, hatched damage and overall sizes.
-pub(crate) fn outline_svg(sheet: &StockSheet, desk: &Desk) -> String {
-    let details = &sheet.details;
-    let bounds = details.shape.bounds();
+/// A piece of stock with its outline, holes, hatched damage and overall sizes, under a title and, if it is told, the place
+/// where it lies.
+///
+/// # Examples
+/// ```
+/// use dropwise_geometry::{Outline, Point, Shape, Unit};
+/// let drop = Shape::new(Outline::rectangle(Point::ORIGIN, 600.0, 200.0), vec![]);
+/// assert!(dropwise_paper::draw_piece("7C2K", "rack B", &drop, &[], Unit::Millimetre).contains("600 mm"));
+/// ```
+#[must_use]
+pub fn draw_piece(title: &str, place: &str, shape: &Shape, damage: &[Outline], unit: Unit) -> String {
+    let bounds = shape.bounds();
     let (wide, high) = (bounds.width().max(1e-9), bounds.height().max(1e-9));
     let scale = (FIELD / wide).min(FIELD / high);
     let (width, height) = (wide * scale + 2.0 * MARGIN, high * scale + 2.0 * MARGIN + 24.0);
@@ -35,22 +40,18 @@ pub(crate) fn outline_svg(sheet: &StockSheet, desk: &Desk) -> String {
         }
         path
     };
-    let title = format!("{}: {}", sheet.tag, short_stock(details));
-    let mut page = opening(page_width, height, &title);
-    let _ = writeln!(
-        page,
-        "<text x=\"{MARGIN}\" y=\"28\" font-size=\"17\" font-weight=\"bold\">{}</text>",
-        escaped(&title)
-    );
-    if !details.place.is_empty() {
-        let _ = writeln!(page, "<text x=\"{MARGIN}\" y=\"48\">{}</text>", escaped(&details.place));
+    let mut page = opening(page_width, height, title);
+    let _ =
+        writeln!(page, "<text x=\"{MARGIN}\" y=\"28\" font-size=\"17\" font-weight=\"bold\">{}</text>", escaped(title));
+    if !place.is_empty() {
+        let _ = writeln!(page, "<text x=\"{MARGIN}\" y=\"48\">{}</text>", escaped(place));
     }
     let _ = writeln!(
         page,
         "<path d=\"{}\" fill=\"#eee\" fill-rule=\"evenodd\" stroke=\"#000\" stroke-width=\"1.5\"/>",
-        path(&details.shape)
+        path(shape)
     );
-    for zone in &details.damage {
+    for zone in damage {
         let zone = Shape::new(zone.clone(), Vec::new());
         let _ = writeln!(
             page,
@@ -70,8 +71,8 @@ pub(crate) fn outline_svg(sheet: &StockSheet, desk: &Desk) -> String {
     line(&mut page, (left - 22.0, bottom), (left - 4.0, bottom));
     line(&mut page, (left - 22.0, top), (left - 4.0, top));
     let middle = ((left + right) / 2.0, (top + bottom) / 2.0);
-    let across = escaped(&desk.show(bounds.width()));
-    let up = escaped(&desk.show(bounds.height()));
+    let across = escaped(&format_length(bounds.width(), unit));
+    let up = escaped(&format_length(bounds.height(), unit));
     let _ =
         writeln!(page, "<text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"middle\">{across}</text>", middle.0, bottom + 36.0);
     let (x, y) = (left - 24.0, middle.1);
