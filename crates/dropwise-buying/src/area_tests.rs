@@ -49,6 +49,10 @@ impl Prover for AreaProver {
 
     fn allow(&mut self, _: f64) {}
 
+    fn spent(&self) -> std::time::Duration {
+        std::time::Duration::ZERO
+    }
+
     fn is_over(&mut self, _: usize, _: Option<Money>, _: Option<Money>) -> bool {
         false
     }

@@ -1,5 +1,7 @@
 //! What is answered.
 
+use std::time::Duration;
+
 use dropwise_model::{Money, Plan, StockClass};
 
 use crate::fees::Bill;
@@ -106,6 +108,10 @@ pub enum Verdict {
 /// What was left undone, and why.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct NotTried {
+    /// Offers that were not tried alone although nothing speaks against them.
+    pub offers: usize,
+    /// Time that these would have needed, from what the others took; `None` when it was not the time that lacked.
+    pub wanted: Option<Duration>,
     /// Sets of offers that might cost less than the best choice and were not nested.
     pub sets: usize,
     /// Sets that might cost less and were nested in vain. None of them is proved not to do.

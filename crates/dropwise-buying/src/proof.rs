@@ -1,6 +1,8 @@
 //! Tries whether sets hold their class, by nesting.
 
 use std::ops::ControlFlow;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
 use dropwise_model::{Job, JobError, Money, SheetUse};
@@ -51,8 +53,21 @@ pub(crate) trait Prover {
         rounds: u64,
     ) -> Result<Attempt, BuyingError>;
 
+    /// Tries sets that do not hang on each other, with one chain each: a first look at many.
+    fn attempt_each(
+        &mut self,
+        view: &View<'_>,
+        sets: &[(usize, Set)],
+        rounds: u64,
+    ) -> Result<Vec<Attempt>, BuyingError> {
+        sets.iter().map(|(class, set)| self.attempt(view, *class, set, None, rounds)).collect()
+    }
+
     /// Lets the time be used up to this share of it.
     fn allow(&mut self, share: f64);
+
+    /// Time that tries have taken so far.
+    fn spent(&self) -> Duration;
 
     /// Whether to stop: time is up, or the user wants it. The arguments are what the user is told.
     fn is_over(&mut self, tries: usize, best: Option<Money>, lower_bound: Option<Money>) -> bool;
@@ -65,6 +80,7 @@ pub(crate) struct NestProver<'s, F> {
     is_stopped: bool,
     /// Share of the time that may be used up by now.
     share: f64,
+    spent: Duration,
     progress: Progress,
     observer: F,
 }
@@ -73,7 +89,15 @@ impl<'s, F: FnMut(&Progress) -> ControlFlow<()> + Send> NestProver<'s, F> {
     /// `observer` is asked before each try and after each round of it.
     pub(crate) fn new(settings: &'s Settings, observer: F) -> Self {
         let progress = Progress { tries: 0, best: None, lower_bound: None, elapsed: Duration::ZERO };
-        Self { settings, start: Instant::now(), is_stopped: false, share: 1.0, progress, observer }
+        Self {
+            settings,
+            start: Instant::now(),
+            is_stopped: false,
+            share: 1.0,
+            spent: Duration::ZERO,
+            progress,
+            observer,
+        }
     }
 
     fn check(&mut self) -> bool {
@@ -96,60 +120,113 @@ impl<F: FnMut(&Progress) -> ControlFlow<()> + Send> Prover for NestProver<'_, F>
         free: Option<usize>,
         rounds: u64,
     ) -> Result<Attempt, BuyingError> {
-        let job = view.market.job();
-        let class = &view.classes[class];
-        let parts = class.parts.iter().map(|&part| job.parts()[part].clone()).collect();
-        let mut indices = class.rack.clone();
-        let mut sheets: Vec<_> = class.rack.iter().map(|&sheet| job.sheets()[sheet].clone()).collect();
-        for &(sheet, count) in set {
-            let mut model = job.sheets()[sheet].clone();
-            if count != ALL {
-                model.quantity = Some(count);
+        let begin = Instant::now();
+        let (chains, threads) = (self.settings.chains, self.settings.threads);
+        let settings = nest_settings(self.settings, rounds, chains, threads);
+        let attempt = try_set(view, &settings, class, set, free, || self.check());
+        self.spent += begin.elapsed();
+        attempt
+    }
+
+    fn attempt_each(
+        &mut self,
+        view: &View<'_>,
+        sets: &[(usize, Set)],
+        rounds: u64,
+    ) -> Result<Vec<Attempt>, BuyingError> {
+        let begin = Instant::now();
+        let settings = nest_settings(self.settings, rounds, 1, 1);
+        let cores = || std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+        let threads = if self.settings.threads == 0 { cores() } else { self.settings.threads };
+        let (next, prover) = (AtomicUsize::new(0), Mutex::new(&mut *self));
+        let check = || prover.lock().map_or(true, |mut prover| prover.check());
+        let work = || {
+            let mut done = Vec::new();
+            while let Some((index, (class, set))) = {
+                let index = next.fetch_add(1, Ordering::Relaxed);
+                sets.get(index).map(|one| (index, one))
+            } {
+                done.push((index, try_set(view, &settings, *class, set, None, check)));
             }
-            if free == Some(sheet) {
-                model.price = Money::ZERO;
-            }
-            indices.push(sheet);
-            sheets.push(model);
-        }
-        let class_job = Job::new(parts, sheets, *job.clearances(), *job.leftover_rule())?;
-        let settings = dropwise_nest::Settings {
-            seed: self.settings.seed,
-            time_limit: None,
-            rounds: Some(rounds),
-            chains: self.settings.chains,
-            threads: self.settings.threads,
+            done
         };
-        let (mut least, mut since, mut is_cut_short) = (f64::INFINITY, 0, false);
-        let plan = nest(&class_job, &settings, |progress| {
-            if progress.missing == 0 {
-                // Half a coin less is no less.
-                if progress.cost < least - 0.5 {
-                    (least, since) = (progress.cost, progress.rounds);
-                } else if progress.rounds >= since + PATIENCE {
-                    return ControlFlow::Break(());
-                }
+        let mut done: Vec<_> = std::thread::scope(|scope| {
+            let workers: Vec<_> = (1..threads.min(sets.len())).map(|_| scope.spawn(work)).collect();
+            let mut done = work();
+            for worker in workers {
+                done.extend(worker.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)));
             }
-            is_cut_short = self.check();
-            if is_cut_short { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
-        })?;
-        let mut uses = plan.layout().sheets.clone();
-        for used in &mut uses {
-            used.sheet = indices[used.sheet];
-            for placement in &mut used.placements {
-                placement.part = class.parts[placement.part];
-            }
-        }
-        let missing = plan.layout().unplaced.iter().map(|unplaced| unplaced.count).sum();
-        Ok(Attempt { uses, metal: plan.figures().material_cost, missing, is_cut_short })
+            done
+        });
+        self.spent += begin.elapsed();
+        done.sort_by_key(|(index, _)| *index);
+        done.into_iter().map(|(_, attempt)| attempt).collect()
     }
 
     fn allow(&mut self, share: f64) {
         self.share = share;
     }
 
+    fn spent(&self) -> Duration {
+        self.spent
+    }
+
     fn is_over(&mut self, tries: usize, best: Option<Money>, lower_bound: Option<Money>) -> bool {
         self.progress = Progress { tries, best, lower_bound, ..self.progress };
         self.check()
     }
+}
+
+fn nest_settings(settings: &Settings, rounds: u64, chains: u32, threads: usize) -> dropwise_nest::Settings {
+    dropwise_nest::Settings { seed: settings.seed, time_limit: None, rounds: Some(rounds), chains, threads }
+}
+
+/// Nests a class on the rack and a set. `is_over` is asked after each round.
+fn try_set(
+    view: &View<'_>,
+    settings: &dropwise_nest::Settings,
+    class: usize,
+    set: &Set,
+    free: Option<usize>,
+    mut is_over: impl FnMut() -> bool + Send,
+) -> Result<Attempt, BuyingError> {
+    let job = view.market.job();
+    let class = &view.classes[class];
+    let parts = class.parts.iter().map(|&part| job.parts()[part].clone()).collect();
+    let mut indices = class.rack.clone();
+    let mut sheets: Vec<_> = class.rack.iter().map(|&sheet| job.sheets()[sheet].clone()).collect();
+    for &(sheet, count) in set {
+        let mut model = job.sheets()[sheet].clone();
+        if count != ALL {
+            model.quantity = Some(count);
+        }
+        if free == Some(sheet) {
+            model.price = Money::ZERO;
+        }
+        indices.push(sheet);
+        sheets.push(model);
+    }
+    let class_job = Job::new(parts, sheets, *job.clearances(), *job.leftover_rule())?;
+    let (mut least, mut since, mut is_cut_short) = (f64::INFINITY, 0, false);
+    let plan = nest(&class_job, settings, |progress| {
+        if progress.missing == 0 {
+            // Half a coin less is no less.
+            if progress.cost < least - 0.5 {
+                (least, since) = (progress.cost, progress.rounds);
+            } else if progress.rounds >= since + PATIENCE {
+                return ControlFlow::Break(());
+            }
+        }
+        is_cut_short = is_over();
+        if is_cut_short { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
+    })?;
+    let mut uses = plan.layout().sheets.clone();
+    for used in &mut uses {
+        used.sheet = indices[used.sheet];
+        for placement in &mut used.placements {
+            placement.part = class.parts[placement.part];
+        }
+    }
+    let missing = plan.layout().unplaced.iter().map(|unplaced| unplaced.count).sum();
+    Ok(Attempt { uses, metal: plan.figures().material_cost, missing, is_cut_short })
 }

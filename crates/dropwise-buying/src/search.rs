@@ -2,13 +2,14 @@
 
 use std::collections::BTreeMap;
 use std::ops::ControlFlow;
+use std::time::Duration;
 
 use dropwise_model::{Layout, Money, Plan, Provenance};
 
 use crate::decision::{Bought, Choice, Decision, NotTried};
 use crate::items::{View, rounding, whole_coins};
 use crate::pool::{ClassPlan, Pool, Together, together};
-use crate::proof::{BuyingError, NestProver, Prover};
+use crate::proof::{Attempt, BuyingError, NestProver, Prover};
 use crate::sets::{ALL, Listed, Set, SetList};
 use crate::sieve::sift;
 use crate::worth::{asked_for, worths};
@@ -85,6 +86,7 @@ impl FillModel {
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Tried {
     pub(crate) missing: u32,
+    /// Of the longest try that was not cut short.
     rounds: u64,
 }
 
@@ -96,10 +98,22 @@ const MOST_SELLERS: usize = 8;
 const MOST_CHOICES: usize = 25;
 /// Offers tried alone although they cost more than the best choice, so that it is seen what they come to.
 const MOST_DEARER: usize = 12;
+/// Offers tried alone at the most, those that promise most. More than a person would read about.
+const MOST_ALONE: usize = 120;
+/// Sets of the best choices that are searched longer.
+const MOST_REFINED: usize = 3;
 /// Share of the time after which the worth of offers is looked at, if that is wanted.
-pub(crate) const MAIN_SHARE: f64 = 0.5;
-/// A set that failed gets this many times the rounds once more, and so does the best choice.
+pub(crate) const MAIN_SHARE: f64 = 0.75;
+/// A set that failed gets this many times the rounds once more, and so do the best choices.
 const MORE_ROUNDS: u64 = 4;
+/// The first look at an offer takes this part of the rounds: what does at all mostly does at once, and no offer is to
+/// go without a verdict because others had a long one.
+const QUICK: u64 = 12;
+/// Shares of the time by which the rack alone and all together, each offer alone, each seller, and the combinations are
+/// done with. The last of it is for the best choices.
+const PHASES: [f64; 4] = [0.15, 0.65, 0.72, 0.88];
+/// Offers that are looked at side by side, whatever the number of threads: the answer must not hang on that.
+const SIDE_BY_SIDE: usize = 4;
 
 pub(crate) struct Search<'v, 'm, P> {
     pub(crate) view: &'v View<'m>,
@@ -114,6 +128,14 @@ pub(crate) struct Search<'v, 'm, P> {
     is_hopeless: bool,
     tries: usize,
     is_stopped: bool,
+    /// Whether time ran out at any stage.
+    has_run_out: bool,
+    /// Shares of the time between which this search runs.
+    span: (f64, f64),
+    /// What looking at offers alone took, and how many were looked at.
+    looks: (Duration, u32),
+    /// By how much bounds may exceed the truth.
+    rounding: f64,
     not_tried: NotTried,
 }
 
@@ -131,6 +153,10 @@ impl<'v, 'm, P: Prover> Search<'v, 'm, P> {
             is_hopeless: false,
             tries: 0,
             is_stopped: false,
+            has_run_out: false,
+            span: (0.0, 1.0),
+            looks: (Duration::ZERO, 0),
+            rounding: rounding(view),
             not_tried: NotTried::default(),
         }
     }
@@ -143,18 +169,26 @@ impl<'v, 'm, P: Prover> Search<'v, 'm, P> {
     /// Tries all that is worth it.
     pub(crate) fn run(&mut self) -> Result<(), BuyingError> {
         // The worth of offers needs time too.
-        self.prover.allow(if asked_for(self.view, self.settings).is_empty() { 1.0 } else { MAIN_SHARE });
-        self.run_here()
+        let share = if asked_for(self.view, self.settings).is_empty() { 1.0 } else { MAIN_SHARE };
+        self.run_within(0.0, share)
     }
 
     /// Lets what follows take up to this share of the time.
     pub(crate) fn go_on(&mut self, share: f64) {
         self.prover.allow(share);
+        self.has_run_out |= self.is_stopped;
         self.is_stopped = false;
     }
 
-    /// As [`Search::run`], within the time allowed.
-    pub(crate) fn run_here(&mut self) -> Result<(), BuyingError> {
+    /// Goes on to a stage, which may take up to its share of the time.
+    fn begin(&mut self, phase: usize) {
+        let (from, to) = self.span;
+        self.go_on(from + (to - from) * PHASES.get(phase).copied().unwrap_or(1.0));
+    }
+
+    /// As [`Search::run`], from one share of the time to another.
+    pub(crate) fn run_within(&mut self, from: f64, to: f64) -> Result<(), BuyingError> {
+        self.span = (from, to);
         let market = self.view.market;
         let full = vec![1.0; self.view.classes.len()];
         let mut list = SetList::new(self.view, &full, |sheet| market.is_priced(sheet));
@@ -163,28 +197,61 @@ impl<'v, 'm, P: Prover> Search<'v, 'm, P> {
             listed.extend(list.next());
             let bound = listed.first().map(|first| first.bound).or_else(|| list.least_to_come());
             self.is_hopeless = bound.is_none();
-            self.lower_bound = bound.map(|bound| whole_coins(bound, rounding(self.view)));
+            self.lower_bound = bound.map(|bound| whole_coins(bound, self.rounding));
         }
         let rounds = self.settings.rounds;
+        let quick = (rounds / QUICK).max(1);
+        self.begin(0);
         for class in 0..self.view.classes.len() {
-            self.attempt(class, &Vec::new(), rounds)?;
+            self.attempt(class, &Vec::new(), quick)?;
             let all = self.offers(class, |_| true);
             self.attempt(class, &all, rounds)?;
         }
-        self.try_sellers()?;
+        self.begin(1);
         let single = self.singles(list.as_ref());
-        for (class, set, bound) in &single {
-            if self.may_be_cheaper(*bound) {
-                self.attempt(*class, set, rounds)?;
-            }
-        }
+        self.look_at(&single[..single.len().min(MOST_ALONE)], quick, true)?;
+        self.begin(2);
+        self.try_sellers()?;
+        self.begin(3);
         if let Some(mut list) = list {
             self.try_listed(&mut list, listed)?;
         }
+        self.begin(4);
         self.refine()?;
-        let dearer = single.iter().filter(|(_, _, bound)| !self.may_be_cheaper(*bound)).take(MOST_DEARER);
-        for (class, set, _) in dearer.cloned().collect::<Vec<_>>() {
-            self.attempt(class, &set, rounds)?;
+        // Time that was left over: offers for which it was too short at first, then those that cannot win, so that it is
+        // seen what they come to.
+        let (open, dearer): (Vec<_>, Vec<_>) =
+            single.into_iter().partition(|(_, _, bound)| self.may_be_cheaper(*bound));
+        self.look_at(&open[..open.len().min(MOST_ALONE)], quick, false)?;
+        self.look_at(&dearer[..dearer.len().min(MOST_DEARER)], quick, false)
+    }
+
+    /// Tries sets, some side by side; `if_cheaper`, only those that may be cheaper than the best so far.
+    fn look_at(&mut self, sets: &[(usize, Set, f64)], rounds: u64, if_cheaper: bool) -> Result<(), BuyingError> {
+        let mut sets = sets.iter().peekable();
+        while sets.peek().is_some() {
+            let mut together = Vec::new();
+            for (class, set, bound) in sets.by_ref() {
+                let is_wanted = !if_cheaper || self.may_be_cheaper(*bound);
+                if is_wanted
+                    && self.tries + together.len() < self.settings.most_tries
+                    && self.is_open(*class, set, rounds)
+                {
+                    together.push((*class, set.clone()));
+                }
+                if together.len() == SIDE_BY_SIDE {
+                    break;
+                }
+            }
+            if together.is_empty() || self.is_over() {
+                return Ok(());
+            }
+            let before = self.prover.spent();
+            let attempts = self.prover.attempt_each(self.view, &together, rounds)?;
+            self.looks = (self.looks.0 + (self.prover.spent() - before), self.looks.1 + together.len() as u32);
+            for ((class, set), attempt) in together.into_iter().zip(attempts) {
+                self.learn(class, set, rounds, attempt);
+            }
         }
         Ok(())
     }
@@ -206,7 +273,7 @@ impl<'v, 'm, P: Prover> Search<'v, 'm, P> {
 
     fn may_be_cheaper(&self, bound: f64) -> bool {
         let best = self.best.map_or(f64::INFINITY, |best| best.coins() as f64);
-        bound - rounding(self.view) < best - 0.5
+        bound - self.rounding < best - 0.5
     }
 
     /// Share of the rooms that parts of a class would take.
@@ -230,32 +297,41 @@ impl<'v, 'm, P: Prover> Search<'v, 'm, P> {
 
     /// Nests a class on the rack and a set, unless it was tried as long, cannot do, or it is over.
     pub(crate) fn attempt(&mut self, class: usize, set: &Set, rounds: u64) -> Result<(), BuyingError> {
-        let key = (class, set.clone());
-        if self.tried.get(&key).is_some_and(|tried| tried.rounds >= rounds) {
+        if !self.is_open(class, set, rounds) || self.is_over() || self.tries >= self.settings.most_tries {
             return Ok(());
         }
-        let fill = self.fill_of(class, set);
-        if fill > 1.0 + 1e-9 || self.part_without_sheet(class, set).is_some() {
-            return Ok(());
-        }
-        if self.is_over() || self.tries >= self.settings.most_tries {
-            return Ok(());
-        }
-        self.tries += 1;
         let attempt = self.prover.attempt(self.view, class, set, None, rounds)?;
+        self.learn(class, set.clone(), rounds, attempt);
+        Ok(())
+    }
+
+    /// Whether a set was not tried as long yet and might do.
+    fn is_open(&self, class: usize, set: &Set, rounds: u64) -> bool {
+        let was_tried = self.tried.get(&(class, set.clone())).is_some_and(|tried| tried.rounds >= rounds);
+        !was_tried && self.fill_of(class, set) <= 1.0 + 1e-9 && self.part_without_sheet(class, set).is_none()
+    }
+
+    /// Keeps what a try came to.
+    fn learn(&mut self, class: usize, set: Set, rounds: u64, attempt: Attempt) {
+        self.tries += 1;
         self.is_stopped |= attempt.is_cut_short;
-        // A large set says little about how full sheets get.
-        if fill > 0.3 && !(attempt.is_cut_short && attempt.missing > 0) {
+        let fill = self.fill_of(class, &set);
+        // A large set says little about how full sheets get, and so does a failure that was not given time.
+        let is_short = attempt.is_cut_short || rounds < self.settings.rounds;
+        if fill > 0.3 && !(is_short && attempt.missing > 0) {
             self.fill.learn(fill, attempt.missing == 0);
         }
-        self.tried.insert(key, Tried { missing: attempt.missing, rounds });
-        if attempt.missing == 0 {
+        let missing = attempt.missing;
+        // What ran out of time does not count as tried, nor does it undo what a shorter search found.
+        let known = self.tried.get(&(class, set.clone())).copied().unwrap_or(Tried { missing: u32::MAX, rounds: 0 });
+        let rounds = if attempt.is_cut_short && missing > 0 { known.rounds } else { rounds };
+        self.tried.insert((class, set), Tried { missing: missing.min(known.missing), rounds });
+        if missing == 0 {
             let plan = ClassPlan::new(self.view.market, attempt.uses, attempt.metal, None);
             if self.pools[class].keep(plan) {
                 self.best = self.together(|_| true).first().map(|best| best.bill.total);
             }
         }
-        Ok(())
     }
 
     /// Whether to stop.
@@ -282,6 +358,15 @@ impl<'v, 'm, P: Prover> Search<'v, 'm, P> {
             sellers.dedup();
             if sellers.len() < 2 {
                 continue;
+            }
+            // With hundreds of sellers the first look is at the area that each has.
+            if sellers.len() > 4 * MOST_SELLERS {
+                let mut areas: BTreeMap<Option<usize>, f64> = BTreeMap::new();
+                for &sheet in &self.view.classes[class].offers {
+                    *areas.entry(market.seller(sheet)).or_default() += self.view.whole_area(sheet);
+                }
+                sellers.sort_by(|a, b| areas[b].total_cmp(&areas[a]).then(a.cmp(b)));
+                sellers.truncate(4 * MOST_SELLERS);
             }
             let mut ranked = Vec::new();
             for seller in sellers {
@@ -312,18 +397,16 @@ impl<'v, 'm, P: Prover> Search<'v, 'm, P> {
     fn singles(&self, list: Option<&SetList<'_, '_>>) -> Vec<(usize, Set, f64)> {
         let mut single = Vec::new();
         for class in 0..self.view.classes.len() {
+            let (homeless, in_rack) = (self.view.not_in_rack(class), self.view.rack_area(class));
             for (sheet, copies) in self.offers(class, |_| true) {
                 let set: Set = vec![(sheet, copies)];
-                let fill = self.fill_of(class, &set);
-                if fill > 1.0 || self.part_without_sheet(class, &set).is_some() {
+                let facts = &self.view.sheets[sheet];
+                let fill = self.view.classes[class].needed / (in_rack + self.view.whole_area(sheet));
+                if fill > 1.0 || homeless.iter().any(|&at| !facts.holds[at]) {
                     continue;
                 }
-                // What it takes of other classes is the same for all of them.
-                let facts = &self.view.sheets[sheet];
-                let pieces = (self.lacking(class) / facts.area).ceil().clamp(1.0, facts.copies.max(1.0));
-                let one: Set =
-                    vec![(sheet, if copies == ALL && facts.by_length.is_some() { ALL } else { pieces as u32 })];
-                let bound = list.and_then(|list| list.bound_of(&one)).unwrap_or(f64::NEG_INFINITY);
+                let bound = list.and_then(|list| list.least_alone(sheet).or_else(|| list.least_with(sheet)));
+                let bound = bound.unwrap_or(f64::NEG_INFINITY);
                 let estimate = bound / self.fill.chance(fill).max(0.05);
                 single.push((estimate, class, set, bound));
             }
@@ -383,7 +466,9 @@ impl<'v, 'm, P: Prover> Search<'v, 'm, P> {
             for class in 0..self.view.classes.len() {
                 let part = self.part_of(class, &set);
                 let rounds = match self.tried.get(&(class, part.clone())) {
-                    Some(tried) if tried.missing > 0 => self.settings.rounds * MORE_ROUNDS,
+                    Some(tried) if tried.missing > 0 && tried.rounds >= self.settings.rounds => {
+                        self.settings.rounds * MORE_ROUNDS
+                    }
                     _ => self.settings.rounds,
                 };
                 self.attempt(class, &part, rounds)?;
@@ -433,18 +518,21 @@ impl<'v, 'm, P: Prover> Search<'v, 'm, P> {
         if is_open { (gain * chance).max(f64::MIN_POSITIVE) } else { 0.0 }
     }
 
-    /// Searches longer on what the best choice buys: the same metal may leave more over, or less of the rack may do.
+    /// Searches longer on what the best choices buy: the same metal may leave more over, or less of the rack may do.
     fn refine(&mut self) -> Result<(), BuyingError> {
-        let Some(best) = self.together(|_| true).into_iter().next() else { return Ok(()) };
-        if self.lower_bound.is_some_and(|bound| best.bill.total <= bound) {
+        let best = self.together(|_| true);
+        let Some(first) = best.first() else { return Ok(()) };
+        if self.lower_bound.is_some_and(|bound| first.bill.total <= bound) {
             return Ok(());
         }
-        let sets: Vec<Set> = best.plans.iter().map(|plan| plan.bought.clone()).collect();
-        for (class, set) in sets.iter().enumerate() {
-            let set: Set = set
-                .iter()
-                .map(|&(sheet, count)| (sheet, if self.view.sheets[sheet].by_length.is_some() { ALL } else { count }))
-                .collect();
+        let plans = best.iter().take(MOST_REFINED).flat_map(|one| one.plans.iter().enumerate());
+        let all = |&(sheet, count): &(usize, u32)| match self.view.sheets[sheet].by_length {
+            Some(_) => (sheet, ALL),
+            None => (sheet, count),
+        };
+        let sets: Vec<(usize, Set)> =
+            plans.map(|(class, plan)| (class, plan.bought.iter().map(all).collect())).collect();
+        for (class, set) in sets {
             self.attempt(class, &set, self.settings.rounds * MORE_ROUNDS)?;
         }
         Ok(())
@@ -452,7 +540,8 @@ impl<'v, 'm, P: Prover> Search<'v, 'm, P> {
 
     /// Puts the answer together.
     fn finish(mut self, verdicts: Vec<Option<Verdict>>) -> Result<Decision, BuyingError> {
-        let is_stopped = self.is_stopped;
+        let is_stopped = self.is_stopped || self.has_run_out;
+        let a_look = if self.looks.1 > 0 { self.looks.0 / self.looks.1 } else { self.prover.spent() };
         let worths = worths(&mut self)?;
         let all = self.together(|_| true);
         let mut listed: Vec<(Set, &Together<'_>)> = Vec::new();
@@ -467,7 +556,8 @@ impl<'v, 'm, P: Prover> Search<'v, 'm, P> {
             }
         }
         let choices = listed.iter().map(|(_, one)| self.choice(one)).collect::<Result<Vec<_>, _>>()?;
-        let verdicts = (verdicts.into_iter().enumerate())
+        let alone = self.least_alone();
+        let verdicts: Vec<Option<Verdict>> = (verdicts.into_iter().enumerate())
             .map(|(sheet, verdict)| {
                 if !self.view.market.is_offer(sheet) {
                     return None;
@@ -480,7 +570,10 @@ impl<'v, 'm, P: Prover> Search<'v, 'm, P> {
                 Some(match verdict {
                     Some(verdict) => verdict,
                     None if !self.view.market.is_priced(sheet) => Verdict::NoPrice,
-                    None => in_choice().map(Verdict::InChoice).or_else(dearer).unwrap_or_else(|| self.alone(sheet)),
+                    None => in_choice()
+                        .map(Verdict::InChoice)
+                        .or_else(dearer)
+                        .unwrap_or_else(|| self.alone(sheet, alone[sheet])),
                 })
             })
             .collect();
@@ -491,13 +584,30 @@ impl<'v, 'm, P: Prover> Search<'v, 'm, P> {
                 (self.view.classes[class].label.clone(), tried.map(|(_, tried)| tried.missing).min())
             })
             .collect();
-        let not_tried = NotTried { is_stopped, ..self.not_tried };
+        let offers = verdicts.iter().filter(|verdict| **verdict == Some(Verdict::NotTried)).count();
+        // Of a run that the clock did not end nothing that is told may hang on the clock.
+        let wanted = (is_stopped && offers > 0).then(|| a_look * offers as u32);
+        let not_tried = NotTried { offers, wanted, is_stopped, ..self.not_tried };
         let lower_bound = self.lower_bound;
         Ok(Decision { choices, verdicts, lower_bound, shortfalls, worths, tries: self.tries, not_tried })
     }
 
-    /// Why an offer is in no choice.
-    fn alone(&self, sheet: usize) -> Verdict {
+    /// For each offer, the least that a choice costs which buys it and else only uses the rack, where a bound is known.
+    fn least_alone(&self) -> Vec<Option<f64>> {
+        let market = self.view.market;
+        let full = vec![1.0; self.view.classes.len()];
+        let mut least = vec![None; self.view.sheets.len()];
+        let Some(list) = SetList::new(self.view, &full, |sheet| market.is_priced(sheet)) else { return least };
+        for class in &self.view.classes {
+            for &sheet in &class.offers {
+                least[sheet] = list.least_alone(sheet);
+            }
+        }
+        least
+    }
+
+    /// Why an offer is in no choice. `least` is what it costs at least with nothing but the rack.
+    fn alone(&self, sheet: usize, least: Option<f64>) -> Verdict {
         let Some(class) = self.view.sheets[sheet].class else { return Verdict::OtherStock };
         let set: Set = vec![(sheet, self.copies(sheet))];
         if let Some(part) = self.part_without_sheet(class, &set)
@@ -517,14 +627,12 @@ impl<'v, 'm, P: Prover> Search<'v, 'm, P> {
             return Verdict::LeavesClass(self.view.classes[other].label.clone());
         }
         match self.tried.get(&(class, set.clone())) {
-            Some(tried) if tried.missing > 0 => return Verdict::NoRoom(tried.missing),
-            Some(_) => return Verdict::NotNeeded,
-            None => {}
+            Some(tried) if tried.missing == 0 => return Verdict::NotNeeded,
+            Some(tried) if tried.rounds > 0 => return Verdict::NoRoom(tried.missing),
+            _ => {}
         }
-        let full = vec![1.0; self.view.classes.len()];
-        let bound = SetList::new(self.view, &full, |other| other == sheet).and_then(|list| list.least_with(sheet));
-        match bound {
-            Some(bound) if !self.may_be_cheaper(bound) => Verdict::AtLeast(whole_coins(bound, rounding(self.view))),
+        match least {
+            Some(bound) if !self.may_be_cheaper(bound) => Verdict::AtLeast(whole_coins(bound, self.rounding)),
             _ => Verdict::NotTried,
         }
     }

@@ -53,6 +53,8 @@ const MOST_NODES: usize = 60_000;
 pub(crate) struct SetList<'v, 'm> {
     view: &'v View<'m>,
     items: Vec<Item>,
+    /// For each sheet, where it stands in `items`.
+    positions: Vec<Option<usize>>,
     /// For each class, positions in `items`, ascending.
     by_class: Vec<Vec<usize>>,
     /// For each class, rate and area of what lies in the rack, cheapest first.
@@ -180,11 +182,16 @@ impl<'v, 'm> SetList<'v, 'm> {
         let by_class = (0..view.classes.len())
             .map(|class| (0..items.len()).filter(|&position| items[position].class == class).collect())
             .collect();
+        let mut positions = vec![None; view.sheets.len()];
+        for (position, item) in items.iter().enumerate() {
+            positions[item.sheet] = Some(position);
+        }
         let all_bits = if bits.len() == MOST_BITS { u128::MAX } else { (1_u128 << bits.len()) - 1 };
         let needed = view.classes.iter().zip(fill).map(|(class, fill)| class.needed / fill).collect();
         let mut list = Self {
             view,
             items,
+            positions,
             by_class,
             rack,
             least_holding,
@@ -210,7 +217,7 @@ impl<'v, 'm> SetList<'v, 'm> {
     pub(crate) fn bound_of(&self, set: &Set) -> Option<f64> {
         let mut taken = Vec::new();
         for &(sheet, count) in set {
-            let position = self.items.iter().position(|item| item.sheet == sheet)?;
+            let position = self.positions[sheet]?;
             let is_by_length = self.items[position].beyond.is_some();
             taken.push((position, if is_by_length { 1 } else { count }));
         }
@@ -218,10 +225,36 @@ impl<'v, 'm> SetList<'v, 'm> {
         self.bound(&taken, self.items.len(), 0, true)
     }
 
-    /// No choice that buys this offer, one or more of it, and else only what the list has, costs less.
+    /// No choice that buys this offer, one or more of it, and else only uses the rack, costs less; `None` when its area
+    /// cannot do, or it is not of this list.
+    pub(crate) fn least_alone(&self, sheet: usize) -> Option<f64> {
+        let position = self.positions[sheet]?;
+        let item = &self.items[position];
+        let lacking = self.needed[item.class] - self.rack[item.class].iter().map(|&(_, area)| area).sum::<f64>();
+        let copies = if item.beyond.is_some() { 1 } else { item.copies };
+        if item.price < 0.0 || copies == 0 {
+            return None;
+        }
+        // The bound is convex in the count: it falls while a piece costs less than what it spares of the rack.
+        let fewest = (lacking / item.area).floor().clamp(1.0, f64::from(copies)) as u32;
+        let mut least: Option<f64> = None;
+        for count in fewest..=copies {
+            match (self.bound(&[(position, count)], self.items.len(), 0, true), least) {
+                (Some(bound), Some(known)) if bound >= known => break,
+                (Some(bound), _) => least = Some(bound),
+                // Areas may miss by a hair; what still does not do then, never does.
+                (None, _) if count > fewest + 1 => break,
+                (None, _) => {}
+            }
+        }
+        least
+    }
+
+    /// No choice that buys this offer, whatever else it buys, costs less; `None` when area cannot do, or it is not of this
+    /// list.
     pub(crate) fn least_with(&self, sheet: usize) -> Option<f64> {
-        let position = self.items.iter().position(|item| item.sheet == sheet)?;
-        self.bound(&[(position, 1)], position, self.items[position].copies - 1, false)
+        // All items stay open, this one too: that only loosens the bound.
+        self.bound(&[(self.positions[sheet]?, 1)], 0, self.items[0].copies, false)
     }
 
     /// The next set.

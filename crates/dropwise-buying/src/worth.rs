@@ -51,7 +51,8 @@ pub(crate) fn worths<P: Prover>(search: &mut Search<'_, '_, P>) -> Result<Vec<Wo
     let count = offers.len() as f64;
     let mut worths = Vec::with_capacity(offers.len());
     for (index, sheet) in offers.into_iter().enumerate() {
-        search.go_on(MAIN_SHARE + (1.0 - MAIN_SHARE) * (index as f64 + 1.0) / count);
+        let share = |done: usize| MAIN_SHARE + (1.0 - MAIN_SHARE) * done as f64 / count;
+        search.go_on(share(index + 1));
         let is_in_choices = search.view.market.is_priced(sheet);
         worths.push(match search.view.sheets[sheet].class.filter(|_| is_in_choices) {
             None => worth(search, sheet)?,
@@ -61,7 +62,8 @@ pub(crate) fn worths<P: Prover>(search: &mut Search<'_, '_, P>) -> Result<Vec<Wo
                 without.classes[class].offers.retain(|&other| other != sheet);
                 let settings = search.settings;
                 let mut rest = Search::new(&without, settings, &mut *search.prover);
-                rest.run_here()?;
+                rest.run_within(share(index), share(index) + 0.8 * (share(index + 1) - share(index)))?;
+                rest.go_on(share(index + 1));
                 worth(&mut rest, sheet)?
             }
         });
@@ -83,7 +85,9 @@ fn worth<P: Prover>(search: &mut Search<'_, '_, P>, sheet: usize) -> Result<Wort
     let Some(class) = class.filter(|_| view.sheets[sheet].holds.contains(&true)) else {
         return Ok(nothing(against));
     };
+    // What the best choices buy first, should time run out.
     let mut company: Vec<Set> = vec![Set::new(), search.offers(class, |other| other != sheet)];
+    company.extend(without.iter().take(MOST_COMPANY).map(|one| one.plans[class].bought.clone()));
     // All of one seller, who asks for one delivery; and each that leaves little to this one.
     let mut sellers: Vec<Option<usize>> =
         view.classes[class].offers.iter().map(|&other| market.seller(other)).collect();
@@ -100,7 +104,6 @@ fn worth<P: Prover>(search: &mut Search<'_, '_, P>, sheet: usize) -> Result<Wort
         price(a).total_cmp(&price(b)).then(a.0.cmp(&b.0))
     });
     company.extend(single.into_iter().take(2 * MOST_COMPANY).map(|one| vec![one]));
-    company.extend(without.iter().take(MOST_COMPANY).map(|one| one.plans[class].bought.clone()));
     drop(without);
     let mut seen = BTreeSet::new();
     company.retain(|set| seen.insert(set.clone()));

@@ -1,8 +1,12 @@
 //! Lists of what sellers have on offer, read for a job that they are to serve.
 //!
 //! A list is CSV like a list of stock, with columns for the seller, the cut charge of each piece, and for each seller the
-//! delivery and the minimum order. Bare numbers are in the job's unit, amounts in its currency. An offer whose price cells
-//! are blank has no price yet.
+//! delivery and the minimum order; or it is TOML or JSON, a table for each offer, with keys called as the columns are. Bare
+//! numbers are in the job's unit, amounts in its currency. An offer without any price has no price yet.
+
+mod keyed;
+#[cfg(test)]
+mod tests;
 
 use std::path::Path;
 
@@ -53,7 +57,7 @@ pub struct SellerTerms {
     pub minimum_order: Money,
 }
 
-/// Reads a list of offers in CSV for a job.
+/// Reads a list of offers for a job: TOML or JSON by the name of the file, else CSV.
 ///
 /// # Errors
 /// Every fault, with its line.
@@ -69,7 +73,14 @@ pub fn load_offers(path: &Path, job: &LoadedJob) -> Result<OfferList, Vec<JobFil
 pub fn read_offers(path: &Path, bytes: &[u8], job: &LoadedJob) -> Result<OfferList, Vec<JobFileError>> {
     let options =
         StockCsvOptions { unit: Some(job.unit), coinage: job.coinage, is_offers: true, ..StockCsvOptions::default() };
-    let list = read_stock_csv(path, bytes, &options)?;
+    let list = match std::str::from_utf8(bytes) {
+        Ok(text) if keyed::is_keyed(path, text) => keyed::read(path, text, &options)?,
+        Err(error) if keyed::is_keyed(path, "") => {
+            let fault = Fault::NotText { offset: error.valid_up_to() };
+            return Err(vec![JobFileError::new(Place::file(path), fault)]);
+        }
+        _ => read_stock_csv(path, bytes, &options)?,
+    };
     let mut errors = Vec::new();
     let sellers = sellers(path, &list.rows, &mut errors);
     let mut names: std::collections::HashMap<String, String> =

@@ -15,14 +15,14 @@ mod tests;
 
 use std::path::Path;
 
-use dropwise_geometry::Unit;
+use dropwise_geometry::{Outline, Shape, Unit};
 use dropwise_model::Money;
 use dropwise_shop::{Coinage, Material, Price, Thickness};
 
 use crate::drawing::Severity;
 use crate::job_file::{Fault, JobFileError, Note, Place};
-use cells::RowReader;
-use columns::Columns;
+pub(crate) use cells::RowReader;
+pub(crate) use columns::Columns;
 
 /// Most sheets that a list may hold.
 pub const MOST_ROWS: usize = 10_000;
@@ -104,6 +104,13 @@ pub enum RowForm {
     Drawing {
         /// Name of the file.
         file: String,
+    },
+    /// Outlines that were told one by one; no list in CSV has any.
+    Outlines {
+        /// The outlines with their holes, mm.
+        shapes: Vec<Shape>,
+        /// Zones to stay out of, for each of them.
+        damage: Vec<Vec<Outline>>,
     },
 }
 
@@ -208,15 +215,15 @@ fn guess_delimiter(text: &str) -> u8 {
 }
 
 /// Numbers of lines, for offsets that grow. The reader's own count is off by blank lines before a row.
-struct Lines<'a> {
-    text: &'a str,
-    offset: usize,
-    line: usize,
+pub(crate) struct Lines<'a> {
+    pub(crate) text: &'a str,
+    pub(crate) offset: usize,
+    pub(crate) line: usize,
 }
 
 impl Lines<'_> {
     /// The line of the first row at or after an offset, counted from 1.
-    fn of(&mut self, offset: usize) -> usize {
+    pub(crate) fn of(&mut self, offset: usize) -> usize {
         let bytes = self.text.as_bytes();
         let blanks = bytes[offset.min(bytes.len())..].iter().take_while(|byte| **byte == b'\n').count();
         let end = (offset + blanks).clamp(self.offset, bytes.len());

@@ -1,11 +1,12 @@
 //! `cut`: from plan to rack.
 
+mod sources;
+
 use std::path::PathBuf;
 
 use clap::Args;
 use dropwise_formats::PlanDocument;
-use dropwise_geometry::{Outline, Point, Shape};
-use dropwise_stock::{Change, CutPlan, EventNumber, PlannedSheet, Source, StockSheet};
+use dropwise_stock::{Change, StockSheet, Tag};
 
 use super::stock::{Desk, DeskArguments, piece_table, told, told_when_behind};
 use crate::arguments::Colour;
@@ -22,6 +23,18 @@ pub(crate) struct Cut {
     /// Why, for the history
     #[arg(long, value_name = "TEXT", default_value = "", hide_default_value = true)]
     cause: String,
+    /// The piece of the log that a sheet of the plan is; may be given several times
+    ///
+    /// For sheets that the plan does not have from the log, and that were added to it since. Metal, outline and place of the
+    /// corners must be the same. Of sheets of one name, the first named TAG is the first of them.
+    #[arg(long, value_name = "NAME=TAG")]
+    sheet: Vec<String>,
+    /// Record sheets that are not from the log as bought for this plan, at its prices, and cut at once
+    #[arg(long)]
+    bought: bool,
+    /// Record a plan of bought sheets once more: the same was cut again
+    #[arg(long)]
+    again: bool,
     #[command(flatten)]
     log: LogChoice,
     #[command(flatten)]
@@ -36,11 +49,14 @@ pub(crate) fn cut(typed: &Cut, colour: Colour, environment: &mut Environment<'_>
         .map_err(|error| complain(format!("cannot be read: {error}"), "Name the plan.json that `nest --out` wrote"))?;
     let document = PlanDocument::read(&text)
         .map_err(|error| complain(error.to_string(), "Name the plan.json that `nest --out` wrote"))?;
-    let plan = planned(&document).map_err(|names| {
-        let problem = format!("it cuts sheets that are not from the stock log: {}", names.join(", "));
-        complain(problem, "Add them to the log, and nest again with --from-stock")
-    })?;
-    let mut log = desk.open(Purpose::Change, environment)?;
+    let named = named(&typed.sheet, &desk)?;
+    // A log is started for what was bought, never for what should be in it.
+    let is_all_new = typed.bought && named.is_empty() && document.sheets.iter().all(|sheet| sheet.tag.is_none());
+    let mut log = desk.open(if is_all_new { Purpose::Add } else { Purpose::Change }, environment)?;
+    let plan = sources::planned(&document, typed, named, &desk, &log)?;
+    if !typed.again {
+        sources::refuse_repeated(&plan, typed, &log)?;
+    }
     let receipt = log.record_cut(&plan, &typed.cause).map_err(told)?;
     told_when_behind(&receipt, desk.stderr_ink, environment);
     let leftovers: Vec<StockSheet> =
@@ -68,24 +84,16 @@ pub(crate) fn cut(typed: &Cut, colour: Colour, environment: &mut Environment<'_>
     Ok(Exit::Done)
 }
 
-/// What a plan does to the rack, or the names of sheets that are not from the log.
-fn planned(document: &PlanDocument) -> Result<CutPlan, Vec<String>> {
-    let mut strangers = Vec::new();
-    let mut sheets = Vec::new();
-    for entry in &document.sheets {
-        let tag = entry.tag.as_ref().and_then(|tag| tag.parse().ok());
-        let Some((tag, revision)) = tag.zip(entry.revision) else {
-            strangers.push(crate::text::shortened(&entry.name, 40));
-            continue;
+/// What `--sheet` says: names with tags.
+fn named(typed: &[String], desk: &Desk) -> Result<Vec<(String, Tag)>, Stop> {
+    let one = |text: &String| {
+        // A name may have an equals sign in it, a tag has none.
+        let Some((name, tag)) = text.rsplit_once('=') else {
+            let complaint = Complaint::new(format!("\"{}\" names no tag", crate::text::shortened(text, 40)));
+            let cure = "Write the name of the plan's sheet and the tag in the log, such as \"drop 7=7CDP\"";
+            return Err(Stop::bad_input(complaint.at("--sheet").with_cure(cure)));
         };
-        let ring = |points: &Vec<[f64; 2]>| Outline::polygon(points.iter().map(|&[x, y]| Point::new(x, y)));
-        let leftovers = entry.leftovers.iter();
-        let leftovers = leftovers.map(|left| Shape::new(ring(&left.outline), left.holes.iter().map(ring).collect()));
-        sheets.push(PlannedSheet {
-            source: Source::Held { tag, revision: EventNumber(revision) },
-            parts_area: entry.net_area,
-            leftovers: leftovers.collect(),
-        });
-    }
-    if strangers.is_empty() { Ok(CutPlan { name: document.job.name.clone(), sheets }) } else { Err(strangers) }
+        Ok((name.trim().to_owned(), desk.tag(tag.trim())?))
+    };
+    typed.iter().map(one).collect()
 }

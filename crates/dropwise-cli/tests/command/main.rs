@@ -10,4 +10,5 @@ mod nesting;
 mod rack;
 mod rack_pages;
 mod shop;
+mod stranger;
 mod tools;

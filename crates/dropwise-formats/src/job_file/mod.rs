@@ -50,7 +50,7 @@ pub use rack::{OwnSheets, Rack, RackMark, RackPiece};
 pub(crate) use build::{At, Context, LONGEST, sheets_of_row};
 pub(crate) use nearest::nearest;
 pub(crate) use structure::check as check_structure;
-pub(crate) use tree::{Document, shortened};
+pub(crate) use tree::{Document, Entry, Node, Step, Value, shortened};
 
 /// Bytes of the largest job file that is read. Drawings and long lists of stock stand in files of their own.
 const LARGEST_JOB_FILE: u64 = 4 << 20;

@@ -102,6 +102,10 @@ impl Document {
         &self.file
     }
 
+    pub(crate) fn text(&self) -> &str {
+        &self.text
+    }
+
     /// The place of the value at a path, or of the nearest value above it; the path is told in full.
     pub(crate) fn place(&self, path: &[Step]) -> Place {
         self.place_within(path, 0)

@@ -12,19 +12,19 @@ use super::{RowForm, StockCsvOptions, StockRow};
 use crate::job_file::{Fault, JobFileError, LONGEST, Place, shortened};
 
 /// Reads one row, keeping its faults.
-pub(super) struct RowReader<'a> {
-    pub(super) file: &'a Path,
-    pub(super) line: usize,
-    pub(super) columns: &'a Columns,
-    pub(super) record: &'a StringRecord,
-    pub(super) delimiter: u8,
-    pub(super) options: &'a StockCsvOptions,
-    pub(super) errors: Vec<JobFileError>,
+pub(crate) struct RowReader<'a> {
+    pub(crate) file: &'a Path,
+    pub(crate) line: usize,
+    pub(crate) columns: &'a Columns,
+    pub(crate) record: &'a StringRecord,
+    pub(crate) delimiter: u8,
+    pub(crate) options: &'a StockCsvOptions,
+    pub(crate) errors: Vec<JobFileError>,
 }
 
 impl RowReader<'_> {
     /// The sheet of the row; `None` when something in it is wrong.
-    pub(super) fn read(&mut self) -> Option<StockRow> {
+    pub(crate) fn read(&mut self) -> Option<StockRow> {
         if self.record.len() != self.columns.count {
             let cause = match self.record.len() > self.columns.count {
                 true => "A comma within a number, or a quotation mark, may have split a cell: put such cells in quotes",

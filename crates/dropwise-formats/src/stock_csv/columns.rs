@@ -84,7 +84,7 @@ struct Found {
 
 /// The columns of a list.
 #[derive(Clone, Debug)]
-pub(super) struct Columns {
+pub(crate) struct Columns {
     found: Vec<Found>,
     /// How many the header has.
     pub(super) count: usize,
@@ -95,7 +95,7 @@ impl Columns {
     ///
     /// # Errors
     /// All its faults.
-    pub(super) fn read(
+    pub(crate) fn read(
         header: &StringRecord,
         file: &Path,
         line: usize,
@@ -141,6 +141,17 @@ impl Columns {
             errors.push(JobFileError::new(Place::line(file, line), Fault::value(problem, cure)));
         }
         if errors.is_empty() { Ok((columns, notes)) } else { Err(errors) }
+    }
+
+    /// Whether a column of this title would be read.
+    pub(crate) fn is_known(title: &str) -> bool {
+        column_of(&name_and_unit(title).0).is_some()
+    }
+
+    /// Whether a column of this title tells a size.
+    pub(crate) fn is_size(title: &str) -> bool {
+        let sizes = [Column::Length, Column::Width, Column::Diameter, Column::Drawing];
+        column_of(&name_and_unit(title).0).is_some_and(|column| sizes.contains(&column))
     }
 
     /// Which size no column holds, if none holds enough.

@@ -12,7 +12,7 @@ pub(crate) const LONG_ABOUT: &str = "\
 Weighs the rack against offers of sheets: what to buy for a job.
 
 Sheets of the job file lie in the rack, except those of which there are \"unlimited\": these are on offer at their price. To them \
-come the offers of a list in CSV. Every choice listed has been nested and proved. Delivery and minimum orders count. Fillers \
+come the offers of a list in CSV, TOML or JSON. Every choice listed has been nested and proved. Delivery and minimum orders count. Fillers \
 are left out of the decision.
 
 An offer without a price gets the most that it is worth to this job.";
@@ -28,14 +28,28 @@ Examples:
   The most that drop 7 is worth:
       dropwise buy brackets.toml --offers yard.csv --worth \"drop 7\"
 
-Columns of the list, beside those of a list of stock: seller, cut charge, delivery, minimum order.";
+A list in CSV names its columns in the first line: name, seller, material, thickness or gauge, length and width or diameter or
+drawing, quantity, price or price per lb or price per kg, cut charge, delivery, minimum order, grain.
+  name,seller,material,thickness,length,width,price per lb,delivery
+  Q1,Quarry Lane Metals,mild steel,1/8 in,48,24,0.48,12.00
+In TOML each offer is a table of such keys, in JSON an object in a list called offers:
+  [[offers]]
+  name = \"Q1\"
+  material = \"mild steel\"
+  thickness = \"1/8 in\"
+  length = 48
+  width = 24
+  price = \"0.48 per lb\"
+
+The plan of the best choice is recorded, when it was cut, with
+  dropwise cut plan/plan.json --bought";
 
 /// What was typed after `buy`.
 #[derive(Clone, Debug, Args)]
 pub(crate) struct Buy {
     /// The job file, TOML or JSON
     pub(crate) job: PathBuf,
-    /// What is on offer, in CSV
+    /// What is on offer: a list in CSV, TOML or JSON, by its name
     #[arg(long, value_name = "FILE")]
     pub(crate) offers: PathBuf,
     /// What sheets in the rack count at: by weight, or a share of their price such as "60 %"

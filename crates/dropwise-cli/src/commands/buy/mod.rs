@@ -67,7 +67,7 @@ pub(crate) fn buy(typed: Buy, colour: Colour, environment: &mut Environment<'_>)
     }
     let page = match typed.json {
         true => words::json(&loaded, &market, &decision),
-        false => words::page(&loaded, &market, &decision, Ink::new(colour.is_wanted(environment, false))),
+        false => words::page(&loaded, &market, &decision, seconds, Ink::new(colour.is_wanted(environment, false))),
     };
     environment.print(&page)?;
     Ok(exit(&decision))

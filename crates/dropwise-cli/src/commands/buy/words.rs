@@ -1,5 +1,7 @@
 //! A decision in words, and as JSON.
 
+use std::collections::HashMap;
+
 use dropwise_buying::{Against, Choice, Decision, Market, Misfit, Verdict};
 use dropwise_formats::LoadedJob;
 use dropwise_geometry::{format_area, format_length};
@@ -27,7 +29,7 @@ pub(super) fn chart(loaded: &LoadedJob, market: &Market, decision: &Decision) ->
     BarChart { title: "What to buy", series: &series, groups: &groups, whole: None }.svg()
 }
 
-pub(super) fn page(loaded: &LoadedJob, market: &Market, decision: &Decision, ink: Ink) -> String {
+pub(super) fn page(loaded: &LoadedJob, market: &Market, decision: &Decision, seconds: Option<f64>, ink: Ink) -> String {
     let money = |money| loaded.coinage.format(money);
     let mut page = String::new();
     let pieces: u32 = market.job().parts().iter().map(|part| part.quantity).sum();
@@ -88,40 +90,76 @@ pub(super) fn page(loaded: &LoadedJob, market: &Market, decision: &Decision, ink
     }
     let title = if decision.choices.is_empty() { "Offers" } else { "Offers not in the best choice" };
     page.push_str(&format!("\n{}\n", ink.strong(title)));
-    // Offers with the same reason share a line.
-    let mut reasons: Vec<(String, Vec<&str>)> = Vec::new();
-    for (sheet, verdict) in decision.verdicts.iter().enumerate() {
-        if let Some(verdict) = verdict.as_ref().filter(|verdict| **verdict != Verdict::InChoice(0)) {
-            let (name, reason) = (&market.job().sheets()[sheet].name, reason(loaded, market, decision, sheet, verdict));
-            match reasons.iter_mut().find(|(known, _)| *known == reason) {
-                Some((_, names)) => names.push(name),
-                None => reasons.push((reason, vec![name])),
-            }
-        }
-    }
-    for (reason, names) in reasons {
-        page.push_str(&wrapped("- ", 2, &cleaned(&format!("{}: {reason}", names.join(", ")))));
+    for line in reasons(loaded, market, decision) {
+        page.push_str(&wrapped("- ", 2, &line));
     }
     page.push('\n');
-    page.push_str(&wrapped("", 0, &undone(decision)));
+    page.push_str(&wrapped("", 0, &undone(decision, seconds)));
     page
 }
 
-fn undone(decision: &Decision) -> String {
+/// Lines of reasons on the page; JSON has all.
+const MOST_REASONS: usize = 40;
+/// Offers named on a line.
+const MOST_NAMES: usize = 24;
+
+/// Why offers are not in the best choice. Those with the same reason share a line.
+fn reasons(loaded: &LoadedJob, market: &Market, decision: &Decision) -> Vec<String> {
+    let mut lines: Vec<(String, Vec<&str>)> = Vec::new();
+    let mut known: HashMap<String, usize> = HashMap::new();
+    for (sheet, verdict) in decision.verdicts.iter().enumerate() {
+        let Some(verdict) = verdict.as_ref().filter(|verdict| **verdict != Verdict::InChoice(0)) else { continue };
+        let name = market.job().sheets()[sheet].name.as_str();
+        let reason = reason(loaded, market, decision, sheet, verdict);
+        let at = *known.entry(reason).or_insert_with_key(|reason| {
+            lines.push((reason.clone(), Vec::new()));
+            lines.len() - 1
+        });
+        lines[at].1.push(name);
+    }
+    let rest: usize = lines.iter().skip(MOST_REASONS).map(|(_, names)| names.len()).sum();
+    let line = |(reason, names): &(String, Vec<&str>)| {
+        let more = names.len().saturating_sub(MOST_NAMES);
+        let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+        cleaned(&format!("{}{more}: {reason}", names[..names.len().min(MOST_NAMES)].join(", ")))
+    };
+    let mut told: Vec<String> = lines.iter().take(MOST_REASONS).map(line).collect();
+    if rest > 0 {
+        told.push(format!("and {rest} more, each with its reason in what --json prints"));
+    }
+    told
+}
+
+/// What was done, what was not, and what would help.
+fn undone(decision: &Decision, seconds: Option<f64>) -> String {
     let left = decision.not_tried;
     let mut text = match decision.tries {
         1 => "1 set of sheets was nested.".to_owned(),
         tries => format!("{tries} sets of sheets were nested."),
     };
+    if left.offers > 0 {
+        let offers = if left.offers == 1 { "1 offer was".to_owned() } else { format!("{} offers were", left.offers) };
+        text.push_str(&format!(" {offers} not tried alone, the most promising being tried first"));
+        match left.wanted.zip(seconds) {
+            Some((wanted, seconds)) => {
+                let more = wanted.as_secs_f64().ceil().max(1.0);
+                // Trying each offer is given a good third of the time.
+                let all = ((seconds + more / 0.35) / 5.0).ceil() * 5.0;
+                text.push_str(&format!(": time ran out. That takes about {more:.0} s more, so --seconds {all:.0}."));
+            }
+            None => text.push_str(": the number of tries is limited."),
+        }
+    }
     if left.sets > 0 {
+        let count = if left.is_list_cut { format!("{} or more", left.sets) } else { left.sets.to_string() };
         let why = if left.is_stopped { "time ran out" } else { "the number of tries is limited" };
-        text.push_str(&format!(" {} that might be cheaper were not tried: {why}.", left.sets));
+        text.push_str(&format!(
+            " Of combinations that might save something, {count} were not tried, those that seem least likely: {why}."
+        ));
     }
     if left.in_vain > 0 {
-        text.push_str(&format!(" {} that might be cheaper were tried, and no nest was found.", left.in_vain));
-    }
-    if left.is_list_cut {
-        text.push_str(" More combinations than could be listed might be cheaper still.");
+        let sets = if left.in_vain == 1 { "1 set".to_owned() } else { format!("{} sets", left.in_vain) };
+        text.push_str(&format!(" {sets} that might be cheaper by area: tried, and no nest was found."));
     }
     text
 }
@@ -170,7 +208,7 @@ fn reason(loaded: &LoadedJob, market: &Market, decision: &Decision, sheet: usize
         Verdict::AtLeast(bound) => format!("alone with the rack it costs {} at least", amount(loaded, *bound)),
         Verdict::NoRoom(pieces) => format!("alone with the rack, no nest found: {pieces} pieces left over"),
         Verdict::NotNeeded => "not needed: costs less without it".to_owned(),
-        _ => "not tried for want of time".to_owned(),
+        _ => "not tried alone, see below".to_owned(),
     }
 }
 
@@ -221,7 +259,7 @@ pub(super) fn json(loaded: &LoadedJob, market: &Market, decision: &Decision) -> 
     let left = decision.not_tried;
     let document = json!({ "version": 1, "currency": loaded.currency, "lower_bound": decision.lower_bound.map(coins),
         "choices": choices, "offers": offers, "worths": worths, "tries": decision.tries,
-        "not_tried": { "sets": left.sets, "in_vain": left.in_vain, "is_list_cut": left.is_list_cut,
+        "not_tried": { "offers": left.offers, "offers_seconds": left.wanted.map(|wanted| wanted.as_secs_f64()), "sets": left.sets, "in_vain": left.in_vain, "is_list_cut": left.is_list_cut,
             "is_stopped": left.is_stopped } });
     format!("{document:#}\n")
 }

@@ -150,6 +150,7 @@ fn row_pieces(row: &StockRow, file: &Path) -> Result<Vec<NewSheet>, Vec<Complain
         RowForm::Rectangle { length, width } => serde_json::json!({"rectangle": {"width": length, "height": width}}),
         RowForm::Circle { diameter } => serde_json::json!({"circle": {"diameter": diameter}}),
         RowForm::Drawing { file } => serde_json::json!({"drawing": {"file": file}}),
+        RowForm::Outlines { .. } => serde_json::json!({}),
     };
     let mut keys = form;
     keys["name"] = row.name.clone().into();

@@ -111,13 +111,23 @@ pub(crate) const CUT: &str = "\
 Records in the stock log that a plan was cut.
 
 The sheets it cuts are used up; what it leaves over is added with outlines, tags and a share of what was paid; the rest is \
-weighed as scrap. All of it is recorded or nothing. A plan is refused if a sheet was changed or used since it was made.";
+weighed as scrap. All of it is recorded or nothing. A plan is refused if a sheet was changed or used since it was made.
+
+Sheets that the plan does not have from the log, such as those that `buy` chose, are recorded as bought and cut with --bought, \
+or, if they were added to the log meanwhile, named with --sheet.";
 
 pub(crate) const CUT_AFTER: &str = "\
 Examples:
   dropwise nest brackets.toml --from-stock --out plan
   dropwise cut plan/plan.json
-  dropwise stock undo";
+  dropwise stock undo
+
+  Sheets that were bought for the plan:
+  dropwise buy brackets.toml --offers yard.csv --from-stock --out plan
+  dropwise cut plan/plan.json --bought
+
+  A sheet that was added to the log after the plan was made, its tag 7CDP:
+  dropwise cut plan/plan.json --sheet 'drop 7=7CDP'";
 
 pub(crate) const IMPORT: &str = "\
 Reads pieces from a list, or a whole log.

@@ -23,7 +23,7 @@ use crate::environment::Environment;
 use crate::exit::Exit;
 use crate::stock_log::LogChoice;
 
-pub(crate) use describe::piece_table;
+pub(crate) use describe::{in_words, piece_table};
 pub(crate) use desk::{Desk, DeskArguments, told, told_when_behind};
 
 /// What was typed after `stock`.

@@ -68,7 +68,12 @@ fn row_sheets(
     folder: &Path,
     rates: Rates,
 ) -> Option<Vec<(Sheet, SheetDetail)>> {
+    let mut damage = Vec::new();
     let shapes = match &row.form {
+        RowForm::Outlines { shapes, damage: zones } => {
+            damage.clone_from(zones);
+            shapes.clone()
+        }
         RowForm::Rectangle { length, width } => {
             vec![Shape::new(Outline::rectangle(Point::ORIGIN, *length, *width), Vec::new())]
         }
@@ -88,6 +93,7 @@ fn row_sheets(
         let name = if is_alone { name.clone() } else { format!("{name} {}", index + 1) };
         let (mut sheet, mut detail) = finish(name, shape, &terms, rates);
         sheet.price = price.map_or(dropwise_model::Money::ZERO, |price| price_whole(&sheet, price));
+        sheet.damage = damage.get(index).cloned().unwrap_or_default();
         detail.place = Place::line(path, line);
         (sheet, detail)
     });
