@@ -126,7 +126,7 @@ fn report_page(report: &Report, desk: &Desk) -> String {
         ]);
     }
     let mut page = table.render(desk.ink);
-    page.push_str("\nYield is the area of parts in that of the sheets cut. Months are in universal time.\n\n");
+    page.push_str("\nYield is the area of parts in that of the sheets cut. Months are in UTC.\n\n");
     let money = &report.money;
     let mut table = Table::new(&["where the money is", &desk.money_title("amount")]);
     let rows = [
