@@ -56,6 +56,23 @@ pub(crate) fn room(sheet: &Sheet, clearances: &Clearances) -> (f64, Room) {
     (area, Room::of_hull(&convex_hull(&corners), slack))
 }
 
+/// As [`room`], for a hundredth of the time: no less area and no less room than that, but often more.
+///
+/// Where a part may lie, a disc of the margin's radius about each of its points lies on the sheet: in every direction the
+/// room is narrower than the sheet by two margins. Grown by half the web it lies in the sheet grown by what half the web
+/// exceeds the margin, of which Steiner's formula bounds the area.
+pub(crate) fn rough_room(sheet: &Sheet, clearances: &Clearances) -> (f64, Room) {
+    if sheet.open_length.is_some() || is_rectangle(sheet) {
+        return room(sheet, clearances);
+    }
+    let margin = clearances.margin();
+    let overhang = (clearances.web() / 2.0 - margin).max(0.0);
+    let outline = sheet.shape.flatten(TOLERANCE, Side::Grow);
+    let area = outline.area() + (perimeter(&outline) + std::f64::consts::PI * overhang) * overhang;
+    let room = Room::of_hull(&convex_hull(&outline.exterior), -margin);
+    if room.is_none() { (0.0, Room::NONE) } else { (area, room) }
+}
+
 fn is_rectangle(sheet: &Sheet) -> bool {
     let vertices = sheet.shape.exterior().vertices();
     sheet.damage.is_empty()
@@ -89,6 +106,25 @@ mod tests {
 
     fn shape(width: f64, height: f64) -> Shape {
         Shape::new(Outline::rectangle(Point::ORIGIN, width, height), Vec::new())
+    }
+
+    #[test]
+    fn rough_rooms_are_no_smaller() {
+        let class = StockClass::new("plate");
+        let ell = [(0.0, 0.0), (300.0, 0.0), (300.0, 90.0), (120.0, 90.0), (120.0, 200.0), (0.0, 200.0)];
+        let ell = Outline::polygon(ell.map(|(x, y)| Point::new(x, y)));
+        let hole = Outline::circle(Point::new(60.0, 60.0), 20.0);
+        for (kerf, web, margin) in [(1.0, 4.0, 5.0), (1.0, 30.0, 5.0), (0.0, 0.0, 0.0), (1.0, 6.0, 80.0)] {
+            let clearances = Clearances::new(kerf, web, margin).unwrap();
+            for outline in [ell.clone(), Outline::circle(Point::new(90.0, 90.0), 90.0)] {
+                let mut sheet = Sheet::new("s", Shape::new(outline, vec![hole.clone()]), class.clone());
+                sheet.damage = vec![Outline::rectangle(Point::new(100.0, 60.0), 20.0, 30.0)];
+                let (exact, narrow) = room(&sheet, &clearances);
+                let (rough, wide) = rough_room(&sheet, &clearances);
+                assert!(rough >= exact - 1e-6, "{rough} for {exact}");
+                assert!(wide.holds(narrow), "{wide:?} for {narrow:?} at {web} and {margin}");
+            }
+        }
     }
 
     #[test]

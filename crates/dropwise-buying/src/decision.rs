@@ -110,7 +110,8 @@ pub enum Verdict {
 pub struct NotTried {
     /// Offers that were not tried alone although nothing speaks against them.
     pub offers: usize,
-    /// Time that these would have needed, from what the others took; `None` when it was not the time that lacked.
+    /// Time that these would have needed, from what the others took; `None` when it was not the time that lacked, or
+    /// when there are more than are tried however much time there is.
     pub wanted: Option<Duration>,
     /// Sets of offers that might cost less than the best choice and were not nested.
     pub sets: usize,

@@ -60,6 +60,17 @@ impl Room {
         }
     }
 
+    /// Whether it is as large in every way as another, but for a hair.
+    #[cfg(test)]
+    pub(crate) fn holds(self, other: Self) -> bool {
+        let hair = 0.1;
+        other.is_none()
+            || self.x >= other.x - hair
+                && self.y >= other.y - hair
+                && self.diameter >= other.diameter - hair
+                && self.breadth >= other.breadth - hair
+    }
+
     /// Whether nothing can lie there.
     pub(crate) fn is_none(self) -> bool {
         self.x <= 0.0 || self.y <= 0.0

@@ -22,7 +22,16 @@ pub(crate) struct SheetFacts {
     pub(crate) by_length: Option<ByLength>,
     /// For each part of its class, whether nothing speaks against its lying there.
     pub(crate) holds: Vec<bool>,
+    /// Whether area and room are worked out, not only bounded from above.
+    is_exact: bool,
 }
+
+/// Lists up to this long are worked out whole; of longer ones, the offers that promise most.
+const MOST_EXACT: usize = 300;
+/// How many of those that promise most, by area and alone, are worked out.
+const MOST_CLOSE: usize = 120;
+/// Times that a list is gone over for that. In practice three are enough; what is missed is thought larger than it is.
+const MOST_LOOKS: usize = 8;
 
 /// Stock sold by length.
 #[derive(Clone, Copy, Debug)]
@@ -87,7 +96,9 @@ impl<'m> View<'m> {
             class.pieces += f64::from(part.quantity);
         }
         let mut view = Self { market, classes, sheets: Vec::new(), reaches };
-        view.sheets = (0..job.sheets().len()).map(|sheet| view.facts(sheet)).collect();
+        // Of a long list most offers are too dear to be looked at twice.
+        let is_rough = |sheet: usize| job.sheets().len() > MOST_EXACT && market.is_offer(sheet);
+        view.sheets = (0..job.sheets().len()).map(|sheet| view.facts(sheet, !is_rough(sheet))).collect();
         for (index, facts) in view.sheets.iter().enumerate() {
             if let Some(class) = facts.class {
                 let list = if market.is_offer(index) {
@@ -97,6 +108,9 @@ impl<'m> View<'m> {
                 };
                 list.push(index);
             }
+        }
+        for class in 0..view.classes.len() {
+            view.look_closer(class);
         }
         for class in &mut view.classes {
             let sheets = class.rack.iter().chain(&class.offers);
@@ -111,7 +125,36 @@ impl<'m> View<'m> {
         view
     }
 
-    fn facts(&self, index: usize) -> SheetFacts {
+    /// Works out the rooms of the offers that promise most, until those that do are all worked out: that only makes them
+    /// smaller, so what is left has shown its best.
+    fn look_closer(&mut self, class: usize) {
+        let lacking = self.classes[class].needed - self.rack_area(class);
+        for _ in 0..MOST_LOOKS {
+            let offers = &self.classes[class].offers;
+            let by_rate = |sheet: usize| self.sheets[sheet].net_price / self.sheets[sheet].area.max(f64::MIN_POSITIVE);
+            let alone = |sheet: usize| match self.sheets[sheet].area * self.sheets[sheet].copies >= lacking {
+                true => self.sheets[sheet].net_price * (lacking / self.sheets[sheet].area).ceil().max(1.0),
+                false => f64::INFINITY,
+            };
+            let mut wanted: Vec<usize> = Vec::new();
+            for key in [&by_rate as &dyn Fn(usize) -> f64, &alone] {
+                let mut order: Vec<(f64, usize)> = offers.iter().map(|&sheet| (key(sheet), sheet)).collect();
+                order.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+                wanted.extend(order.into_iter().take(MOST_CLOSE).map(|(_, sheet)| sheet));
+            }
+            wanted.retain(|&sheet| !self.sheets[sheet].is_exact);
+            wanted.sort_unstable();
+            wanted.dedup();
+            if wanted.is_empty() {
+                break;
+            }
+            for sheet in wanted {
+                self.sheets[sheet] = self.facts(sheet, true);
+            }
+        }
+    }
+
+    fn facts(&self, index: usize, is_exact: bool) -> SheetFacts {
         let (market, job) = (self.market, self.market.job());
         let sheet = &job.sheets()[index];
         let class = self.classes.iter().position(|class| class.label == sheet.class);
@@ -128,9 +171,11 @@ impl<'m> View<'m> {
                 copies,
                 by_length: None,
                 holds: Vec::new(),
+                is_exact: true,
             };
         };
-        let (area, room) = areas::room(sheet, job.clearances());
+        let work_out = if is_exact { areas::room } else { areas::rough_room };
+        let (area, room) = work_out(sheet, job.clearances());
         let gross = sheet.shape.area();
         let (net_price, by_length) = match sheet.open_length {
             None => (sheet.price.coins() as f64 + charge - worth(market, index) * gross, None),
@@ -150,7 +195,7 @@ impl<'m> View<'m> {
             .iter()
             .map(|&part| self.reaches[part].may_lie_in(room, sheet.grain_deg))
             .collect();
-        SheetFacts { class: Some(class), area, room, net_price, copies, by_length, holds }
+        SheetFacts { class: Some(class), area, room, net_price, copies, by_length, holds, is_exact }
     }
 
     /// Why a part cannot lie on a sheet; `None` when nothing speaks against it.

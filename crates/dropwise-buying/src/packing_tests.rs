@@ -146,7 +146,7 @@ fn the_worth_of_an_offer_is_where_it_breaks_even() {
     for seed in 100..105 {
         let priced = bars(seed);
         let asked = (0..priced.job().sheets().len()).find(|&sheet| priced.is_offer(sheet)).unwrap();
-        let settings = Settings { worth_of: vec![asked], ..settings() };
+        let settings = Settings { worth_of: vec![asked], rounds: 2, ..settings() };
         let decision = decide(&priced, &settings, |_| ControlFlow::Continue(())).unwrap();
         let [worth] = decision.worths.as_slice() else { panic!("one worth") };
         let without = cheapest(&priced, |set| !set.contains(&asked));

@@ -586,7 +586,7 @@ impl<'v, 'm, P: Prover> Search<'v, 'm, P> {
             .collect();
         let offers = verdicts.iter().filter(|verdict| **verdict == Some(Verdict::NotTried)).count();
         // Of a run that the clock did not end nothing that is told may hang on the clock.
-        let wanted = (is_stopped && offers > 0).then(|| a_look * offers as u32);
+        let wanted = (is_stopped && (1..=MOST_ALONE).contains(&offers)).then(|| a_look * offers as u32);
         let not_tried = NotTried { offers, wanted, is_stopped, ..self.not_tried };
         let lower_bound = self.lower_bound;
         Ok(Decision { choices, verdicts, lower_bound, shortfalls, worths, tries: self.tries, not_tried })

@@ -53,6 +53,9 @@ pub(crate) fn cut(typed: &Cut, colour: Colour, environment: &mut Environment<'_>
     // A log is started for what was bought, never for what should be in it.
     let is_all_new = typed.bought && named.is_empty() && document.sheets.iter().all(|sheet| sheet.tag.is_none());
     let mut log = desk.open(if is_all_new { Purpose::Add } else { Purpose::Change }, environment)?;
+    if typed.bought {
+        sources::count_in_coins_of_plan(&document, &mut log)?;
+    }
     let plan = sources::planned(&document, typed, named, &desk, &log)?;
     if !typed.again {
         sources::refuse_repeated(&plan, typed, &log)?;

@@ -171,7 +171,10 @@ fn a_plan_of_bought_sheets_alone_starts_the_log_and_is_recorded_once() {
     let shop = Shop::with_job();
     ok(shop.run("nest @job.toml --rounds 1 --out @plan"));
     assert_eq!(shop.at_rack(&["cut", "@plan/plan.json"], None).exit, Exit::BadInput);
-    ok(shop.at_rack(&["cut", "@plan/plan.json", "--bought", "--currency", "EUR"], None));
+    ok(shop.at_rack(&["cut", "@plan/plan.json", "--bought"], None));
+    // The log was empty, and counts in the plan's coins from then on.
+    let refused = shop.at_rack(&["stock", "list", "--currency", "USD"], None);
+    assert!(refused.stderr.contains("the stock log counts in EUR"), "{}", refused.stderr);
     let refused = shop.at_rack(&["cut", "@plan/plan.json", "--bought"], None);
     assert_eq!(refused.exit, Exit::BadInput, "{}", refused.stdout);
     assert!(refused.stderr.contains("it was recorded already, as event 2"), "{}", refused.stderr);

@@ -267,7 +267,7 @@ fn in_keys(text: &str) -> String {
     [
         ("leave the other cells blank", "leave the others out"),
         ("all but one of its price cells blank", "all but one of its prices out"),
-        (" in the first line", ""),
+        (", in the first line", ""),
         ("columns", "keys"),
         ("column", "key"),
     ]

@@ -147,7 +147,7 @@ fn undone(decision: &Decision, seconds: Option<f64>) -> String {
                 let all = ((seconds + more / 0.35) / 5.0).ceil() * 5.0;
                 text.push_str(&format!(": time ran out. That takes about {more:.0} s more, so --seconds {all:.0}."));
             }
-            None => text.push_str(": the number of tries is limited."),
+            None => text.push_str(": of a long list the rest is weighed by area and price alone."),
         }
     }
     if left.sets > 0 {

@@ -152,11 +152,24 @@ fn bought(entry: &SheetEntry, plan: &Path) -> Result<NewSheet, Complaint> {
     Ok(NewSheet { tag: None, details, paid: Money::from_coins(entry.price), since: None })
 }
 
+/// A log with nothing in it counts in the plan's coins from now on, unless it was told others.
+pub(super) fn count_in_coins_of_plan(document: &PlanDocument, log: &mut StockLog) -> Result<(), Stop> {
+    let is_untold = log.currency().map_err(told)?.name.is_empty();
+    if is_untold && log.events().map_err(told)?.is_empty() {
+        log.set_currency(&currency_of(document)).map_err(told)?;
+    }
+    Ok(())
+}
+
+fn currency_of(document: &PlanDocument) -> Currency {
+    let coinage = Coinage::new(document.job.currency_decimals).unwrap_or_default();
+    Currency { name: document.job.currency.clone(), coinage }
+}
+
 /// A complaint when the plan's prices are in other coins than the log's.
 fn other_coins(document: &PlanDocument, typed: &Cut, log: &StockLog) -> Result<Option<Complaint>, Stop> {
     let kept = log.currency().map_err(told)?;
-    let coinage = Coinage::new(document.job.currency_decimals).unwrap_or_default();
-    let of_plan = Currency { name: document.job.currency.clone(), coinage };
+    let of_plan = currency_of(document);
     Ok((!of_plan.agrees_with(&kept)).then(|| {
         let text = format!("the plan counts in {of_plan}, the stock log in {kept}");
         let cure = "Write the log's into the job file, with prices to match: currency and currency_decimals";
