@@ -201,9 +201,16 @@ impl<'v, 'm, P: Prover> Search<'v, 'm, P> {
         }
         let rounds = self.settings.rounds;
         let quick = (rounds / QUICK).max(1);
-        self.begin(0);
+        // On a slow machine the first choice may take what it needs.
+        self.begin(1);
         for class in 0..self.view.classes.len() {
             self.attempt(class, &Vec::new(), quick)?;
+            // What can be had in any number mostly does: there is a choice, if a dear one, whatever time is left.
+            let unlimited = self.offers(class, |sheet| self.view.sheets[sheet].copies.is_infinite());
+            self.attempt(class, &unlimited, quick)?;
+        }
+        self.begin(0);
+        for class in 0..self.view.classes.len() {
             let all = self.offers(class, |_| true);
             self.attempt(class, &all, rounds)?;
         }
