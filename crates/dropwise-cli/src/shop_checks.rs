@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use dropwise_formats::{HoleWork, LoadedJob, load_shop};
+use dropwise_formats::{HoleWork, LoadedJob, load_shop, load_shop_text};
 use dropwise_model::Turns;
 use dropwise_shop::bend_plan::{BendJob, BendingPlan, plan};
 use dropwise_shop::check::{self, BentSubject, Finding, Severity, Subject, WorkedHole};
@@ -29,6 +29,17 @@ impl ShopChoice {
         let Some(path) = &self.shop else { return Ok(loaded.shop.clone()) };
         load_shop(path, loaded.unit)
             .map_err(|errors| Stop { exit: Exit::BadInput, complaints: errors.iter().map(Complaint::from).collect() })
+    }
+
+    /// Puts the shop that was asked for in the place of the job's, so that the plan carries it.
+    pub(crate) fn put_into(&self, loaded: &mut LoadedJob) -> Result<(), Stop> {
+        let Some(path) = &self.shop else { return Ok(()) };
+        let (shop, text) = load_shop_text(path, loaded.unit).map_err(|errors| Stop {
+            exit: Exit::BadInput,
+            complaints: errors.iter().map(Complaint::from).collect(),
+        })?;
+        (loaded.shop, loaded.shop_text) = (shop, Some(text));
+        Ok(())
     }
 }
 

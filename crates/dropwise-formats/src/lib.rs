@@ -28,7 +28,7 @@ pub use job_file::{
     RackMark, RackPiece, SheetDetail, WorkedHole, describe_piece, job_reference, job_schema, load_job,
     load_job_with_rack, parse_job, strip_reference, strip_schema,
 };
-pub use shop_file::{load_shop, parse_shop, shop_reference, shop_schema};
+pub use shop_file::{load_shop, load_shop_text, parse_shop, shop_reference, shop_schema};
 
 pub use plan_json::types::PlanDocument;
 pub use plan_json::{PlanJsonError, plan_reference, plan_schema};

@@ -2,7 +2,7 @@
 
 use dropwise_geometry::{Point, Unit};
 use dropwise_model::{Job, Plan};
-use dropwise_shop::cutplan::{Cut, CutPlan, EndOfCut, Manner, Step, WorkRates, goes_round};
+use dropwise_shop::cutplan::{Cut, CutPlan, EndOfCut, Manner, RoundCut, Step, WorkRates, goes_round};
 use dropwise_shop::markout::{Grid, Mark, MarkOut, RunningMark, ScribeUse, Stop};
 
 use crate::details::{HoleNote, LengthStyle};
@@ -108,10 +108,10 @@ fn tables_of(keys: &[String], mark_out: &MarkOut) -> Vec<PaperTable> {
         let name = of(keys, index);
         for corner in &part.corners {
             let what = match (corner.ring, corner.is_tangent) {
-                (0, false) => "corner",
-                (0, true) => "arc begins or ends",
-                (_, false) => "corner of an opening",
-                (_, true) => "arc of an opening",
+                (0, false) => "",
+                (0, true) => "arc",
+                (_, false) => "opening",
+                (_, true) => "opening, arc",
             };
             let [along, square] = place(&corner.mark);
             corners.push(vec![name.to_owned(), corner.number.to_string(), what.to_owned(), along, square]);
@@ -135,13 +135,11 @@ fn tables_of(keys: &[String], mark_out: &MarkOut) -> Vec<PaperTable> {
     for group in &mark_out.holes {
         for centre in &group.centres {
             let [along, square] = place(&centre.mark);
-            let what = if centre.is_disc { "disc, keep the inside" } else { "hole" };
             holes.push(vec![
                 of(keys, centre.part).to_owned(),
                 // A hole saw or drill of this size would make the hole, and its core is smaller than the disc.
-                if centre.is_disc { "cut to the line".to_owned() } else { group.method.to_string() },
+                if centre.is_disc { "cut to the line, keep the disc".to_owned() } else { group.method.to_string() },
                 format!("Ø {}", beside(grid).tool_size(group.diameter)),
-                what.to_owned(),
                 along,
                 square,
             ]);
@@ -157,7 +155,7 @@ fn tables_of(keys: &[String], mark_out: &MarkOut) -> Vec<PaperTable> {
         ),
         (
             "Mark out: round holes, by size",
-            with(&[words("part"), words("tool"), PaperColumn::numbers("diameter"), words("what")]),
+            with(&[words("part"), words("tool"), PaperColumn::numbers("diameter")]),
             holes,
         ),
         (
@@ -182,7 +180,7 @@ fn tables_of(keys: &[String], mark_out: &MarkOut) -> Vec<PaperTable> {
         if has_corners {
             first.notes.push(
                 "Corners are numbered round each part in turn, its outline first: join each to the next, and the last of \
-                 a ring to its first."
+                 a ring to its first. Where it says arc, an arc begins or ends; where it says opening, the corner is one of an opening."
                     .to_owned(),
             );
         }
@@ -264,13 +262,29 @@ pub fn cut_plan_tables(
     let mut at = 0;
     while let Some(step) = cut_plan.steps.get(at) {
         let round = cuts_in_one_go(&cut_plan.steps[at..]);
-        at += round.len().max(1);
+        let holes = holes_in_one_go(&cut_plan.steps[at..]);
+        at += round.len().max(holes.len()).max(1);
         let (part, what, tool, at) = match step {
             Step::Cut(first) if round.len() > 1 => (
                 of(&keys, first.placement).to_owned(),
                 round_in_words(&round),
                 first.tool.map_or_else(String::new, |tool| tool.name().to_owned()),
                 format!("begins at {}", place(first.side.start())),
+            ),
+            Step::Hole(first) if holes.len() > 1 => (
+                if holes.iter().all(|hole| hole.placement == first.placement) {
+                    of(&keys, first.placement).to_owned()
+                } else {
+                    "several".to_owned()
+                },
+                format!(
+                    "{} round holes Ø {}: {}",
+                    holes.len(),
+                    lengths.tool_size(2.0 * first.circle.radius),
+                    holes_by_part(&keys, &holes)
+                ),
+                first.method.to_string(),
+                "as marked out, by size".to_owned(),
             ),
             Step::Hole(hole) => (
                 of(&keys, hole.placement).to_owned(),
@@ -301,7 +315,10 @@ pub fn cut_plan_tables(
                     lengths.with_unit(cut.length())
                 ),
                 "shear".to_owned(),
-                format!("at {}", lengths.bare(cut.at)),
+                {
+                    let [from, to] = cut.span.map(number);
+                    format!("at {}, from {from} to {to}", number(cut.at))
+                },
             ),
             Step::Cut(cut) => (
                 of(&keys, cut.placement).to_owned(),
@@ -446,6 +463,39 @@ fn cuts_in_one_go(steps: &[Step]) -> Vec<&Cut> {
         round.push(cut);
     }
     round
+}
+
+/// Holes that one tool makes one after the other, from the first step on: one setting of the drill.
+fn holes_in_one_go(steps: &[Step]) -> Vec<&RoundCut> {
+    let mut holes: Vec<&RoundCut> = Vec::new();
+    for step in steps {
+        let Step::Hole(hole) = step else { break };
+        let is_same = holes
+            .first()
+            .is_none_or(|first| first.method == hole.method && (first.circle.radius - hole.circle.radius).abs() < 1e-3);
+        if !is_same {
+            break;
+        }
+        holes.push(hole);
+    }
+    holes
+}
+
+/// Which parts holes lie in, and how many in each: `A1 (4), C2`.
+fn holes_by_part(keys: &[String], holes: &[&RoundCut]) -> String {
+    let mut counts: Vec<(usize, usize)> = Vec::new();
+    for hole in holes {
+        match counts.iter_mut().find(|(part, _)| *part == hole.placement) {
+            Some((_, count)) => *count += 1,
+            None => counts.push((hole.placement, 1)),
+        }
+    }
+    counts.sort_unstable();
+    let named = counts.into_iter().map(|(part, count)| match count {
+        1 => of(keys, part).to_owned(),
+        count => format!("{}\u{a0}({count})", of(keys, part)),
+    });
+    named.collect::<Vec<_>>().join(", ")
 }
 
 fn round_in_words(round: &[&Cut]) -> String {

@@ -343,7 +343,8 @@ fn five_hundred_parts_are_listed_one_by_one() {
         assert!(words.contains(&format!("{number} of 500")), "{number}");
     }
     // Repeated on each page of the list.
-    assert!(words.matches("left edge at").count() > 10);
+    let pages = pages(&pdf).unwrap_or(usize::MAX);
+    assert!(pages < 12 && words.matches("continued").count() + 3 >= pages, "{pages}");
     assert_sound(&template(&job, &plan, TemplateOf::Sheet(0), &TemplateSettings::default()));
 }
 
@@ -355,8 +356,9 @@ fn cut_sheets_tell_places_from_the_datum() {
     let Some(words) = text(&pdf) else { return };
     // The first side plate lies at (10, 10) and is 420 x 260: its row, by hand.
     let row = words.lines().find(|line| line.contains("A1") && line.contains("1 of 2")).unwrap();
-    let numbers: Vec<&str> = row.split_whitespace().rev().take(5).collect();
-    assert_eq!(numbers, ["0°", "270", "430", "10", "10"]);
+    // Another row may stand beside it.
+    let numbers: Vec<&str> = row.split_once("1 of 2").unwrap().1.split_whitespace().take(5).collect();
+    assert_eq!(numbers, ["10", "10", "430", "270", "0°"]);
     assert!(words.contains("Ø 11 mm") && words.contains("off by 0.05 mm at most") && words.contains("face down"));
 }
 
@@ -399,8 +401,8 @@ fn skewed_drop_is_measured_from_its_longest_edge() {
     assert_sound(&pdf);
     let Some(words) = text(&pdf) else { return };
     let row = words.lines().find(|line| line.contains("Panel") && line.contains("1 of 1")).unwrap();
-    let numbers: Vec<&str> = row.split_whitespace().rev().take(5).collect();
-    assert_eq!(numbers, ["0°", "90", "300", "30", "200"]);
+    let numbers: Vec<&str> = row.split_once("1 of 1").unwrap().1.split_whitespace().take(5).collect();
+    assert_eq!(numbers, ["200", "30", "300", "90", "0°"]);
     assert!(
         words.contains("straight edge of 500 mm") && words.contains("grain at 143.1° from the datum edge"),
         "{words}"

@@ -107,8 +107,10 @@ fn pages_look_as_they_did_when_somebody_looked() {
     let settings =
         CutSheetSettings { job_name: "Net rack", sheet_tables: &tables, bends: &bends, ..CutSheetSettings::default() };
     let sheets = write_cut_sheets(&job, &plan, &settings);
-    check("cut-sheet-drawing", &Picture::of(&pdftoppm, &sheets, 1));
-    check("cut-sheet-list", &Picture::of(&pdftoppm, &sheets, 2));
+    check("cut-sheet-contents", &Picture::of(&pdftoppm, &sheets, 1));
+    check("cut-sheet-drawing", &Picture::of(&pdftoppm, &sheets, 2));
+    check("cut-sheet-list", &Picture::of(&pdftoppm, &sheets, 3));
+    check("cut-sheet-holes", &Picture::of(&pdftoppm, &sheets, 4));
     let section = TableSection { title: "Sheet 1".to_owned(), tables: tables[0].clone() };
     check("tables", &Picture::of(&pdftoppm, &write_tables("Mark-out", Paper::A4, &[section]), 1));
     let settings = TemplateSettings { bends: &bends, ..TemplateSettings::default() };

@@ -8,8 +8,8 @@ use dropwise_formats::{LoadedJob, OwnSheets, PlanDocument, Rack};
 use dropwise_model::{Need, Plan};
 use dropwise_nest::{Progress, Settings};
 use dropwise_paper::Trace;
+use dropwise_shop::PlanCost;
 use dropwise_shop::check::Severity;
-use dropwise_shop::{PlanCost, Shop};
 use dropwise_stock::Currency;
 
 use super::check::{summary, told};
@@ -22,7 +22,7 @@ use crate::ink::Ink;
 use crate::out_folder::{OutFile, OutFolder, write_file};
 use crate::progress::ProgressLine;
 use crate::report;
-use crate::shop_checks::{PartChecks, ShopChoice, check_part, count};
+use crate::shop_checks::{PartChecks, check_part, count};
 use crate::stock_log::{Purpose, check_currency, load_job, rack_pieces, stop};
 use crate::text::{cleaned, wrapped};
 
@@ -70,7 +70,8 @@ pub(crate) fn nest(typed: Nest, colour: Colour, environment: &mut Environment<'_
     let typed_checks = (typed.shop.clone(), typed.despite_checks);
     let (rack, currency) = rack(&typed, environment)?.unzip();
     let mut request = Request::new(typed, colour, environment);
-    let loaded = load_job(&request.job, rack.as_ref())?;
+    let mut loaded = load_job(&request.job, rack.as_ref())?;
+    typed_checks.0.put_into(&mut loaded)?;
     if let Some(currency) = &currency {
         check_currency(&loaded, &request.job, currency)?;
     }
@@ -78,7 +79,7 @@ pub(crate) fn nest(typed: Nest, colour: Colour, environment: &mut Environment<'_
         let notes: String = loaded.notes.iter().map(|note| render_note(note, request.stderr_ink)).collect();
         environment.say(&notes);
     }
-    check(&typed_checks, &request, &loaded, environment)?;
+    check(typed_checks.1, &request, &loaded, environment)?;
     // After the job, so that a bad job leaves no empty folder; before the search, so that a bad name costs no time.
     request.out = out.as_deref().map(OutFolder::open).transpose()?;
 
@@ -118,13 +119,13 @@ fn rack(typed: &Nest, environment: &Environment<'_>) -> Result<Option<(Rack, Cur
 
 /// The shop checks, before time is spent on a search: in full what cannot be made, in a line what may go wrong.
 fn check(
-    (shop, despite_checks): &(ShopChoice, bool),
+    despite_checks: bool,
     request: &Request,
     loaded: &LoadedJob,
     environment: &mut Environment<'_>,
 ) -> Result<(), Stop> {
-    let shop = shop.open(loaded)?;
-    let parts: Vec<PartChecks> = (0..loaded.job.parts().len()).map(|index| check_part(loaded, index, &shop)).collect();
+    let parts: Vec<PartChecks> =
+        (0..loaded.job.parts().len()).map(|index| check_part(loaded, index, &loaded.shop)).collect();
     let ink = request.stderr_ink;
     let is_stopped = count(&parts, Severity::Stop) > 0;
     if is_stopped && (!despite_checks || !request.is_quiet) {
@@ -213,8 +214,9 @@ fn write_files(
     let drawn = draw::Drawn { document, loaded, plan, cost };
     let mut wanted = draw::Wanted::at_a_glance(loaded.unit);
     // A shop that says what it owns is asked; otherwise the job's own way of cutting is.
-    if loaded.shop != Shop::usual(loaded.unit) {
+    if loaded.shop_text.is_some() {
         wanted.tools = Some(loaded.shop.tools.clone());
+        wanted.has_sight_lines = loaded.shop.brake.is_none();
     }
     let drawings = draw::files(&drawn, &wanted);
     let (drawings, complaints) = match drawings {

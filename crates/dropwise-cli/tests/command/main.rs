@@ -7,6 +7,7 @@ mod drawing;
 mod interface;
 mod misuse;
 mod nesting;
+mod paper;
 mod rack;
 mod rack_pages;
 mod shop;

@@ -74,6 +74,7 @@ fn job(loaded: &LoadedJob) -> JobEntry {
         leftover_width: leftovers.width,
         leftover_neck: leftovers.neck,
         rates: rates(loaded),
+        shop: loaded.shop_text.clone(),
     }
 }
 

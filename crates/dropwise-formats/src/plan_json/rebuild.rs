@@ -19,12 +19,13 @@ use super::types::{
     CuttingRateEntry, PartEntry, PlanDocument, ReasonEntry, RingEntry, ShapeEntry, StockEntry, TurnsEntry,
 };
 use crate::job_file::{LONGEST, LoadedJob, PartDetail, Place, RackMark, SheetDetail};
+use crate::shop_file::parse_shop;
 
 /// A plan made anew from its document.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RebuiltPlan {
     /// The job. What the document does not hold is empty: notes, prices as they were written, forms of bent
-    /// parts; and the shop is the usual one.
+    /// parts; and the shop is the usual one unless the document carries another.
     pub loaded: LoadedJob,
     /// The plan, certified again.
     pub plan: Plan,
@@ -107,6 +108,7 @@ impl Builder {
         }
         let leftover_rule =
             LeftoverRule { length: entry.leftover_length, width: entry.leftover_width, neck: entry.leftover_neck };
+        let shop = self.shop(entry.shop.as_deref(), unit);
         let rates = self.rates(document);
         let parts: Vec<Option<(Part, PartDetail)>> =
             document.parts.iter().enumerate().map(|(index, part)| self.part(index, part, path)).collect();
@@ -135,7 +137,8 @@ impl Builder {
         let job = self.accepted("job", Job::new(parts, sheets, clearances?, leftover_rule))?;
         Some(LoadedJob {
             name: entry.name.clone(),
-            shop: Shop::usual(unit?),
+            shop: shop?,
+            shop_text: entry.shop.clone(),
             unit: unit?,
             currency: entry.currency.clone(),
             coinage: coinage?,
@@ -150,6 +153,18 @@ impl Builder {
             scrap_worth: None,
             notes: Vec::new(),
         })
+    }
+
+    /// The shop that the document carries, or the usual one.
+    fn shop(&mut self, text: Option<&str>, unit: Option<Unit>) -> Option<Shop> {
+        let Some(text) = text else { return unit.map(Shop::usual) };
+        match parse_shop(Path::new("job.shop"), text, unit?) {
+            Ok(shop) => Some(shop),
+            Err(errors) => {
+                self.faults.extend(errors.into_iter().map(|error| fault::refused("job.shop", error)));
+                None
+            }
+        }
     }
 
     fn rates(&mut self, document: &PlanDocument) -> Rates {

@@ -68,6 +68,10 @@ pub struct JobEntry {
     /// What work costs.
     #[serde(default)]
     pub rates: RatesEntry,
+    /// The shop file, as it was written in TOML or JSON; left out where the job named none. Its tools make the cut plan, its
+    /// printer is made up for in templates.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shop: Option<String>,
 }
 
 /// What work costs, in the smallest coin; what is zero or `null` is not charged.

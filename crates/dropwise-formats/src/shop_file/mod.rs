@@ -56,10 +56,18 @@ pub fn shop_reference() -> String {
 /// # Errors
 /// Every fault that can be told apart from the others, in the order of the file.
 pub fn load_shop(path: &Path, unit: Unit) -> Result<Shop, Vec<JobFileError>> {
+    load_shop_text(path, unit).map(|(shop, _)| shop)
+}
+
+/// Reads a shop file as [`load_shop`] does and gives its text too, for a plan to carry.
+///
+/// # Errors
+/// As [`load_shop`].
+pub fn load_shop_text(path: &Path, unit: Unit) -> Result<(Shop, String), Vec<JobFileError>> {
     let alone = |fault| vec![JobFileError::new(Place::file(path), fault)];
     let bytes = read_file(path, LARGEST_SHOP_FILE).map_err(alone)?;
     match std::str::from_utf8(&bytes) {
-        Ok(text) => parse_shop(path, text, unit),
+        Ok(text) => parse_shop(path, text, unit).map(|shop| (shop, text.to_owned())),
         Err(error) => Err(alone(Fault::NotText { offset: error.valid_up_to() })),
     }
 }

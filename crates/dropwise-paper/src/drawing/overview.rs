@@ -129,7 +129,11 @@ fn caption(canvas: &mut Canvas, at: Point, room: f64, plan: &Plan, index: usize,
     let on_page = |dx: f64, dy: f64| Point::new((at.x + dx) * paper, (at.y + dy) * paper);
     canvas.text(on_page(0.0, 3.2), size, Anchor::Start, 0.0, r#" font-weight="bold""#, &name);
     canvas.text(on_page(room, 3.2), size, Anchor::End, 0.0, "", &figure);
-    let class = shorten(&clean(scene.sheet.class.label()), room / (NOTE - 0.2));
+    let class = clean(scene.sheet.class.label());
+    // The thickness in the other unit goes before the one that the metal is bought by is cut off.
+    let short = class.split_once(" (").map_or(class.as_str(), |(first, _)| first);
+    let is_whole = width(&class) <= room / (NOTE - 0.2);
+    let class = shorten(if is_whole { &class } else { short }, room / (NOTE - 0.2));
     canvas.text(on_page(0.0, 7.2), NOTE - 0.2, Anchor::Start, 0.0, "", &class);
 }
 

@@ -1,9 +1,12 @@
 //! Pages put together to a file.
 
-use dropwise_geometry::Vector;
-use pdf_writer::{Finish as _, Pdf, Rect, Ref, TextStr};
+use std::io::Write as _;
 
-use super::canvas::{Page, UNITS};
+use dropwise_geometry::{Point, Vector};
+use flate2::{Compression, write::ZlibEncoder};
+use pdf_writer::{Filter, Finish as _, Pdf, Rect, Ref, TextStr};
+
+use super::canvas::{Hold, Page, Style, UNITS};
 use super::font::{Fonts, Weight};
 use crate::drawing::text::clean;
 
@@ -22,6 +25,16 @@ impl Document {
     pub(super) fn page(&mut self, size: Vector) -> &mut Page {
         self.pages.push(Page::new(size));
         self.pages.last_mut().expect("one was just added")
+    }
+
+    /// Writes at the lower right of each page which of how many it is.
+    pub(super) fn number_pages(&mut self, margin: f64) {
+        let count = self.pages.len();
+        for (index, page) in self.pages.iter_mut().enumerate() {
+            let style = Style::new(Weight::Regular, 2.8).held(Hold::End);
+            let at = Point::new(page.size.x - margin, margin);
+            page.text(&mut self.fonts, style, at, &format!("page {} of {count}", index + 1));
+        }
     }
 
     /// The file. It holds no date and no random number: the same pages make the same file.
@@ -64,9 +77,17 @@ impl Document {
             names.finish();
             resources.finish();
             writer.finish();
-            pdf.stream(content_reference, &page.content.finish());
+            let packed = deflated(&page.content.finish());
+            pdf.stream(content_reference, &packed).filter(Filter::FlateDecode);
         }
         self.fonts.write(&mut pdf, &fonts);
         pdf.finish()
     }
+}
+
+/// A stream for the filter `FlateDecode` (ISO 32000-1, 7.4.4).
+pub(super) fn deflated(content: &[u8]) -> Vec<u8> {
+    let mut encoder = ZlibEncoder::new(Vec::new(), Compression::best());
+    encoder.write_all(content).expect("a vector takes all that is written");
+    encoder.finish().expect("a vector takes all that is written")
 }

@@ -1,13 +1,14 @@
 //! Text in the embedded faces: shaped, measured, and reduced to the glyphs in use.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 use pdf_writer::types::{CidFontType, FontFlags, SystemInfo, UnicodeCmap};
-use pdf_writer::{Finish as _, Name, Pdf, Rect, Ref, Str};
+use pdf_writer::{Filter, Finish as _, Name, Pdf, Rect, Ref, Str};
 use rustybuzz::{Direction, Face, UnicodeBuffer};
 use subsetter::GlyphRemapper;
 use unicode_bidi::BidiInfo;
 
+use super::document::deflated;
 use crate::drawing::text::clean;
 
 /// A face of the family.
@@ -78,6 +79,8 @@ struct Used {
 /// Both faces of a document.
 pub(super) struct Fonts {
     used: Vec<Used>,
+    /// Widths of lines that were measured before, face by face. Looked up only, never listed: its order decides nothing.
+    measured: [HashMap<String, f64>; 2],
 }
 
 impl Fonts {
@@ -87,7 +90,7 @@ impl Fonts {
             glyphs: GlyphRemapper::new(),
             widths: BTreeMap::new(),
         };
-        Self { used: Weight::ALL.map(used).into() }
+        Self { used: Weight::ALL.map(used).into(), measured: Default::default() }
     }
 
     /// Shapes a line. Letters run as their script does; control characters and marks that turn the direction are left
@@ -109,7 +112,33 @@ impl Fonts {
 
     /// How wide a line is, as a multiple of its size.
     pub(super) fn width(&mut self, weight: Weight, text: &str) -> f64 {
-        self.line(weight, text).width
+        // Tables hold the same words over and over, and shaping is what pages spend their time on.
+        let measured = &self.measured[weight as usize];
+        if let Some(&width) = measured.get(text) {
+            return width;
+        }
+        let width = self.line(weight, text).width;
+        self.measured[weight as usize].insert(text.to_owned(), width);
+        width
+    }
+
+    /// The text on as many lines as it takes, each no wider than `room` (a multiple of its size) but for single words that
+    /// are.
+    pub(super) fn broken(&mut self, weight: Weight, text: &str, room: f64) -> Vec<String> {
+        if self.width(weight, text) <= room {
+            return vec![text.to_owned()];
+        }
+        let mut lines = vec![String::new()];
+        for word in words_of(text) {
+            let line = lines.last_mut().expect("there is one");
+            let longer = format!("{line} {word}").trim().to_owned();
+            if line.is_empty() || self.width(weight, &longer) <= room {
+                *line = longer;
+            } else {
+                lines.push(word);
+            }
+        }
+        lines
     }
 
     /// The text, or as much of its start as fits `room` (a multiple of its size) with an ellipsis.
@@ -203,20 +232,44 @@ impl Used {
             .stem_v(if weight == Weight::Bold { 140.0 } else { 80.0 })
             .font_file2(file);
         let subset = subsetter::subset(weight.data(), 0, &self.glyphs).expect("a sound font has subsets: tested");
-        pdf.stream(file, &subset).pair(Name(b"Length1"), subset.len() as i32);
+        let packed = deflated(&subset);
+        pdf.stream(file, &packed).filter(Filter::FlateDecode).pair(Name(b"Length1"), subset.len() as i32);
         let mut unicode: UnicodeCmap = UnicodeCmap::new(Name(b"Custom"), system);
         for (&id, (_, text)) in &self.widths {
             if !text.is_empty() {
                 unicode.pair_with_multiple(id, text.chars());
             }
         }
-        pdf.cmap(map, &unicode.finish());
+        let packed = deflated(&unicode.finish());
+        pdf.cmap(map, &packed).filter(Filter::FlateDecode);
     }
+}
+
+/// Words between which a line may be broken: a fraction stays with its whole number, or `12 3/8` would read as 12 in haste.
+fn words_of(text: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in text.split([' ', '\u{a0}']) {
+        let is_fraction = word.contains('/') && word.starts_with(|c: char| c.is_ascii_digit());
+        match words.last_mut() {
+            Some(last) if is_fraction && last.ends_with(|c: char| c.is_ascii_digit()) => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => words.push(word.to_owned()),
+        }
+    }
+    words
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn fractions_stay_with_their_whole_number() {
+        assert_eq!(words_of("9 17/32, 11 to 9 1/8"), ["9 17/32,", "11", "to", "9 1/8"]);
+        assert_eq!(words_of("12\u{a0}3/8 in drill 9/32"), ["12 3/8", "in", "drill", "9/32"]);
+    }
 
     #[test]
     fn both_faces_hold_what_the_pages_say() {

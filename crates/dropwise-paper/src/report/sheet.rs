@@ -61,7 +61,14 @@ pub(super) fn section(html: &mut Html, job: &Job, plan: &Plan, index: usize, set
     html.raw("</div>");
     let numbers = &copies(job, plan.layout())[index];
     pieces(html, job, plan, index, settings, numbers);
-    for table in settings.sheet_tables.get(index).map_or(&[][..], Vec::as_slice) {
+    let tables = settings.sheet_tables.get(index).map_or(&[][..], Vec::as_slice);
+    if !tables.is_empty() {
+        html.text(
+            r#"p class="quiet screen""#,
+            "Tables that stay folded are not printed: open those that you want on paper.",
+        );
+    }
+    for table in tables {
         // Long, and wanted one at a time: folded, so that the page stays short on a phone and in print.
         html.raw("<details>");
         html.text(
@@ -72,6 +79,11 @@ pub(super) fn section(html: &mut Html, job: &Job, plan: &Plan, index: usize, set
         html.raw("</details>");
     }
     html.raw("</section>");
+}
+
+/// `1 outline`, `3 outlines`.
+fn counted(count: usize, what: &str) -> String {
+    if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") }
 }
 
 /// What to mark, drill, cut and bend, with boxes.
@@ -85,7 +97,7 @@ fn work(html: &mut Html, job: &Job, plan: &Plan, index: usize, settings: &Report
     let mut mark = vec![
         format!("Check the sheet: {}, {size} over everything", sheet.class),
         frame.datum.statement(|length| lengths.with_unit(length)),
-        format!("Mark out {} parts from the datum", used.placements.len()),
+        format!("Mark out {} from the datum", counted(used.placements.len(), "part")),
     ];
     if !sheet.damage.is_empty() {
         mark.push("Mark the damaged zones and keep out of them".to_owned());
@@ -120,11 +132,11 @@ fn work(html: &mut Html, job: &Job, plan: &Plan, index: usize, settings: &Report
     let outlines: f64 = shapes().map(|shape| shape.exterior().perimeter()).sum();
     let mut cut = Vec::new();
     if openings > 0 {
-        cut.push(format!("{openings} openings that are not round, before the outlines"));
+        cut.push(format!("{}, not round, before the outlines", counted(openings, "opening")));
     }
     cut.push(format!(
-        "{} outlines, {} of cut; kerf {} on the waste side",
-        used.placements.len(),
+        "{}, {} of cut; kerf {} on the waste side",
+        counted(used.placements.len(), "outline"),
         lengths.with_unit(outlines),
         lengths.with_unit(job.clearances().kerf())
     ));

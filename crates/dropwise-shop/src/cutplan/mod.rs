@@ -108,6 +108,12 @@ impl CutPlan {
                 length(self.totals.undone)
             ));
         }
+        if self.is_shear_used {
+            said.push(
+                "Scribe all lines before the first stroke of the shear: a piece that comes off has lost the datum."
+                    .to_owned(),
+            );
+        }
         if self.is_shear_used && !self.shear.stuck.is_empty() {
             said.push(
                 "Not all of this sheet can be sheared: some parts lie so that no full-width cut parts them.".to_owned(),

@@ -196,7 +196,9 @@ impl MarkOut {
     /// The table of one part by itself, measured from its own datum.
     #[must_use]
     pub fn of_part(part: &Part, scribe: &ScribeLines, grid: Grid, tools: &HoleTools) -> Self {
-        Self::new(&part.name, &part.shape, &[(0, part, scribe, Isometry::IDENTITY)], grid, tools)
+        // It is marked out before its holes are made, so the centres of arcs that lie in them find metal.
+        let blank = Shape::new(part.shape.exterior().clone(), Vec::new());
+        Self::new(&part.name, &blank, &[(0, part, scribe, Isometry::IDENTITY)], grid, tools)
     }
 
     fn new(

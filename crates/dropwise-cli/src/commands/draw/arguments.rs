@@ -38,9 +38,9 @@ pub(crate) struct Draw {
     pub(crate) square: Option<String>,
     /// The shop file: tools, rates, brake and printer of the shop
     ///
-    /// Its tools make the cut plan, its printer is made up for in templates unless --square says otherwise, and sight
-    /// lines are scribed where it has no press brake. Without it: the job's own way of cutting, a cutoff wheel, and the
-    /// common drills and hole saws.
+    /// In place of the one that the plan carries if its job named one. Its tools make the cut plan, its printer is made
+    /// up for in templates unless --square says otherwise, and sight lines are scribed where it has no press brake.
+    /// Without any: the job's own way of cutting, a cutoff wheel, and the common drills and hole saws.
     #[arg(long, value_name = "FILE")]
     pub(crate) shop: Option<PathBuf>,
     /// The template of this part alone; may be given again

@@ -148,13 +148,20 @@ fn mark_out(drawn: &Drawn<'_>, wanted: &Wanted, bench: &Bench, made: &mut Vec<Ou
         TableSection { title, tables: bench.mark_out_tables(drawn, index) }
     });
     let mut sections: Vec<TableSection> = sheets.collect();
+    let mut said: Vec<String> = Vec::new();
     for index in placed(drawn) {
         let part = &job.parts()[index];
         let none = Default::default();
         let scribe = bench.scribe.get(index).unwrap_or(&none);
         let marks = MarkOut::of_part(part, scribe, bench.grid, &bench.tools.holes);
         let title = format!("Part by itself: {}", part.name);
-        sections.push(TableSection { title, tables: part_mark_out_tables(index, &marks) });
+        let mut tables = part_mark_out_tables(index, &marks);
+        // Where the datum is differs from part to part; all else is said once.
+        for table in &mut tables {
+            table.notes.retain(|note| !said.contains(note));
+            said.extend(table.notes.iter().cloned());
+        }
+        sections.push(TableSection { title, tables });
     }
     let title = format!("Mark-out: {}", drawn.loaded.name);
     made.push(OutFile::new("mark-out.pdf", write_tables(&title, wanted.paper(), &sections)));

@@ -162,7 +162,7 @@ fn wanted(typed: &Draw, drawn: &Drawn<'_>) -> Result<Wanted, Stop> {
         }
     }
     let shop = match &typed.shop {
-        None => None,
+        None => drawn.loaded.shop_text.is_some().then(|| drawn.loaded.shop.clone()),
         Some(path) => match load_shop(path, unit) {
             Ok(shop) => Some(shop),
             Err(errors) => {

@@ -62,6 +62,8 @@ pub struct LoadedJob {
     pub rates: Rates,
     /// What the shop has to work with: that of the file named, or the usual one.
     pub shop: Shop,
+    /// The shop file as it was written, in TOML or JSON, for a plan to carry; `None` for the usual shop.
+    pub shop_text: Option<String>,
     /// What leftovers are worth by weight, where a sheet does not say otherwise.
     pub leftover_worth: Option<Price>,
     /// What scrap is sold for, by weight.
@@ -143,7 +145,7 @@ fn assemble(context: &Context<'_>, keys: &JobFile, rack: Option<&Rack>) -> Optio
     let clearances = rules::clearances(&top, keys.clearances.as_ref(), thickest);
     let leftover_rule = rules::leftover_rule(&top, keys.leftovers.as_ref());
     let rates = work_rates(&top.key("rates"), &rates);
-    let shop = shop(&top.key("shop"), keys.shop.as_deref());
+    let (shop, shop_text) = shop(&top.key("shop"), keys.shop.as_deref());
     let (clearances, process) = clearances?;
     if context.has_errors() {
         return None;
@@ -171,6 +173,7 @@ fn assemble(context: &Context<'_>, keys: &JobFile, rack: Option<&Rack>) -> Optio
         weight_rule,
         rates: rates?,
         shop,
+        shop_text,
         leftover_worth: leftover,
         scrap_worth: scrap,
         notes: Vec::new(),
@@ -178,17 +181,20 @@ fn assemble(context: &Context<'_>, keys: &JobFile, rack: Option<&Rack>) -> Optio
 }
 
 /// The shop of the file named. Faults of that file are told with its own places.
-fn shop(at: &At<'_>, file: Option<&str>) -> Shop {
-    let (context, usual) = (at.context, Shop::usual(at.context.unit));
+fn shop(at: &At<'_>, file: Option<&str>) -> (Shop, Option<String>) {
+    let (context, usual) = (at.context, (Shop::usual(at.context.unit), None));
     let Some(file) = file else { return usual };
     if file.trim().is_empty() {
         at.fault("is blank", "Name the shop file, or leave the key out");
         return usual;
     }
-    crate::shop_file::load_shop(&context.folder.join(file), context.unit).unwrap_or_else(|errors| {
-        errors.into_iter().for_each(|error| context.push(error));
-        usual
-    })
+    match crate::shop_file::load_shop_text(&context.folder.join(file), context.unit) {
+        Ok((shop, text)) => (shop, Some(text)),
+        Err(errors) => {
+            errors.into_iter().for_each(|error| context.push(error));
+            usual
+        }
+    }
 }
 
 /// Everything that could be read of a list; what could not was reported.

@@ -17,8 +17,8 @@ use crate::pdf::font::{Fonts, Weight};
 const HEAD: f64 = 15.0;
 /// Room for running dimensions below and left of the sheet, mm.
 const RUNNING: f64 = 30.0;
-/// Height of the line at the foot, mm.
-const FOOT: f64 = 6.0;
+/// Height of the lines at the foot, mm.
+const FOOT: f64 = 8.0;
 /// Size of dimensions, mm: figures 1.8 mm high.
 const FIGURE: f64 = 2.5;
 /// Distance between dimensions side by side, mm.
@@ -215,22 +215,23 @@ pub(super) fn draw(
         let degrees = (degrees + frame.to_frame.rotation_deg).rem_euclid(180.0);
         let degrees = format!("{degrees:.1}");
         let degrees = degrees.strip_suffix(".0").unwrap_or(&degrees);
-        format!(" · grain at {}° from the datum edge", if degrees == "180" { "0" } else { degrees })
+        format!("grain at {}° from the datum edge", if degrees == "180" { "0" } else { degrees })
     });
-    let mut foot = format!(
-        "All dimensions in {} from the datum corner; {}{}",
-        settings.lengths.unit_in_words(),
-        settings.lengths.rounding(),
-        grain.unwrap_or_default()
-    );
+    let mut further: Vec<String> = grain.into_iter().collect();
     if pieces.iter().any(|piece| !piece.bends.is_empty()) {
-        foot.push_str(" · bends: dashed up, dash-dotted down");
+        further.push("bends: dashed up, dash-dotted down".to_owned());
     }
     if nameless > 0 {
-        foot.push_str(&format!(" · too small to name here: {nameless}"));
+        further.push(format!("too small to name here: {nameless}"));
     }
-    let foot = fonts.shorten(Weight::Regular, &foot, (size.x - 2.0 * MARGIN) / 2.8);
-    page.text(fonts, Style::new(Weight::Regular, 2.8), Point::new(MARGIN, MARGIN), &foot);
+    let all = "All dimensions from the datum corner in";
+    let foot = format!("{all} {}; {}", settings.lengths.unit_in_words(), settings.lengths.rounding());
+    for (index, line) in [further.join(" · "), foot].iter().rev().enumerate() {
+        // The number of the page stands to the right of the lowest.
+        let line = fonts.shorten(Weight::Regular, line, (size.x - 2.0 * MARGIN - 30.0) / 2.8);
+        let at = Point::new(MARGIN, MARGIN + 3.8 * index as f64);
+        page.text(fonts, Style::new(Weight::Regular, 2.8), at, &line);
+    }
 }
 
 /// Writes the first of some texts that fits within a region; gives the box it takes, on the sheet.

@@ -11,22 +11,22 @@ use crate::drawing::text::clean;
 use crate::pdf::document::Document;
 
 const PARTS: [Column<'static>; 9] = [
-    Column { heading: "", share: 0.3, is_number: false },
-    Column { heading: "key", share: 0.6, is_number: false },
-    Column { heading: "part", share: 2.2, is_number: false },
-    Column { heading: "copy", share: 1.1, is_number: true },
-    Column { heading: "left edge at", share: 1.1, is_number: true },
-    Column { heading: "lower edge at", share: 1.1, is_number: true },
-    Column { heading: "right edge at", share: 1.1, is_number: true },
-    Column { heading: "upper edge at", share: 1.1, is_number: true },
-    Column { heading: "turned", share: 1.3, is_number: true },
+    Column { heading: "", is_number: false },
+    Column { heading: "key", is_number: false },
+    Column { heading: "part", is_number: false },
+    Column { heading: "copy", is_number: true },
+    Column { heading: "left edge at", is_number: true },
+    Column { heading: "lower edge at", is_number: true },
+    Column { heading: "right edge at", is_number: true },
+    Column { heading: "upper edge at", is_number: true },
+    Column { heading: "turned", is_number: true },
 ];
 
 const HOLES: [Column<'static>; 4] = [
-    Column { heading: "", share: 0.3, is_number: false },
-    Column { heading: "diameter", share: 1.0, is_number: true },
-    Column { heading: "how many", share: 1.0, is_number: true },
-    Column { heading: "in", share: 6.0, is_number: false },
+    Column { heading: "", is_number: false },
+    Column { heading: "diameter", is_number: true },
+    Column { heading: "how many", is_number: true },
+    Column { heading: "in", is_number: false },
 ];
 
 /// Writes the lists of one sheet.
@@ -44,7 +44,7 @@ pub(super) fn draw(
     let lengths = settings.lengths;
     let numbers = &copies(job, plan.layout())[index];
     let title = format!("{}, sheet {} of {}: lists", clean(&sheet.name), index + 1, plan.layout().sheets.len());
-    let mut flow = Flow { document, size, title, y: 0.0 };
+    let mut flow = Flow { document, size, title, y: 0.0, said: Vec::new() };
 
     let mut parts: Vec<(usize, u32, Vec<String>)> = Vec::new();
     let mut holes: Vec<(f64, usize)> = Vec::new();
@@ -71,7 +71,9 @@ pub(super) fn draw(
     parts.sort_by_key(|&(part, number, _)| (part, number));
     let rows: Vec<Vec<String>> = parts.into_iter().map(|(_, _, row)| row).collect();
     flow.need(30.0);
-    flow.line(crate::pdf::font::Weight::Regular, 3.2, &frame.datum.statement(|length| lengths.with_unit(length)));
+    let statement = frame.datum.statement(|length| lengths.with_unit(length));
+    flow.paragraph(&statement);
+    flow.said.push(statement);
     flow.table(&format!("Parts, in {} from the datum: {}", lengths.unit_in_words(), lengths.rounding()), &PARTS, &rows);
 
     let rows: Vec<Vec<String>> = holes_by_size(holes.iter().map(|&(diameter, _)| diameter))
@@ -88,11 +90,7 @@ pub(super) fn draw(
         .collect();
     flow.table("Round holes, by size", &HOLES, &rows);
     if openings > 0 {
-        flow.line(
-            crate::pdf::font::Weight::Regular,
-            3.2,
-            &format!("Openings that are not round: {openings}. Cut them before the outlines."),
-        );
+        flow.paragraph(&format!("Openings that are not round: {openings}. Cut them before the outlines."));
     }
     for table in settings.sheet_tables.get(index).map_or(&[][..], Vec::as_slice) {
         flow.plain_table(table);

@@ -1,5 +1,6 @@
 //! Cut sheets: for each sheet of a plan a drawing to mark out from, with lists of parts and holes.
 
+mod contents;
 mod drawing;
 mod lists;
 mod table;
@@ -51,16 +52,23 @@ pub fn write_cut_sheets(job: &Job, plan: &Plan, settings: &CutSheetSettings<'_>)
     let upright = upright(settings.paper);
     // Across, as sheets mostly are.
     let size = Vector::new(upright.x.max(upright.y), upright.x.min(upright.y));
+    let name = crate::drawing::text::clean(settings.job_name);
+    let title = if name.is_empty() { "Cut sheets".to_owned() } else { format!("Cut sheets: {name}") };
     let mut document = Document::new();
+    let mut starts = Vec::new();
     for index in 0..plan.layout().sheets.len() {
+        starts.push(document.pages.len());
         drawing::draw(&mut document, size, job, plan, index, settings);
         lists::draw(&mut document, size, job, plan, index, settings);
     }
     if document.pages.is_empty() {
         drawing::nothing(&mut document, size, settings);
     }
-    let name = crate::drawing::text::clean(settings.job_name);
-    document.finish(&if name.is_empty() { "Cut sheets".to_owned() } else { format!("Cut sheets: {name}") })
+    if starts.len() > 1 {
+        contents::before(&mut document, size, &title, &contents::of_sheets(job, plan), &starts);
+    }
+    document.number_pages(MARGIN);
+    document.finish(&title)
 }
 
 /// Tables that belong together, from a page of their own on.
@@ -72,22 +80,42 @@ pub struct TableSection {
     pub tables: Vec<PaperTable>,
 }
 
-/// Tables on pages of their own, as PDF, on upright paper: mark-out and cut plan to take to the bench. Each section starts a
-/// page; sections without tables are left out, and without any a page says so. The same tables make the same file.
+/// Tables on pages of their own, as PDF, on upright paper: mark-out and cut plan to take to the bench. A section starts a
+/// page unless the rest of the last one holds it whole; sections without tables are left out, and without any a page says
+/// so. Of several sections the first page tells where each is. The same tables make the same file.
 #[must_use]
 pub fn write_tables(title: &str, paper: Paper, sections: &[TableSection]) -> Vec<u8> {
     let size = upright(paper);
     let mut document = Document::new();
+    let name = crate::drawing::text::clean(title);
+    let mut flow = table::Flow { document: &mut document, size, title: String::new(), y: 0.0, said: Vec::new() };
+    let (mut starts, mut entries) = (Vec::new(), Vec::new());
     for section in sections.iter().filter(|section| !section.tables.is_empty()) {
         let title = crate::drawing::text::clean(&section.title);
-        let mut flow = table::Flow { document: &mut document, size, title, y: 0.0 };
-        section.tables.iter().for_each(|table| flow.plain_table(table));
+        let draw = |flow: &mut table::Flow<'_>| section.tables.iter().for_each(|table| flow.plain_table(table));
+        // Room below the last section, the head of a page being as high as the title of one that goes on.
+        let fits = flow.height_of(draw).is_some_and(|height| flow.y - height - 4.0 >= MARGIN);
+        if fits && !flow.document.pages.is_empty() {
+            flow.go_on_with(title.clone());
+        } else {
+            flow.title.clone_from(&title);
+            flow.said.clear();
+            flow.y = 0.0;
+            flow.need(1.0);
+        }
+        starts.push(flow.document.pages.len() - 1);
+        entries.push(vec![title]);
+        draw(&mut flow);
     }
     if document.pages.is_empty() {
         let settings = CutSheetSettings { paper, job_name: title, ..CutSheetSettings::default() };
         drawing::nothing(&mut document, size, &settings);
     }
-    document.finish(&crate::drawing::text::clean(title))
+    if starts.len() > 1 {
+        contents::before(&mut document, size, &name, &contents::of_sections(entries), &starts);
+    }
+    document.number_pages(MARGIN);
+    document.finish(&name)
 }
 
 /// An upright page of a paper; a roll is cut to pages as high as A3.

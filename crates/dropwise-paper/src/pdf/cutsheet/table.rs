@@ -1,28 +1,45 @@
-//! Tables that run over pages.
+//! Tables that run over pages, narrow ones in bands side by side.
 
 use dropwise_geometry::{Point, Vector};
 
 use super::MARGIN;
 use crate::drawing::text::clean;
-use crate::pdf::canvas::{Hold, Pen, Style};
+use crate::pdf::canvas::{Hold, Page, Pen, Style};
 use crate::pdf::document::Document;
 use crate::pdf::font::Weight;
 use crate::tables::PaperTable;
 
 /// Height of a row, mm.
-const ROW: f64 = 5.4;
+const ROW: f64 = 4.8;
 /// From one line of a row to the next, mm.
-const NEXT_LINE: f64 = 4.2;
+const NEXT_LINE: f64 = 4.0;
 /// A name of hundreds of letters does not fill a page.
 const MOST_LINES: usize = 6;
 /// Size of the type, mm.
 const SIZE: f64 = 3.2;
+/// Between the text of two columns, mm.
+const PAD: f64 = 2.4;
+/// Between bands side by side, mm.
+const GUTTER: f64 = 5.0;
+/// Words of a band are broken to lines of this width, mm, if that lets more bands stand side by side.
+const NARROW_WORDS: f64 = 33.0;
+/// Bands side by side at most: with more, the eye loses its way from one to the next.
+const MOST_BANDS: usize = 4;
+/// Rows of a band at least; below, one more heading costs more than it saves.
+const LEAST_ROWS: usize = 4;
+/// Words up to this wide, mm, stay on one line where a table does not share its width.
+const ONE_LINE: f64 = 55.0;
+/// One more band must bring the height of a table down to so much of what it was.
+const WORTHWHILE: f64 = 0.9;
+/// A table that has its page to itself is drawn apart by so much, no more: a number must not lose sight of its name.
+const WIDEST: f64 = 1.35;
+/// Height of the title of a table, mm.
+const TITLE: f64 = 7.2;
 
-/// A column: its heading, its share of the width, and whether it holds numbers.
+/// A column: its heading and whether it holds numbers.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Column<'a> {
     pub(super) heading: &'a str,
-    pub(super) share: f64,
     pub(super) is_number: bool,
 }
 
@@ -35,12 +52,28 @@ pub(super) struct Flow<'a> {
     pub(super) title: String,
     /// From the lower edge, mm; below the margin when there is no page yet.
     pub(super) y: f64,
+    /// Notes that stand under this title already: nobody reads them twice.
+    pub(super) said: Vec<String>,
+}
+
+/// A table made ready to draw: widths of its columns in mm, broken cells.
+struct Laid {
+    columns: Vec<(f64, bool)>,
+    head: Cells,
+    rows: Vec<Cells>,
+    bands: usize,
+}
+
+/// A row: the lines of each cell, and how high it is, mm.
+struct Cells {
+    lines: Vec<Vec<String>>,
+    height: f64,
 }
 
 impl Flow<'_> {
     /// Starts a page unless so much room is left.
     pub(super) fn need(&mut self, height: f64) {
-        if self.y - height >= MARGIN {
+        if self.y - height >= LOWEST {
             return;
         }
         let size = self.size;
@@ -49,7 +82,31 @@ impl Flow<'_> {
         let page = pages.last_mut().expect("a page was just added");
         let title = fonts.shorten(Weight::Bold, &self.title, (size.x - 2.0 * MARGIN) / 5.0);
         page.text(fonts, Style::new(Weight::Bold, 5.0), Point::new(MARGIN, size.y - MARGIN - 5.0), &title);
-        self.y = size.y - MARGIN - 12.0;
+        self.y = size.y - MARGIN - 9.0;
+    }
+
+    /// The title of what follows, below what stands on the page already; the next page starts with it too.
+    pub(super) fn go_on_with(&mut self, title: String) {
+        self.title = title;
+        self.said.clear();
+        let (size, y) = (self.size, self.y - 1.0);
+        let Document { fonts, pages } = &mut *self.document;
+        let Some(page) = pages.last_mut() else { return };
+        page.line(&[Point::new(MARGIN, y), Point::new(size.x - MARGIN, y)], Pen::black(0.3));
+        let title = fonts.shorten(Weight::Bold, &self.title, (size.x - 2.0 * MARGIN) / 5.0);
+        page.text(fonts, Style::new(Weight::Bold, 5.0), Point::new(MARGIN, y - 7.0), &title);
+        self.y = y - 10.0;
+    }
+
+    /// How high `draw` comes out when it starts a page; `None` if it takes several. Nothing is drawn.
+    pub(super) fn height_of(&mut self, draw: impl FnOnce(&mut Flow<'_>)) -> Option<f64> {
+        let pages = std::mem::take(&mut self.document.pages);
+        let mut trial =
+            Flow { document: self.document, size: self.size, title: String::new(), y: 0.0, said: Vec::new() };
+        draw(&mut trial);
+        let left = trial.y;
+        let count = std::mem::replace(&mut self.document.pages, pages).len();
+        (count == 1).then_some(self.size.y - MARGIN - left)
     }
 
     /// A line of text.
@@ -64,30 +121,23 @@ impl Flow<'_> {
         self.y -= size * 0.4;
     }
 
-    /// A table of plain data; columns take room by what stands in them.
+    /// A table of plain data.
     pub(super) fn plain_table(&mut self, table: &PaperTable) {
         // The title stays with what is said of the table, and that with its first rows.
-        let is_noted = !table.notes.is_empty();
+        let notes: Vec<&String> = table.notes.iter().filter(|note| !self.said.contains(note)).collect();
+        let is_noted = !notes.is_empty();
         if is_noted {
-            self.need(4.0 * ROW + 8.0 * table.notes.len() as f64);
+            self.need(TITLE + 6.5 * notes.len() as f64 + 5.0 * ROW);
             self.line(Weight::Bold, 4.0, &table.title);
         }
-        for note in &table.notes {
+        for note in notes {
             self.paragraph(note);
+            self.said.push(note.clone());
         }
-        let longest = |index: usize, heading: &str| {
-            let cells = table.rows.iter().filter_map(|row| row.get(index)).map(|cell| cell.chars().count());
-            // Headings are bold.
-            cells.chain([heading.chars().count() * 5 / 4 + 1]).max().unwrap_or(0).clamp(6, 70) as f64 + 2.0
-        };
-        let boxes = table.has_boxes.then_some(Column { heading: "", share: 4.0, is_number: false });
+        let boxes = table.has_boxes.then_some(Column { heading: "", is_number: false });
         let columns: Vec<Column<'_>> = boxes
             .into_iter()
-            .chain(table.columns.iter().enumerate().map(|(index, column)| Column {
-                heading: &column.heading,
-                share: longest(index, &column.heading),
-                is_number: column.is_number,
-            }))
+            .chain(table.columns.iter().map(|column| Column { heading: &column.heading, is_number: column.is_number }))
             .collect();
         let filled = |row: &Vec<String>| {
             let cells = (0..table.columns.len()).map(|index| row.get(index).cloned().unwrap_or_default());
@@ -98,20 +148,14 @@ impl Flow<'_> {
     }
 
     /// Text broken at blanks to the width of the page.
-    fn paragraph(&mut self, text: &str) {
-        let text = clean(text);
+    pub(super) fn paragraph(&mut self, text: &str) {
         let room = (self.size.x - 2.0 * MARGIN) / SIZE;
-        let mut line = String::new();
-        for word in text.split(' ') {
-            let longer = format!("{line} {word}").trim().to_owned();
-            if !line.is_empty() && self.document.fonts.width(Weight::Regular, &longer) > room {
-                self.line(Weight::Regular, SIZE, &line);
-                line = word.to_owned();
-            } else {
-                line = longer;
-            }
+        for line in self.document.fonts.broken(Weight::Regular, &clean(text), room) {
+            self.line(Weight::Regular, SIZE, &line);
+            // Lines of one text stand closer than texts do.
+            self.y += SIZE * 0.3;
         }
-        self.line(Weight::Regular, SIZE, &line);
+        self.y -= SIZE * 0.2;
     }
 
     /// A table; its heading is repeated on each page. Every second row is shaded, so that the eye keeps its line.
@@ -119,86 +163,141 @@ impl Flow<'_> {
         self.rows_of(title, columns, rows, false);
     }
 
-    fn rows_of(&mut self, title: &str, columns: &[Column<'_>], rows: &[Vec<String>], is_titled: bool) {
-        let width = self.size.x - 2.0 * MARGIN;
-        let shares: f64 = columns.iter().map(|column| column.share).sum();
-        let mut is_headed = false;
-        for (index, row) in rows.iter().enumerate() {
-            let height = self.height(columns, row, Look::Plain, width / shares);
-            if !is_headed || self.y - height < MARGIN {
-                self.need(if is_headed { height + ROW * 2.0 } else { height + 2.0 * ROW + 8.0 });
-                if is_headed || !is_titled {
-                    let title = if is_headed { format!("{title}, continued") } else { title.to_owned() };
-                    self.line(Weight::Bold, 4.0, &title);
-                }
-                self.row(
-                    columns,
-                    &columns.iter().map(|column| column.heading.to_owned()).collect::<Vec<_>>(),
-                    Look::Head,
-                    width / shares,
-                );
-                is_headed = true;
-            }
-            let look = if index % 2 == 1 { Look::Shaded } else { Look::Plain };
-            self.row(columns, row, look, width / shares);
-        }
-        self.y -= 4.0;
-    }
-
-    /// Height of a row whose longest words take several lines.
-    fn height(&mut self, columns: &[Column<'_>], cells: &[String], look: Look, unit: f64) -> f64 {
-        let lines = columns.iter().zip(cells).map(|(column, cell)| self.broken(column, cell, look, unit).len()).max();
-        ROW + (lines.unwrap_or(1).max(1) - 1) as f64 * NEXT_LINE
-    }
-
-    /// A cell on as many lines as it takes: nothing that is measured from may be cut off. Numbers stay whole.
-    fn broken(&mut self, column: &Column<'_>, cell: &str, look: Look, unit: f64) -> Vec<String> {
-        let weight = if look == Look::Head { Weight::Bold } else { Weight::Regular };
-        let room = (column.share * unit - 3.0) / SIZE;
+    /// How wide each column would be with every cell on one line; a heading may be broken at its blanks.
+    fn natural(&mut self, columns: &[Column<'_>], rows: &[Vec<String>]) -> Vec<f64> {
         let fonts = &mut self.document.fonts;
-        if cell == BOX || look == Look::Head || fonts.width(weight, cell) <= room {
-            return vec![cell.to_owned()];
-        }
-        let mut lines = vec![String::new()];
-        for word in words_of(&clean(cell)) {
-            let line = lines.last_mut().expect("there is one");
-            let longer = format!("{line} {word}").trim().to_owned();
-            if line.is_empty() || fonts.width(weight, &longer) <= room {
-                *line = longer;
-            } else {
-                lines.push(word);
-            }
-        }
-        lines.truncate(MOST_LINES);
-        lines
+        let width = |(index, column): (usize, &Column<'_>)| {
+            let cells = rows.iter().filter_map(|row| row.get(index));
+            let widest = cells
+                .map(|cell| if cell == BOX { 1.0 } else { fonts.width(Weight::Regular, cell) })
+                .fold(0.0, f64::max);
+            let words = column.heading.split(' ').map(|word| fonts.width(Weight::Bold, word)).fold(0.0, f64::max);
+            widest.max(words) * SIZE + PAD
+        };
+        columns.iter().enumerate().map(width).collect()
     }
 
-    fn row(&mut self, columns: &[Column<'_>], cells: &[String], look: Look, unit: f64) {
-        let height = self.height(columns, cells, look, unit);
-        let broken: Vec<Vec<String>> =
-            columns.iter().zip(cells).map(|(column, cell)| self.broken(column, cell, look, unit)).collect();
-        self.y -= height;
-        let y = self.y;
-        let width = self.size.x - 2.0 * MARGIN;
+    fn lay(&mut self, columns: &[Column<'_>], rows: &[Vec<String>]) -> Laid {
+        // A column of empty cells tells nothing.
+        let is_told = |index: &usize| rows.iter().any(|row| row.get(*index).is_some_and(|cell| !cell.is_empty()));
+        let told: Vec<usize> = (0..columns.len()).filter(is_told).collect();
+        let columns: Vec<Column<'_>> = told.iter().map(|&index| columns[index]).collect();
+        let rows: Vec<Vec<String>> = rows
+            .iter()
+            .map(|row| told.iter().map(|&index| row.get(index).cloned().unwrap_or_default()).collect())
+            .collect();
+        let room = self.size.x - 2.0 * MARGIN;
+        let natural = self.natural(&columns, &rows);
+        let least: Vec<f64> = columns
+            .iter()
+            .zip(&natural)
+            .map(|(column, &width)| if column.is_number { width } else { width.min(NARROW_WORDS) })
+            .collect();
+        let most = MOST_BANDS.min(rows.len().div_ceil(LEAST_ROWS)).max(1);
+        let most = (((room + GUTTER) / (least.iter().sum::<f64>() + GUTTER)).floor() as usize).clamp(1, most);
+        let headings: Vec<String> = columns.iter().map(|column| column.heading.to_owned()).collect();
+        let mut best: Option<(f64, Laid)> = None;
+        for bands in 1..=most {
+            // Alone on the page only the longest texts are broken.
+            let least: Vec<f64> = match bands {
+                1 => natural.iter().zip(&least).map(|(width, least)| least.max(width.min(ONE_LINE))).collect(),
+                _ => least.clone(),
+            };
+            let band = (room - (bands - 1) as f64 * GUTTER) / bands as f64;
+            let widths = widths(band, &natural, &least);
+            let head = self.cells(&headings, &widths, Weight::Bold);
+            let rows: Vec<Cells> = rows.iter().map(|row| self.cells(row, &widths, Weight::Regular)).collect();
+            let height = head.height + rows.iter().map(|row| row.height).sum::<f64>() / bands as f64;
+            // More bands only where they save paper: words that are broken again and again save none.
+            if best.as_ref().is_none_or(|(lowest, _)| height < lowest * WORTHWHILE) {
+                let columns = widths.iter().zip(&columns).map(|(&width, column)| (width, column.is_number)).collect();
+                best = Some((height, Laid { columns, head, rows, bands }));
+            }
+        }
+        best.expect("there is one band at least").1
+    }
+
+    /// The lines of a row's cells in columns of these widths.
+    fn cells(&mut self, texts: &[String], widths: &[f64], weight: Weight) -> Cells {
+        let fonts = &mut self.document.fonts;
+        let broken = |(text, width): (&String, &f64)| {
+            if text == BOX {
+                return vec![BOX.to_owned()];
+            }
+            // A hair more than the width that was measured, which is exactly what the widest takes.
+            let mut lines = fonts.broken(weight, &clean(text), (width - PAD) / SIZE + 1e-6);
+            lines.truncate(MOST_LINES);
+            lines
+        };
+        let lines: Vec<Vec<String>> = texts.iter().zip(widths).map(broken).collect();
+        let count = lines.iter().map(Vec::len).max().unwrap_or(1).max(1);
+        Cells { lines, height: ROW + (count - 1) as f64 * NEXT_LINE }
+    }
+
+    fn rows_of(&mut self, title: &str, columns: &[Column<'_>], rows: &[Vec<String>], is_titled: bool) {
+        if rows.is_empty() {
+            return;
+        }
+        let laid = self.lay(columns, rows);
+        let mut at = 0;
+        while at < laid.rows.len() {
+            // The title and two rows at least stay together.
+            let first: f64 = laid.rows[at..].iter().take(2).map(|row| row.height).sum();
+            let pages = self.document.pages.len();
+            self.need(TITLE + laid.head.height + first);
+            let is_on_new_page = self.document.pages.len() > pages;
+            if at > 0 || !is_titled || is_on_new_page {
+                let title = if at > 0 { format!("{title}, continued") } else { title.to_owned() };
+                self.line(Weight::Bold, 4.0, &title);
+            }
+            let room = self.y - laid.head.height - LOWEST;
+            let ends = fill(&laid.rows[at..], laid.bands, room);
+            let (top, step) = (self.y, (self.size.x - 2.0 * MARGIN + GUTTER) / laid.bands as f64);
+            let mut lowest = top;
+            let mut start = at;
+            for (band, end) in ends.into_iter().enumerate() {
+                let mut y = top;
+                let left = MARGIN + band as f64 * step;
+                self.row(&laid, &laid.head, (left, &mut y), Look::Head);
+                for (index, row) in laid.rows[start..at + end].iter().enumerate() {
+                    let look = if index % 2 == 1 { Look::Shaded } else { Look::Plain };
+                    self.row(&laid, row, (left, &mut y), look);
+                }
+                lowest = lowest.min(y);
+                start = at + end;
+            }
+            at = start;
+            self.y = lowest;
+        }
+        self.y -= 3.0;
+    }
+
+    /// Draws a row from `left` and `y`, which moves to its lower edge.
+    fn row(&mut self, laid: &Laid, cells: &Cells, (left, y): (f64, &mut f64), look: Look) {
+        *y -= cells.height;
+        let y = *y;
+        let width: f64 = laid.columns.iter().map(|(width, _)| width).sum();
         let Document { fonts, pages } = &mut *self.document;
-        let page = pages.last_mut().expect("room was made");
+        let page: &mut Page = pages.last_mut().expect("room was made");
         if look == Look::Shaded {
-            page.filled_rectangle(Point::new(MARGIN, y), Vector::new(width, height), 0.93);
+            page.filled_rectangle(Point::new(left, y), Vector::new(width, cells.height), 0.93);
         }
         let weight = if look == Look::Head { Weight::Bold } else { Weight::Regular };
-        let mut x = MARGIN;
-        for (column, lines) in columns.iter().zip(&broken) {
-            let room = column.share * unit;
-            let top = y + height - ROW;
+        let mut x = left;
+        for (&(room, is_number), lines) in laid.columns.iter().zip(&cells.lines) {
+            // Headings stand on the line below them.
+            let surplus =
+                if look == Look::Head { (cells.height - ROW) / NEXT_LINE + 1.0 - lines.len() as f64 } else { 0.0 };
+            let top = y + cells.height - ROW - surplus * NEXT_LINE;
             for (index, line) in lines.iter().enumerate() {
                 // A single word may still be too long.
-                let text = fonts.shorten(weight, line, (room - 3.0) / SIZE);
-                let base = top + ROW * 0.3 - index as f64 * NEXT_LINE;
+                let text = fonts.shorten(weight, line, (room - PAD) / SIZE + 1e-6);
+                let base = top + ROW * 0.28 - index as f64 * NEXT_LINE;
                 if line == BOX {
-                    page.rectangle(Point::new(x + 1.0, top + 1.0), Vector::new(3.4, 3.4), Pen::black(0.25));
-                } else if column.is_number {
+                    page.rectangle(Point::new(x + 1.0, top + 0.8), Vector::new(3.2, 3.2), Pen::black(0.25));
+                } else if is_number {
                     let style = Style::new(weight, SIZE).held(Hold::End);
-                    page.text(fonts, style, Point::new(x + room - 2.0, base), &text);
+                    page.text(fonts, style, Point::new(x + room - 1.4, base), &text);
                 } else {
                     page.text(fonts, Style::new(weight, SIZE), Point::new(x + 1.0, base), &text);
                 }
@@ -206,25 +305,62 @@ impl Flow<'_> {
             x += room;
         }
         if look == Look::Head {
-            page.line(&[Point::new(MARGIN, y), Point::new(MARGIN + width, y)], Pen::black(0.3));
+            page.line(&[Point::new(left, y), Point::new(left + width, y)], Pen::black(0.3));
         }
     }
 }
 
-/// Words between which a line may be broken: a fraction stays with its whole number, or `12 3/8` would read as 12 in haste.
-fn words_of(text: &str) -> Vec<String> {
-    let mut words: Vec<String> = Vec::new();
-    for word in text.split([' ', '\u{a0}']) {
-        let is_fraction = word.contains('/') && word.starts_with(|c: char| c.is_ascii_digit());
-        match words.last_mut() {
-            Some(last) if is_fraction && last.ends_with(|c: char| c.is_ascii_digit()) => {
-                last.push(' ');
-                last.push_str(word);
-            }
-            _ => words.push(word.to_owned()),
-        }
+/// What lies below is the number of the page, mm.
+const LOWEST: f64 = MARGIN + 4.0;
+
+/// Widths of columns that share a band: what each would take if there is room, a little more if there is more, and less for
+/// the wide ones if there is less.
+fn widths(band: f64, natural: &[f64], least: &[f64]) -> Vec<f64> {
+    let (wanted, needed) = (natural.iter().sum::<f64>(), least.iter().sum::<f64>());
+    if wanted <= band {
+        let factor = (band / wanted).min(WIDEST);
+        return natural.iter().map(|width| width * factor).collect();
     }
-    words
+    if needed >= band {
+        return least.iter().map(|width| width * band / needed).collect();
+    }
+    // What is left goes to those that want more than the least, by how much more they want.
+    let share = (band - needed) / (wanted - needed);
+    natural.iter().zip(least).map(|(natural, least)| least + (natural - least) * share).collect()
+}
+
+/// Where each band of a page ends, as numbers of rows from the first: as even as they go if all rows fit, else full.
+fn fill(rows: &[Cells], bands: usize, room: f64) -> Vec<usize> {
+    let filled = |most: f64| {
+        let mut ends = Vec::new();
+        let mut at = 0;
+        for _ in 0..bands {
+            let mut left = most;
+            let start = at;
+            // One row at least, or a row higher than the page would never be drawn.
+            while at < rows.len() && (at == start || left - rows[at].height >= -1e-9) {
+                left -= rows[at].height;
+                at += 1;
+            }
+            ends.push(at);
+        }
+        ends
+    };
+    let is_all = |ends: &[usize]| ends.last() == Some(&rows.len());
+    let ends = filled(room);
+    if !is_all(&ends) {
+        return ends;
+    }
+    // Raised line by line until everything finds room.
+    let total: f64 = rows.iter().map(|row| row.height).sum();
+    let mut most = total / bands as f64;
+    loop {
+        let ends = filled(most);
+        if is_all(&ends) || most >= room {
+            return if is_all(&ends) { ends } else { filled(room) };
+        }
+        most += 1.0;
+    }
 }
 
 /// A cell that is a box to tick.
@@ -242,8 +378,15 @@ mod tests {
     use super::*;
 
     #[test]
-    fn fractions_stay_with_their_whole_number() {
-        assert_eq!(words_of("9 17/32, 11 to 9 1/8"), ["9 17/32,", "11", "to", "9 1/8"]);
-        assert_eq!(words_of("12\u{a0}3/8 in drill 9/32"), ["12 3/8", "in", "drill", "9/32"]);
+    fn rows_are_spread_over_bands() {
+        let rows =
+            |count: usize| -> Vec<Cells> { (0..count).map(|_| Cells { lines: Vec::new(), height: 5.0 }).collect() };
+        assert_eq!(fill(&rows(9), 3, 100.0), [3, 6, 9], "even");
+        assert_eq!(fill(&rows(10), 3, 100.0), [4, 8, 10]);
+        assert_eq!(fill(&rows(100), 2, 50.0), [10, 20], "full, and a page to follow");
+        assert_eq!(fill(&rows(3), 1, 1.0), [1], "a row higher than the page is drawn all the same");
+        assert_eq!(widths(100.0, &[20.0, 20.0], &[20.0, 20.0]), [27.0, 27.0]);
+        assert_eq!(widths(60.0, &[20.0, 80.0], &[20.0, 30.0]), [20.0, 40.0]);
+        assert_eq!(widths(25.0, &[20.0, 80.0], &[20.0, 30.0]), [10.0, 15.0]);
     }
 }
