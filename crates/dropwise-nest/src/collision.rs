@@ -16,6 +16,10 @@ impl Default for Vectors {
 }
 
 impl Vectors {
+    pub(crate) fn arch(self) -> Arch {
+        self.0
+    }
+
     /// Whether any two circles of the covers overlap, which proves that the shapes do.
     ///
     /// Circles come largest first, so an overlap mostly shows in the first row.

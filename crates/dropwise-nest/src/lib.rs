@@ -26,6 +26,7 @@ mod circles;
 mod class_search;
 mod collision;
 mod construct;
+mod convex;
 mod cooling;
 mod fit;
 #[cfg(feature = "internals")]

@@ -4,6 +4,7 @@ use dropwise_geometry::{Bounds, Point, Polygon, Vector, convex_hull};
 
 use crate::circle_cover::circle_cover;
 use crate::circles::Circles;
+use crate::convex::Pieces;
 
 /// A polygon prepared for collision tests, in its own frame: its reference point is the origin.
 #[derive(Clone, Debug)]
@@ -19,6 +20,8 @@ pub(crate) struct SearchShape {
     /// Corners of the convex hull, not pulled in.
     pub(crate) hull: Vec<Point>,
     pub(crate) circles: Circles,
+    /// The same shape in convex pieces, where few do; else empty.
+    pub(crate) pieces: Pieces,
     pub(crate) bounds: Bounds,
     /// Square root of the hull's area: the size that overlaps are weighed by.
     pub(crate) size: f64,
@@ -58,6 +61,7 @@ impl SearchShape {
             size: hull_area.sqrt(),
             reach,
             circles: Circles::new(&circles),
+            pieces: if polygon.holes.is_empty() { Pieces::new(&polygon.exterior, touch) } else { Pieces::default() },
             hull,
         }
     }

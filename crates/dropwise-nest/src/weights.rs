@@ -14,7 +14,7 @@ pub(crate) struct WeightRule {
 
 impl Default for WeightRule {
     fn default() -> Self {
-        Self { least_growth: 1.2, most_growth: 2.0, decay: 0.95 }
+        Self { least_growth: 1.1, most_growth: 1.5, decay: 0.95 }
     }
 }
 
@@ -40,8 +40,8 @@ mod tests {
     #[test]
     fn conflicts_grow_and_peace_decays_to_one() {
         let rule = WeightRule::default();
-        assert_eq!(rule.updated(1.0, 1.0), 2.0);
-        assert!((rule.updated(1.0, 0.5) - 1.6).abs() < 1e-6);
+        assert_eq!(rule.updated(1.0, 1.0), 1.5);
+        assert!((rule.updated(1.0, 0.5) - 1.3).abs() < 1e-6);
         assert_eq!(rule.updated(1.0, 0.0), 1.0);
         assert!((rule.updated(2.0, 0.0) - 1.9).abs() < 1e-6);
         assert_eq!(rule.updated(MOST_WEIGHT, 1.0), MOST_WEIGHT);

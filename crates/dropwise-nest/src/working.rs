@@ -3,9 +3,11 @@
 use std::sync::Arc;
 
 use dropwise_geometry::{Bounds, Point};
+use pulp::NullaryFnOnce;
 
 use crate::circles::Circles;
 use crate::collision::{EdgeBuffer, Rings, Vectors, shapes_overlap};
+use crate::convex::Pieces;
 use crate::search_shape::SearchShape;
 use crate::statistics::MoveCounts;
 use crate::task::{Container, HalfPlane, Pose, Task, Variant, sin_cos_of, turned};
@@ -33,6 +35,53 @@ struct Boxes {
     max_y: Vec<f64>,
 }
 
+/// The boxes among some that meet a box, by index.
+struct BoxesMeeting<'a> {
+    boxes: &'a Boxes,
+    bounds: Bounds,
+    into: &'a mut Vec<u32>,
+}
+
+impl NullaryFnOnce for BoxesMeeting<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn call(self) {
+        const LANES: usize = 8;
+        let Self { boxes, bounds, into } = self;
+        into.clear();
+        let count = boxes.min_x.len();
+        let sides = (&boxes.min_x[..count], &boxes.min_y[..count], &boxes.max_x[..count], &boxes.max_y[..count]);
+        let mut start = 0;
+        while start + LANES <= count {
+            let lane = |side: &[f64]| -> [f64; LANES] { std::array::from_fn(|i| side[start + i]) };
+            let (x0, y0, x1, y1) = (lane(sides.0), lane(sides.1), lane(sides.2), lane(sides.3));
+            let mut mask = 0_u32;
+            for i in 0..LANES {
+                let meets = (x0[i] <= bounds.max.x)
+                    & (x1[i] >= bounds.min.x)
+                    & (y0[i] <= bounds.max.y)
+                    & (y1[i] >= bounds.min.y);
+                mask |= u32::from(meets) << i;
+            }
+            while mask != 0 {
+                into.push(start as u32 + mask.trailing_zeros());
+                mask &= mask - 1;
+            }
+            start += LANES;
+        }
+        for i in start..count {
+            let meets = (sides.0[i] <= bounds.max.x)
+                & (sides.2[i] >= bounds.min.x)
+                & (sides.1[i] <= bounds.max.y)
+                & (sides.3[i] >= bounds.min.y);
+            if meets {
+                into.push(i as u32);
+            }
+        }
+    }
+}
+
 impl Boxes {
     fn push(&mut self, bounds: Bounds) {
         self.min_x.push(bounds.min.x);
@@ -58,6 +107,8 @@ struct Body {
     edge_bounds: Bounds,
     corners: Vec<Point>,
     circles: Circles,
+    /// The shape once more in convex pieces, if it has them.
+    pieces: Pieces,
 }
 
 /// Where every item lies: enough to restore a working state. Items that lie nowhere have no entry.
@@ -97,7 +148,10 @@ pub(crate) struct Working<'t> {
 struct Scratch {
     corners: Vec<Point>,
     circles: Circles,
+    pieces: Pieces,
     edge_circles: Circles,
+    /// Members of a bin whose boxes meet that of the item, by position.
+    meeting: Vec<u32>,
     /// Items that may overlap by edges only.
     pending: Vec<usize>,
     /// The same for obstacles.
@@ -193,11 +247,13 @@ impl<'t> Working<'t> {
         let rotation = sin_cos_of(pose);
         let mut circles = Circles::default();
         shape.circles.moved_into(rotation, pose.at, &mut circles);
+        let mut pieces = Pieces::default();
+        shape.pieces.moved_into(rotation, pose.at, &mut pieces);
         let mut corners = Vec::with_capacity(shape.corners.len());
         move_corners(&shape.corners, rotation, pose.at, &mut corners);
         let bounds = moved_bounds(shape, rotation, pose.at);
         let edge_bounds = self.edge_bounds(item, pose, bounds);
-        self.bodies[item] = Some(Body { bin, pose, bounds, edge_bounds, corners, circles });
+        self.bodies[item] = Some(Body { bin, pose, bounds, edge_bounds, corners, circles, pieces });
         self.refresh(item);
         self.bins[bin].members.push(item);
         self.bins[bin].boxes.push(bounds);
@@ -229,7 +285,10 @@ impl<'t> Working<'t> {
                     bounds: other_body.bounds,
                 };
                 let vectors = scratch.vectors;
-                if vectors.circles_overlap(&body.circles, &other_body.circles)
+                if !body.pieces.is_empty() && !other_body.pieces.is_empty() {
+                    let both = shape.size * other_shape.size;
+                    loss = vectors.pieces_loss(&body.pieces, &other_body.pieces, both, self.task.touch);
+                } else if vectors.circles_overlap(&body.circles, &other_body.circles)
                     || shapes_overlap(rings, others, &mut scratch.edges)
                 {
                     loss = vectors.loss((&body.circles, shape), (&other_body.circles, other_shape), f64::INFINITY);
@@ -286,7 +345,11 @@ impl<'t> Working<'t> {
             return f64::INFINITY;
         }
         // Both are the same shape, but for parts that may come nearer to the edge than to each other.
-        shape.circles.moved_into(rotation, pose.at, &mut scratch.circles);
+        let mut has_circles = false;
+        let has_pieces = !shape.pieces.is_empty();
+        if has_pieces {
+            shape.pieces.moved_into(rotation, pose.at, &mut scratch.pieces);
+        }
         let has_obstacles = !room.container.obstacles.is_empty();
         if has_obstacles {
             edge.circles.moved_into(rotation, pose.at, &mut scratch.edge_circles);
@@ -308,16 +371,29 @@ impl<'t> Working<'t> {
             }
         }
         scratch.pending.clear();
-        let boxes = &room.boxes;
-        for (index, &other) in room.members.iter().enumerate() {
-            let meets = (boxes.min_x[index] <= bounds.max.x)
-                & (boxes.max_x[index] >= bounds.min.x)
-                & (boxes.min_y[index] <= bounds.max.y)
-                & (boxes.max_y[index] >= bounds.min.y);
-            if !meets || other == item {
+        scratch.vectors.arch().dispatch(BoxesMeeting { boxes: &room.boxes, bounds, into: &mut scratch.meeting });
+        for &index in &scratch.meeting {
+            let other = room.members[index as usize];
+            if other == item {
                 continue;
             }
             let other_body = self.bodies[other].as_ref().expect("members lie somewhere");
+            if has_pieces && !other_body.pieces.is_empty() {
+                let other_shape = &self.task.parts[self.parts[other]].variants[other_body.pose.variant].shape;
+                let both = shape.size * other_shape.size;
+                let found = scratch.vectors.pieces_loss(&scratch.pieces, &other_body.pieces, both, self.task.touch);
+                if found > 0.0 {
+                    loss += f64::from(self.pair_weight[pair_index(item, other)]) * found;
+                    if loss > bound {
+                        return f64::INFINITY;
+                    }
+                }
+                continue;
+            }
+            if !has_circles {
+                shape.circles.moved_into(rotation, pose.at, &mut scratch.circles);
+                has_circles = true;
+            }
             if scratch.vectors.circles_overlap(&scratch.circles, &other_body.circles) {
                 let other_shape = &self.task.parts[self.parts[other]].variants[other_body.pose.variant].shape;
                 let weight = f64::from(self.pair_weight[pair_index(item, other)]);
@@ -509,6 +585,12 @@ impl<'t> Working<'t> {
 }
 
 impl Vectors {
+    /// Loss of two placed shapes in convex pieces; `both` is the product of their sizes. Zero when they are apart.
+    #[inline]
+    fn pieces_loss(self, one: &Pieces, other: &Pieces, both: f64, touch: f64) -> f64 {
+        (self.pieces_depth(one, other, touch) * std::f64::consts::PI * both).sqrt()
+    }
+
     /// Loss of two placed shapes that overlap: a length times a length, whatever the sizes, so that weights start level.
     /// The square root makes the last hair of an overlap as steep as the first. Beyond `enough` the figure only says that
     /// it is more.
