@@ -10,7 +10,7 @@ use crate::task::turned;
 const LANES: usize = 4;
 /// A shape of more corners than this is left to its circles: rounds of many short edges gain nothing here, and the
 /// work grows with the product of the corners.
-const MOST_CORNERS: usize = 24;
+const MOST_CORNERS: usize = 32;
 /// A shape of more pieces than this is left to its circles.
 const MOST_PIECES: usize = 6;
 

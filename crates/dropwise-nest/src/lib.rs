@@ -29,6 +29,7 @@ mod construct;
 mod convex;
 mod cooling;
 mod fit;
+mod hollow;
 #[cfg(feature = "internals")]
 #[doc(hidden)]
 pub mod internals;

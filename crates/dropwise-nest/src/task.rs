@@ -3,10 +3,13 @@
 use std::ops::Range;
 use std::sync::{Arc, OnceLock};
 
-use dropwise_geometry::{Bounds, Isometry, Point, Polygon, Side, Vector, convex_hull, difference, offset, sin_cos_deg};
-use dropwise_model::{Job, Turns};
+use dropwise_geometry::{
+    Bounds, Isometry, Outline, Point, Polygon, Shape, Side, Vector, convex_hull, difference, offset, sin_cos_deg,
+};
+use dropwise_model::{Job, Sheet, Turns};
 
 use crate::fit::find_fit;
+use crate::hollow::{Least, without_idle_holes};
 use crate::offer::Offer;
 use crate::search_shape::SearchShape;
 
@@ -150,16 +153,32 @@ impl Task {
                 }
             })
             .collect();
+        let half_web = clearances.web() / 2.0;
+        let grown: Vec<(Polygon, Option<Polygon>)> = job
+            .parts()
+            .iter()
+            .map(|part| {
+                let tolerance = (part.shape.bounds().diagonal() * 3e-4).clamp(0.01, 0.2);
+                let flat = part.shape.flatten(tolerance, Side::Grow);
+                let edge = (clearances.margin() < half_web).then(|| grown_by(&flat, clearances.margin(), tolerance));
+                (grown_by(&flat, half_web, tolerance), edge)
+            })
+            .collect();
+        let least_part = Least::of(grown.iter().map(|(grown, _)| grown));
+        // What is wrong with a sheet may lie in a part's hole too.
+        let flaws: Vec<Polygon> = job.sheets().iter().flat_map(flaws).collect();
+        let least_flaw = Least::of(flaws.iter());
         let parts = job
             .parts()
             .iter()
+            .zip(grown)
             .enumerate()
-            .map(|(index, part)| {
-                let tolerance = (part.shape.bounds().diagonal() * 3e-4).clamp(0.01, 0.2);
-                let flat = part.shape.flatten(tolerance, Side::Grow);
-                let half_web = clearances.web() / 2.0;
-                let grown = grown_by(&flat, half_web, tolerance);
-                let edge = (clearances.margin() < half_web).then(|| grown_by(&flat, clearances.margin(), tolerance));
+            .map(|(index, (part, (whole, edge)))| {
+                let grown_area = whole.area();
+                let edge = edge.unwrap_or_else(|| whole.clone());
+                let edge = without_idle_holes(&edge, least_flaw);
+                let grown = without_idle_holes(&whole, least_part);
+                let edge = (edge != grown).then_some(edge);
                 let reference = grown.bounds().center();
                 let centre = |p: &Polygon| p.transformed(Isometry::translation(-reference.x, -reference.y));
                 let centred = (centre(&grown), edge.as_ref().map(centre));
@@ -176,7 +195,7 @@ impl Task {
                 TaskPart {
                     is_required: job.is_required(index),
                     area: part.shape.area(),
-                    grown_area: grown.area(),
+                    grown_area,
                     reference,
                     variants,
                     allowed,
@@ -256,6 +275,13 @@ impl Task {
         let turned = Isometry::new(variant.is_mirrored, turn, 0.0, 0.0).apply(part.reference);
         Isometry::new(variant.is_mirrored, turn, pose.at.x - turned.x, pose.at.y - turned.y)
     }
+}
+
+/// Holes and damage of a sheet, no larger than they are.
+fn flaws(sheet: &Sheet) -> Vec<Polygon> {
+    let outlines = sheet.shape.holes().iter().chain(&sheet.damage);
+    let flattened = |outline: &Outline| Shape::new(outline.clone(), Vec::new()).flatten(0.01, Side::Shrink);
+    outlines.map(flattened).collect()
 }
 
 fn push_variants(
