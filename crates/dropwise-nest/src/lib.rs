@@ -26,6 +26,7 @@ mod circles;
 mod class_search;
 mod collision;
 mod construct;
+mod contact;
 mod convex;
 mod cooling;
 mod fit;

@@ -7,6 +7,9 @@ use crate::statistics::MoveKind;
 use crate::task::{Pose, turned};
 use crate::working::Working;
 
+/// Share of the samples on other sheets that lay an edge on another's.
+const CONTACT_SHARE: f64 = 0.3;
+
 /// How hard one item's search is.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct MoveSettings {
@@ -14,6 +17,8 @@ pub(crate) struct MoveSettings {
     pub(crate) room_samples: usize,
     /// Samples around where the item lies.
     pub(crate) near_samples: usize,
+    /// Samples with an edge laid on another's.
+    pub(crate) contact_samples: usize,
     /// Samples on other sheets, where there are any.
     pub(crate) other_sheet_samples: usize,
     /// How many of the best samples are slid downhill.
@@ -22,7 +27,7 @@ pub(crate) struct MoveSettings {
 
 impl Default for MoveSettings {
     fn default() -> Self {
-        Self { room_samples: 40, near_samples: 10, other_sheet_samples: 30, refined: 3 }
+        Self { room_samples: 30, near_samples: 10, contact_samples: 20, other_sheet_samples: 30, refined: 3 }
     }
 }
 
@@ -154,12 +159,21 @@ impl Working<'_> {
             let turn_deg = if is_free && rng.chance(0.5) { pose.turn_deg + rng.normal() * 10.0 } else { pose.turn_deg };
             self.sample(item, bin, Pose { at, turn_deg, ..pose }, MoveKind::Near, &mut list, most);
         }
+        for _ in 0..settings.contact_samples {
+            if let Some(pose) = self.contact_pose(item, bin, rng) {
+                self.sample(item, bin, pose, MoveKind::Contact, &mut list, most);
+            }
+        }
         if self.bins.len() > 1 {
             for _ in 0..settings.other_sheet_samples {
                 let other = rng.index(self.bins.len());
-                if other != bin
-                    && let Some(pose) = self.random_pose(item, other, rng)
-                {
+                if other == bin {
+                    continue;
+                }
+                let is_contact = settings.contact_samples > 0 && rng.chance(CONTACT_SHARE);
+                let pose =
+                    if is_contact { self.contact_pose(item, other, rng) } else { self.random_pose(item, other, rng) };
+                if let Some(pose) = pose {
                     self.sample(item, other, pose, MoveKind::OtherSheet, &mut list, most);
                 }
             }

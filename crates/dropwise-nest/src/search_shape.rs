@@ -19,6 +19,8 @@ pub(crate) struct SearchShape {
     pub(crate) ring_ends: Vec<usize>,
     /// Corners of the convex hull, not pulled in.
     pub(crate) hull: Vec<Point>,
+    /// Long edges, metal to their left: others may be laid along them.
+    pub(crate) sides: Vec<(Point, Point)>,
     pub(crate) circles: Circles,
     /// The same shape in convex pieces, where few do; else empty.
     pub(crate) pieces: Pieces,
@@ -43,6 +45,7 @@ impl SearchShape {
             inner.push(inner[start]);
             ring_ends.push(corners.len());
         }
+        let sides = long_edges(polygon);
         let hull = convex_hull(&polygon.exterior);
         let hull_area = Polygon { exterior: hull.clone(), holes: Vec::new() }.area();
         let reach = hull.iter().map(|p| p.to_vector().length()).fold(0.0, f64::max);
@@ -57,6 +60,7 @@ impl SearchShape {
             corners,
             inner,
             ring_ends,
+            sides,
             bounds: Bounds::of(hull.iter().copied()),
             size: hull_area.sqrt(),
             reach,
@@ -70,6 +74,16 @@ impl SearchShape {
     pub(crate) fn least_extent(&self) -> f64 {
         self.bounds.width().min(self.bounds.height())
     }
+}
+
+/// An edge shorter than this share of the longest is not one to lay others along: rounds are made of such.
+const LONG_EDGE: f64 = 0.15;
+
+fn long_edges(polygon: &Polygon) -> Vec<(Point, Point)> {
+    let edges = polygon.rings().flat_map(|ring| (0..ring.len()).map(|i| (ring[i], ring[(i + 1) % ring.len()])));
+    let edges: Vec<(Point, Point)> = edges.collect();
+    let longest = edges.iter().map(|&(from, to)| from.distance(to)).fold(0.0, f64::max);
+    edges.into_iter().filter(|&(from, to)| from.distance(to) >= LONG_EDGE * longest).collect()
 }
 
 /// The corners of a ring, metal to its left, moved into the metal by `by` along both sides.

@@ -10,6 +10,8 @@ pub enum MoveKind {
     Room,
     /// A part to a place near where it lay.
     Near,
+    /// A part laid edge on edge with another.
+    Contact,
     /// A part to another sheet.
     OtherSheet,
     /// A part a little further downhill from where it lay.
@@ -30,9 +32,10 @@ pub enum MoveKind {
 
 impl MoveKind {
     /// All kinds: first those of single parts, then those of the whole arrangement.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::Room,
         Self::Near,
+        Self::Contact,
         Self::OtherSheet,
         Self::Slide,
         Self::Sheets,
@@ -49,6 +52,7 @@ impl MoveKind {
         match self {
             Self::Room => "room",
             Self::Near => "near",
+            Self::Contact => "contact",
             Self::OtherSheet => "other sheet",
             Self::Slide => "slide",
             Self::Sheets => "sheets",
