@@ -75,18 +75,8 @@ pub(super) fn page(loaded: &LoadedJob, market: &Market, decision: &Decision, sec
     if !decision.worths.is_empty() {
         page.push_str(&format!("\n{}\n", ink.strong("Worth to this job, at most")));
     }
-    for worth in &decision.worths {
-        let name = cleaned(&market.job().sheets()[worth.sheet].name);
-        let text = match (worth.against, worth.most) {
-            (Against::Nothing, _) => {
-                "nothing else was found that makes everything, so no price to break even".to_owned()
-            }
-            (Against::Choice(_), None) => "nothing; no plan found is better with it, even as a gift".to_owned(),
-            (Against::Choice(other), Some(most)) => {
-                format!("{} each, against {} without it", amount(loaded, most), amount(loaded, other))
-            }
-        };
-        page.push_str(&wrapped("- ", 2, &format!("{name}: {text}")));
+    for line in worths(loaded, market, decision) {
+        page.push_str(&wrapped("- ", 2, &line));
     }
     let title = if decision.choices.is_empty() { "Offers" } else { "Offers not in the best choice" };
     page.push_str(&format!("\n{}\n", ink.strong(title)));
@@ -98,36 +88,68 @@ pub(super) fn page(loaded: &LoadedJob, market: &Market, decision: &Decision, sec
     page
 }
 
-/// Lines of reasons on the page; JSON has all.
-const MOST_REASONS: usize = 40;
+/// Lines of one list on the page; JSON has all.
+const MOST_LINES: usize = 40;
 /// Offers named on a line.
 const MOST_NAMES: usize = 24;
 
-/// Why offers are not in the best choice. Those with the same reason share a line.
+/// Offers by what is to be said of them: those of which the same is said share a line, and a long list is cut.
+#[derive(Default)]
+struct Sayings<'a> {
+    lines: Vec<(String, Vec<&'a str>)>,
+    known: HashMap<String, usize>,
+}
+
+impl<'a> Sayings<'a> {
+    fn say(&mut self, name: &'a str, what: String) {
+        let at = *self.known.entry(what).or_insert_with_key(|what| {
+            self.lines.push((what.clone(), Vec::new()));
+            self.lines.len() - 1
+        });
+        self.lines[at].1.push(name);
+    }
+
+    fn told(&self) -> Vec<String> {
+        let rest: usize = self.lines.iter().skip(MOST_LINES).map(|(_, names)| names.len()).sum();
+        let line = |(what, names): &(String, Vec<&str>)| {
+            let more = names.len().saturating_sub(MOST_NAMES);
+            let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+            cleaned(&format!("{}{more}: {what}", names[..names.len().min(MOST_NAMES)].join(", ")))
+        };
+        let mut told: Vec<String> = self.lines.iter().take(MOST_LINES).map(line).collect();
+        if rest > 0 {
+            told.push(format!("and {rest} more, each in what --json prints"));
+        }
+        told
+    }
+}
+
+/// What offers without a price, and those asked for, are worth.
+fn worths(loaded: &LoadedJob, market: &Market, decision: &Decision) -> Vec<String> {
+    let mut sayings = Sayings::default();
+    for worth in &decision.worths {
+        let text = match (worth.against, worth.most) {
+            (Against::Nothing, _) => {
+                "nothing else was found that makes everything, so no price to break even".to_owned()
+            }
+            (Against::Choice(_), None) => "nothing; no plan found is better with it, even as a gift".to_owned(),
+            (Against::Choice(other), Some(most)) => {
+                format!("{} each, against {} without it", amount(loaded, most), amount(loaded, other))
+            }
+        };
+        sayings.say(&market.job().sheets()[worth.sheet].name, text);
+    }
+    sayings.told()
+}
+
+/// Why offers are not in the best choice.
 fn reasons(loaded: &LoadedJob, market: &Market, decision: &Decision) -> Vec<String> {
-    let mut lines: Vec<(String, Vec<&str>)> = Vec::new();
-    let mut known: HashMap<String, usize> = HashMap::new();
+    let mut sayings = Sayings::default();
     for (sheet, verdict) in decision.verdicts.iter().enumerate() {
         let Some(verdict) = verdict.as_ref().filter(|verdict| **verdict != Verdict::InChoice(0)) else { continue };
-        let name = market.job().sheets()[sheet].name.as_str();
-        let reason = reason(loaded, market, decision, sheet, verdict);
-        let at = *known.entry(reason).or_insert_with_key(|reason| {
-            lines.push((reason.clone(), Vec::new()));
-            lines.len() - 1
-        });
-        lines[at].1.push(name);
+        sayings.say(&market.job().sheets()[sheet].name, reason(loaded, market, decision, sheet, verdict));
     }
-    let rest: usize = lines.iter().skip(MOST_REASONS).map(|(_, names)| names.len()).sum();
-    let line = |(reason, names): &(String, Vec<&str>)| {
-        let more = names.len().saturating_sub(MOST_NAMES);
-        let more = if more > 0 { format!(" and {more} more") } else { String::new() };
-        cleaned(&format!("{}{more}: {reason}", names[..names.len().min(MOST_NAMES)].join(", ")))
-    };
-    let mut told: Vec<String> = lines.iter().take(MOST_REASONS).map(line).collect();
-    if rest > 0 {
-        told.push(format!("and {rest} more, each with its reason in what --json prints"));
-    }
-    told
+    sayings.told()
 }
 
 /// What was done, what was not, and what would help.
