@@ -91,11 +91,15 @@ impl Placement {
     }
 }
 
+/// Curves, flattened into many short sides, fill no corner, and the search slows down with each side: five open strips of
+/// garment parts of a hundred corners were hardly annealed at all before the jigsaw was given up.
+const MOST_CORNERS: usize = 48;
+
 /// Cosine and sine of no turn.
 pub(crate) const NO_TURN: Vector = Vector::new(1.0, 0.0);
 
 impl TileSet {
-    /// The tiles of all required items. `None` if a part cannot be grown by the web with sharp corners.
+    /// The tiles of all required items. `None` if a part cannot be grown by the web with sharp corners, or has too many.
     pub(crate) fn new(task: &Task, grain: usize) -> Option<Self> {
         let items = task.items();
         let half_web = task.job.clearances().web() / 2.0;
@@ -114,7 +118,11 @@ impl TileSet {
             }
             let shape = &task.job.parts()[part].shape;
             let flat = shape.flatten((shape.bounds().diagonal() * 3e-4).clamp(0.01, 0.2), Side::Grow);
-            let ring = mitred(&cleaned(&flat.exterior, task.touch), half_web)?;
+            let ring = cleaned(&flat.exterior, task.touch);
+            if ring.len() > MOST_CORNERS {
+                return None;
+            }
+            let ring = mitred(&ring, half_web)?;
             let reference = facts.reference;
             let polygon = Polygon::new(ring, Vec::new()).transformed(Isometry::translation(-reference.x, -reference.y));
             let mut ways: Vec<Tile> = Vec::new();
