@@ -11,8 +11,9 @@ const LANES: usize = 4;
 /// A shape of more corners than this is left to its circles: rounds of many short edges gain nothing here, and the
 /// work grows with the product of the corners.
 const MOST_CORNERS: usize = 32;
-/// A shape of more pieces than this is left to its circles.
-const MOST_PIECES: usize = 6;
+/// A shape of more pieces than this is left to its circles: the work grows with the product of the pieces, and where
+/// two shapes lie across each other in several pieces, the sum tells less of the way out than circles do.
+const MOST_PIECES: usize = 3;
 
 /// Cuts a polygon, counter-clockwise, into few convex pieces along diagonals between its corners; `None` if it has too
 /// many corners, falls into too many pieces, or is too thin to tell.
