@@ -254,6 +254,7 @@ fn shapes_cut_from_one_another_by_an_independent_library_fit_together() {
     // touching; with one of them moved by a few hundredths, refused.
     let strategy = (any_part(), 0.0..360.0f64, 0.0..360.0f64, -30.0..30.0f64, -30.0..30.0f64);
     let mut runner = TestRunner::new(Config { failure_persistence: None, ..Config::with_cases(100) });
+    let decided = std::cell::Cell::new(0);
     let outcome = runner.run(&strategy, |(part, turn, push, x, y)| {
         let polygon = referee_polygon(&part.transformed(Isometry::new(false, turn, x, y)));
         let plate = geo::Polygon::new(
@@ -295,10 +296,14 @@ fn shapes_cut_from_one_another_by_an_independent_library_fit_together() {
             let common: f64 =
                 pieces[1..].iter().map(|p| moved_polygon.intersection(&referee_polygon(p)).unsigned_area()).sum();
             let result: Result<Certificate, _> = certify(&job, &moved);
-            // A part that fills its plate's corner may move out of the plate without meeting the other piece.
-            prop_assert_eq!(result.is_err(), common > 1e-4, "common area {}", common);
+            // A part that fills its plate's corner may move out of the plate without meeting the other piece, or brush
+            // along it: a sliver of so little area may or may not be deeper than a touch.
+            let is_close_call = (1e-9..1e-4).contains(&common);
+            prop_assert!(is_close_call || result.is_err() == (common >= 1e-4), "common area {}: {:?}", common, result);
+            decided.set(decided.get() + u32::from(!is_close_call));
         }
         Ok(())
     });
     outcome.unwrap_or_else(|failure| panic!("{failure}"));
+    assert!(decided.get() > 50, "{} cases decided", decided.get());
 }
