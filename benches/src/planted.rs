@@ -1,7 +1,7 @@
 //! Jobs of known cost: sheets cut up at random into parts, with the web left between them.
 
-use dropwise_geometry::{Isometry, Outline, Point, Shape, Vector};
-use dropwise_model::{Clearances, Job, LeftoverRule, Money, Need, Part, Sheet, StockClass, Turns};
+use dropwise_geometry::{Isometry, Outline, Point, Polygon, Shape, Vector};
+use dropwise_model::{Clearances, Job, LeftoverRule, Money, Part, Sheet, StockClass, Turns};
 use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64Mcg;
 
@@ -38,7 +38,7 @@ impl PlantedJob {
             let (w, h) = (rng.random_range(500.0..1100.0_f64).round(), rng.random_range(400.0..800.0_f64).round());
             let price = Money::round(w * h * 2e-3);
             planted += price.coins();
-            sheets.push(sheet(format!("drop {index}"), (w, h), price, &class));
+            sheets.push(sheet(&format!("drop {index}"), (w, h), price, &class));
             // Half the web beyond the margin belongs to the parts.
             let inset = self.web / 2.0;
             let room = [(inset, inset), (w - inset, inset), (w - inset, h - inset), (inset, h - inset)];
@@ -52,7 +52,7 @@ impl PlantedJob {
         for index in 0..self.sheets {
             let (w, h) = (rng.random_range(500.0..1100.0_f64).round(), rng.random_range(400.0..800.0_f64).round());
             let price = Money::round(w * h * 2.4e-3);
-            sheets.push(sheet(format!("dear drop {index}"), (w, h), price, &class));
+            sheets.push(sheet(&format!("dear drop {index}"), (w, h), price, &class));
         }
         let clearances = Clearances::new(0.5 * self.web, self.web, self.web).expect("a web wider than the kerf");
         let rule = LeftoverRule { length: 300.0, width: 300.0, neck: 100.0 };
@@ -65,41 +65,23 @@ impl PlantedJob {
         let middle = ring.iter().fold(Vector::new(0.0, 0.0), |sum, p| sum + p.to_vector()) * (1.0 / ring.len() as f64);
         let hole = Outline::circle(turned.apply(Point::new(middle.x, middle.y)), 5.0);
         let holes = if self.has_holes { vec![hole] } else { Vec::new() };
+        let shape = Shape::new(Outline::polygon(ring.iter().map(|&p| turned.apply(p))), holes);
         Part {
-            name: format!("part {index}"),
-            shape: Shape::new(Outline::polygon(ring.iter().map(|&p| turned.apply(p))), holes),
-            quantity: 1,
-            class: class.clone(),
             turns: if self.is_free { Turns::Any } else { Turns::List(vec![0.0, 90.0, 180.0, 270.0]) },
             may_flip: false,
-            need: Need::Required,
+            ..Part::new(&format!("part {index}"), shape, class.clone())
         }
     }
 }
 
-fn sheet(name: String, (width, height): (f64, f64), price: Money, class: &StockClass) -> Sheet {
-    Sheet {
-        name,
-        shape: Shape::new(Outline::rectangle(Point::ORIGIN, width, height), Vec::new()),
-        damage: Vec::new(),
-        class: class.clone(),
-        quantity: Some(1),
-        price,
-        grain_deg: None,
-        location: String::new(),
-        open_length: None,
-        leftover_worth: 0.0,
-        scrap_worth: 0.0,
-        weight: 0.0,
-    }
-}
-
-fn area(ring: &[Point]) -> f64 {
-    (0..ring.len()).map(|i| ring[i].to_vector().cross(ring[(i + 1) % ring.len()].to_vector())).sum::<f64>() / 2.0
+fn sheet(name: &str, (width, height): (f64, f64), price: Money, class: &StockClass) -> Sheet {
+    let shape = Shape::new(Outline::rectangle(Point::ORIGIN, width, height), Vec::new());
+    Sheet { price, ..Sheet::new(name, shape, class.clone()) }
 }
 
 /// Cuts a convex ring by straight lines, always the largest piece, into so many pieces.
 fn cut_up(ring: Vec<Point>, count: u32, rng: &mut Pcg64Mcg) -> Vec<Vec<Point>> {
+    let area = |ring: &[Point]| Polygon::new(ring.to_vec(), Vec::new()).area();
     let mut pieces = vec![ring];
     while pieces.len() < count as usize {
         pieces.sort_by(|a, b| area(a).total_cmp(&area(b)));

@@ -108,18 +108,5 @@ fn drop(index: u32, class: &StockClass, rng: &mut Pcg64Mcg) -> Sheet {
     // By weight, 7.85 kg a litre in 3 mm, at a rate that differs from drop to drop.
     let weight = 7.85e-6 * 3.0;
     let price = Money::round(shape.area() * weight * size(45.0, 110.0));
-    Sheet {
-        name: format!("drop {index}"),
-        shape,
-        damage,
-        class: class.clone(),
-        quantity: Some(1),
-        price,
-        grain_deg: None,
-        location: String::new(),
-        open_length: None,
-        leftover_worth: 0.0,
-        scrap_worth: 0.0,
-        weight,
-    }
+    Sheet { damage, price, weight, ..Sheet::new(&format!("drop {index}"), shape, class.clone()) }
 }
