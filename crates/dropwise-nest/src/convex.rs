@@ -16,7 +16,7 @@ const MOST_CORNERS: usize = 32;
 const MOST_PIECES: usize = 3;
 
 /// Cuts a polygon, counter-clockwise, into few convex pieces along diagonals between its corners; `None` if it has too
-/// many corners, falls into too many pieces, or is too thin to tell.
+/// many corners or is too thin to tell.
 ///
 /// Triangles first, ear by ear, then every diagonal without which both sides together are convex is left out
 /// (Hertel and Mehlhorn 1983): at most four times as many pieces as need be.
@@ -38,9 +38,6 @@ fn convex_pieces(ring: &[Point]) -> Option<Vec<Vec<Point>>> {
                 }
             }
         }
-    }
-    if pieces.len() > MOST_PIECES {
-        return None;
     }
     Some(pieces.iter().map(|piece| piece.iter().map(|&i| ring[i]).collect()).collect())
 }
@@ -119,7 +116,11 @@ impl Pieces {
     /// Corners that stand out of an edge's line by less than `touch` count as on it.
     pub(crate) fn new(ring: &[Point], touch: f64) -> Self {
         let mut pieces = Self::default();
-        for piece in convex_pieces(ring).unwrap_or_default() {
+        let found = convex_pieces(ring).unwrap_or_default();
+        if found.len() > MOST_PIECES {
+            return pieces;
+        }
+        for piece in found {
             if pieces.push(&piece, touch).is_none() {
                 return Self::default();
             }

@@ -21,6 +21,7 @@
 
 mod bound;
 mod boxes;
+mod boxes_in_use;
 mod circle_cover;
 mod circles;
 mod class_search;
@@ -30,7 +31,7 @@ mod contact;
 mod convex;
 mod cooling;
 mod fit;
-mod hollow;
+mod idle_holes;
 #[cfg(feature = "internals")]
 #[doc(hidden)]
 pub mod internals;

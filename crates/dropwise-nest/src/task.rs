@@ -9,7 +9,7 @@ use dropwise_geometry::{
 use dropwise_model::{Job, Sheet, Turns};
 
 use crate::fit::find_fit;
-use crate::hollow::{Least, without_idle_holes};
+use crate::idle_holes::{Least, without_idle_holes};
 use crate::offer::Offer;
 use crate::search_shape::SearchShape;
 

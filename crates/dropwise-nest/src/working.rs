@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use dropwise_geometry::{Bounds, Point};
-use pulp::NullaryFnOnce;
 
+use crate::boxes_in_use::Boxes;
 use crate::circles::Circles;
 use crate::collision::{EdgeBuffer, Rings, Vectors, shapes_overlap};
 use crate::convex::Pieces;
@@ -24,77 +24,6 @@ pub(crate) struct Bin {
     pub(crate) members: Vec<usize>,
     /// Their boxes, in the same order.
     boxes: Boxes,
-}
-
-/// Boxes as separate arrays, for scanning.
-#[derive(Clone, Debug, Default)]
-struct Boxes {
-    min_x: Vec<f64>,
-    min_y: Vec<f64>,
-    max_x: Vec<f64>,
-    max_y: Vec<f64>,
-}
-
-/// The boxes among some that meet a box, by index.
-struct BoxesMeeting<'a> {
-    boxes: &'a Boxes,
-    bounds: Bounds,
-    into: &'a mut Vec<u32>,
-}
-
-impl NullaryFnOnce for BoxesMeeting<'_> {
-    type Output = ();
-
-    #[inline(always)]
-    fn call(self) {
-        const LANES: usize = 8;
-        let Self { boxes, bounds, into } = self;
-        into.clear();
-        let count = boxes.min_x.len();
-        let sides = (&boxes.min_x[..count], &boxes.min_y[..count], &boxes.max_x[..count], &boxes.max_y[..count]);
-        let mut start = 0;
-        while start + LANES <= count {
-            let lane = |side: &[f64]| -> [f64; LANES] { std::array::from_fn(|i| side[start + i]) };
-            let (x0, y0, x1, y1) = (lane(sides.0), lane(sides.1), lane(sides.2), lane(sides.3));
-            let mut mask = 0_u32;
-            for i in 0..LANES {
-                let meets = (x0[i] <= bounds.max.x)
-                    & (x1[i] >= bounds.min.x)
-                    & (y0[i] <= bounds.max.y)
-                    & (y1[i] >= bounds.min.y);
-                mask |= u32::from(meets) << i;
-            }
-            while mask != 0 {
-                into.push(start as u32 + mask.trailing_zeros());
-                mask &= mask - 1;
-            }
-            start += LANES;
-        }
-        for i in start..count {
-            let meets = (sides.0[i] <= bounds.max.x)
-                & (sides.2[i] >= bounds.min.x)
-                & (sides.1[i] <= bounds.max.y)
-                & (sides.3[i] >= bounds.min.y);
-            if meets {
-                into.push(i as u32);
-            }
-        }
-    }
-}
-
-impl Boxes {
-    fn push(&mut self, bounds: Bounds) {
-        self.min_x.push(bounds.min.x);
-        self.min_y.push(bounds.min.y);
-        self.max_x.push(bounds.max.x);
-        self.max_y.push(bounds.max.y);
-    }
-
-    fn swap_remove(&mut self, index: usize) {
-        for side in [&mut self.min_x, &mut self.min_y, &mut self.max_x, &mut self.max_y] {
-            side.swap_remove(index);
-        }
-    }
 }
 
 /// One copy of a part, where it lies, with its shape moved there.
@@ -371,7 +300,7 @@ impl<'t> Working<'t> {
             }
         }
         scratch.pending.clear();
-        scratch.vectors.arch().dispatch(BoxesMeeting { boxes: &room.boxes, bounds, into: &mut scratch.meeting });
+        scratch.vectors.boxes_meeting(&room.boxes, bounds, &mut scratch.meeting);
         for &index in &scratch.meeting {
             let other = room.members[index as usize];
             if other == item {
