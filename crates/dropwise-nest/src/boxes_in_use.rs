@@ -1,74 +1,145 @@
 //! The boxes of what lies on a sheet, laid out to find those that meet another.
 
-use dropwise_geometry::Bounds;
-use pulp::NullaryFnOnce;
+use dropwise_geometry::{Bounds, Point};
+use pulp::{Arch, NullaryFnOnce};
 
 use crate::collision::Vectors;
 
-/// Boxes as separate arrays, for scanning.
+/// Boxes looked at together: a full vector of single precision of the widest kind, two of the next.
+const LANES: usize = 16;
+
+/// Sixteen boxes by their sides, those on the upper sides negated: then two boxes meet where each of four sums is
+/// not positive. Places that stand for no box meet none.
+#[derive(Clone, Copy, Debug)]
+struct Group {
+    sides: [[f32; LANES]; 4],
+}
+
+const NOTHING: Group = Group { sides: [[f32::INFINITY; LANES]; 4] };
+
+/// Boxes in groups, for scanning. Single precision, rounded outward.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Boxes {
-    min_x: Vec<f64>,
-    min_y: Vec<f64>,
-    max_x: Vec<f64>,
-    max_y: Vec<f64>,
+    groups: Vec<Group>,
+    count: usize,
 }
 
 impl Boxes {
     pub(crate) fn push(&mut self, bounds: Bounds) {
-        self.min_x.push(bounds.min.x);
-        self.min_y.push(bounds.min.y);
-        self.max_x.push(bounds.max.x);
-        self.max_y.push(bounds.max.y);
+        if self.count.is_multiple_of(LANES) {
+            self.groups.push(NOTHING);
+        }
+        let lane = self.count % LANES;
+        let group = self.groups.last_mut().expect("just made where there was none with room");
+        for (side, value) in group.sides.iter_mut().zip(rounded_out(bounds)) {
+            side[lane] = value;
+        }
+        self.count += 1;
     }
 
     /// Takes a box out; the last takes its place.
     pub(crate) fn swap_remove(&mut self, index: usize) {
-        for side in [&mut self.min_x, &mut self.min_y, &mut self.max_x, &mut self.max_y] {
-            side.swap_remove(index);
+        let last = self.count - 1;
+        for side in 0..4 {
+            self.groups[index / LANES].sides[side][index % LANES] = self.groups[last / LANES].sides[side][last % LANES];
+            self.groups[last / LANES].sides[side][last % LANES] = f32::INFINITY;
+        }
+        self.count = last;
+        self.groups.truncate(last.div_ceil(LANES));
+    }
+}
+
+/// Left, lower, and the negated right and upper side.
+fn rounded_out(Bounds { min, max }: Bounds) -> [f32; 4] {
+    [min.x, min.y, -max.x, -max.y].map(|side| (side as f32).next_down())
+}
+
+impl Vectors {
+    /// Writes down which of some boxes meet a box, or come so near that single precision cannot tell, by index.
+    #[inline]
+    pub(crate) fn boxes_meeting(self, boxes: &Boxes, bounds: Bounds, into: &mut Vec<u32>) {
+        into.clear();
+        let (min, max) = (bounds.min, bounds.max);
+        // What the sides of a box that meets this one do not exceed.
+        let most = rounded_out(Bounds { min: Point::new(-max.x, -max.y), max: Point::new(-min.x, -min.y) }).map(|s| -s);
+        let groups = &boxes.groups;
+        match self.arch() {
+            #[cfg(target_arch = "x86_64")]
+            Arch::V4(simd) => simd.vectorize(Meeting { groups, most, into, masks: InOne(simd) }),
+            #[cfg(target_arch = "x86_64")]
+            Arch::V3(simd) => simd.vectorize(Meeting { groups, most, into, masks: InHalves(simd) }),
+            _ => Meeting { groups, most, into, masks: OneByOne }.call(),
         }
     }
 }
 
-impl Vectors {
-    /// Writes down which of some boxes meet a box, or touch it, by index.
-    #[inline]
-    pub(crate) fn boxes_meeting(self, boxes: &Boxes, bounds: Bounds, into: &mut Vec<u32>) {
-        self.arch().dispatch(BoxesMeeting { boxes, bounds, into });
+/// Which boxes of a group exceed none of some sides, as bits. Written for each kind of vector, since compilers make
+/// poor work of bits out of comparisons.
+trait Masks: Copy {
+    fn within(self, group: &Group, most: [f32; 4]) -> u16;
+}
+
+#[derive(Clone, Copy)]
+struct OneByOne;
+
+impl Masks for OneByOne {
+    #[inline(always)]
+    fn within(self, group: &Group, most: [f32; 4]) -> u16 {
+        let is_within = |lane: usize| (0..4).all(|side| group.sides[side][lane] <= most[side]);
+        (0..LANES).fold(0, |mask, lane| mask | u16::from(is_within(lane)) << lane)
     }
 }
 
-struct BoxesMeeting<'a> {
-    boxes: &'a Boxes,
-    bounds: Bounds,
-    into: &'a mut Vec<u32>,
+#[cfg(target_arch = "x86_64")]
+#[derive(Clone, Copy)]
+struct InOne(pulp::x86::V4);
+
+#[cfg(target_arch = "x86_64")]
+impl Masks for InOne {
+    #[inline(always)]
+    fn within(self, group: &Group, most: [f32; 4]) -> u16 {
+        let side = |i: usize| self.0.cmp_le_f32x16(pulp::cast(group.sides[i]), self.0.splat_f32x16(most[i])).0;
+        side(0) & side(1) & side(2) & side(3)
+    }
 }
 
-/// Boxes looked at together: a full vector of double precision of the widest kind.
-const LANES: usize = 8;
+#[cfg(target_arch = "x86_64")]
+#[derive(Clone, Copy)]
+struct InHalves(pulp::x86::V3);
 
-impl NullaryFnOnce for BoxesMeeting<'_> {
+#[cfg(target_arch = "x86_64")]
+impl Masks for InHalves {
+    #[inline(always)]
+    fn within(self, group: &Group, most: [f32; 4]) -> u16 {
+        let half = |of: usize| {
+            let side = |i: usize| {
+                let values: [f32; LANES / 2] = std::array::from_fn(|lane| group.sides[i][of * LANES / 2 + lane]);
+                pulp::cast::<_, [u64; 4]>(self.0.cmp_le_f32x8(pulp::cast(values), self.0.splat_f32x8(most[i])))
+            };
+            let sides = [side(0), side(1), side(2), side(3)];
+            let all: [u64; 4] = std::array::from_fn(|k| sides[0][k] & sides[1][k] & sides[2][k] & sides[3][k]);
+            self.0.avx._mm256_movemask_ps(pulp::cast(all)) as u16
+        };
+        half(0) | half(1) << (LANES / 2)
+    }
+}
+
+struct Meeting<'a, M> {
+    groups: &'a [Group],
+    most: [f32; 4],
+    into: &'a mut Vec<u32>,
+    masks: M,
+}
+
+impl<M: Masks> NullaryFnOnce for Meeting<'_, M> {
     type Output = ();
 
     #[inline(always)]
     fn call(self) {
-        let Self { boxes, bounds, into } = self;
-        into.clear();
-        let count = boxes.min_x.len();
-        let (x0, y0) = (&boxes.min_x[..count], &boxes.min_y[..count]);
-        let (x1, y1) = (&boxes.max_x[..count], &boxes.max_y[..count]);
-        for start in (0..count).step_by(LANES) {
-            let end = (start + LANES).min(count);
-            let mut mask = 0_u32;
-            for i in start..end {
-                let meets = (x0[i] <= bounds.max.x)
-                    & (x1[i] >= bounds.min.x)
-                    & (y0[i] <= bounds.max.y)
-                    & (y1[i] >= bounds.min.y);
-                mask |= u32::from(meets) << (i - start);
-            }
+        for (number, group) in self.groups.iter().enumerate() {
+            let mut mask = self.masks.within(group, self.most);
             while mask != 0 {
-                into.push(start as u32 + mask.trailing_zeros());
+                self.into.push((number * LANES) as u32 + mask.trailing_zeros());
                 mask &= mask - 1;
             }
         }
@@ -78,12 +149,11 @@ impl NullaryFnOnce for BoxesMeeting<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use dropwise_geometry::Point;
 
     #[test]
     fn those_that_meet_or_touch_are_found_whatever_their_number() {
         let square = |x: f64| Bounds { min: Point::new(x, 0.0), max: Point::new(x + 1.0, 1.0) };
-        for count in [0, 1, 7, 8, 9, 20] {
+        for count in [0, 1, 7, 8, 9, 16, 17, 40] {
             let mut boxes = Boxes::default();
             (0..count).for_each(|i| boxes.push(square(f64::from(i))));
             let mut found = Vec::new();
@@ -94,5 +164,42 @@ mod tests {
             let expected: Vec<u32> = [6, 7, 8].into_iter().filter(|&i| (i as i32) < count).collect();
             assert_eq!(found, expected, "touching, of {count}");
         }
+    }
+
+    #[test]
+    fn all_kinds_of_vector_find_the_same() {
+        let mut boxes = Boxes::default();
+        let corner = |i: i32| Point::new(f64::from(i * 37 % 50), f64::from(i * 23 % 41));
+        for i in 0..60 {
+            boxes.push(Bounds { min: corner(i), max: Point::new(corner(i).x + 9.0, corner(i).y + 7.0) });
+        }
+        let most = [25.0, 22.0, -17.0, -12.0];
+        let found = |masks: &dyn Fn(&Group) -> u16| boxes.groups.iter().map(masks).collect::<Vec<u16>>();
+        let plain = found(&|group| OneByOne.within(group, most));
+        assert!(plain.iter().any(|&mask| mask != 0));
+        #[cfg(target_arch = "x86_64")]
+        {
+            if let Some(simd) = pulp::x86::V3::try_new() {
+                assert_eq!(found(&|group| InHalves(simd).within(group, most)), plain);
+            }
+            if let Some(simd) = pulp::x86::V4::try_new() {
+                assert_eq!(found(&|group| InOne(simd).within(group, most)), plain);
+            }
+        }
+    }
+
+    #[test]
+    fn the_last_box_takes_the_place_of_one_taken_out() {
+        let square = |x: f64| Bounds { min: Point::new(x, 0.0), max: Point::new(x + 1.0, 1.0) };
+        let mut boxes = Boxes::default();
+        (0..18).for_each(|i| boxes.push(square(3.0 * f64::from(i))));
+        boxes.swap_remove(2);
+        boxes.swap_remove(16);
+        let mut found = Vec::new();
+        let everywhere = Bounds { min: Point::new(-1.0, -1.0), max: Point::new(100.0, 1.0) };
+        Vectors::default().boxes_meeting(&boxes, everywhere, &mut found);
+        assert_eq!(found, (0..16).collect::<Vec<u32>>());
+        Vectors::default().boxes_meeting(&boxes, square(51.0), &mut found);
+        assert_eq!(found, [2], "the eighteenth box");
     }
 }

@@ -24,6 +24,9 @@ impl Working<'_> {
             return None;
         }
         let variant = allowed.start + rng.index(allowed.len());
+        if let Some(at) = self.touching_place(item, bin, variant, rng) {
+            return Some(Pose { variant, turn_deg: 0.0, at });
+        }
         let (from, to) = self.far_edge(item, bin, rng)?;
         let sides = &self.shape_of(item, variant).sides;
         let (start, end) = *sides.get(rng.index(sides.len().max(1)))?;
@@ -41,6 +44,22 @@ impl Working<'_> {
         let there = |point: Point| turned(point, sin_cos_of(pose)).to_vector();
         let at = if rng.chance(0.5) { to - there(start) } else { from - there(end) };
         Some(Pose { at, ..pose })
+    }
+
+    /// A corner of the no-fit polygon with another item of the bin; `None` if none is kept for the two, or the room was
+    /// drawn instead of an item.
+    fn touching_place(&self, item: usize, bin: usize, variant: usize, rng: &mut SearchRng) -> Option<Point> {
+        let members = &self.bins[bin].members;
+        let other = *members.get(rng.index(members.len() + 1))?;
+        if other == item {
+            return None;
+        }
+        let (_, pose) = self.place_of(other)?;
+        let number = |item: usize, variant: usize| self.task().parts[self.part_of(item)].variants[variant].number;
+        let (no_fit, is_reversed) = self.task().no_fits.of(number(other, pose.variant), number(item, variant))?;
+        let &(from, to) = no_fit.contacts.get(rng.index(no_fit.contacts.len().max(1)))?;
+        let place = if rng.chance(0.5) { from } else { to }.to_vector();
+        Some(if is_reversed { pose.at - place } else { pose.at + place })
     }
 
     /// An edge that something may be laid on: of another item of the bin, or of its room, seen from inside.

@@ -20,7 +20,7 @@ const MOST_PIECES: usize = 3;
 ///
 /// Triangles first, ear by ear, then every diagonal without which both sides together are convex is left out
 /// (Hertel and Mehlhorn 1983): at most four times as many pieces as need be.
-fn convex_pieces(ring: &[Point]) -> Option<Vec<Vec<Point>>> {
+pub(crate) fn convex_pieces(ring: &[Point]) -> Option<Vec<Vec<Point>>> {
     if ring.len() > MOST_CORNERS {
         return None;
     }

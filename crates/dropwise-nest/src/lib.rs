@@ -38,6 +38,7 @@ pub mod internals;
 mod jigsaw;
 mod mover;
 mod nester;
+mod no_fit;
 mod offer;
 mod proposal;
 mod random;

@@ -70,6 +70,12 @@ impl SearchShape {
         }
     }
 
+    /// The corners, without the repeated one, of a shape without holes.
+    pub(crate) fn only_ring(&self) -> Option<&[Point]> {
+        let &[end] = self.ring_ends.as_slice() else { return None };
+        Some(&self.corners[..end - 1])
+    }
+
     /// Length of the shorter side of the box.
     pub(crate) fn least_extent(&self) -> f64 {
         self.bounds.width().min(self.bounds.height())

@@ -10,6 +10,7 @@ use dropwise_model::{Job, Sheet, Turns};
 
 use crate::fit::find_fit;
 use crate::idle_holes::{Least, without_idle_holes};
+use crate::no_fit::NoFits;
 use crate::offer::Offer;
 use crate::search_shape::SearchShape;
 
@@ -24,6 +25,8 @@ pub(crate) struct Task {
     pub(crate) others: Vec<Offer>,
     /// Overlaps thinner than this are touches.
     pub(crate) touch: f64,
+    /// No-fit polygons of all pairs of variants that cannot turn.
+    pub(crate) no_fits: NoFits,
 }
 
 /// A kind of part.
@@ -47,6 +50,8 @@ pub(crate) struct TaskPart {
 /// One way a part may lie.
 #[derive(Debug)]
 pub(crate) struct Variant {
+    /// Number of its shape among all variants of all parts.
+    pub(crate) number: usize,
     pub(crate) is_mirrored: bool,
     /// The fixed turn in degrees, already applied to `shape`; `None` if it may turn freely.
     pub(crate) turn_deg: Option<f64>,
@@ -203,8 +208,9 @@ impl Task {
                 }
             })
             .collect();
-        let mut task = Self { job, parts, sheets, others: Vec::new(), touch };
+        let mut task = Self { job, parts, sheets, others: Vec::new(), touch, no_fits: NoFits::default() };
         task.share_variants();
+        task.number_variants();
         task
     }
 
@@ -235,6 +241,16 @@ impl Task {
                 part.allowed.fill(first);
             }
         }
+    }
+
+    /// Numbers the shapes of all variants, and makes the table of those that cannot turn.
+    fn number_variants(&mut self) {
+        let mut variants: Vec<&mut Variant> = self.parts.iter_mut().flat_map(|part| &mut part.variants).collect();
+        for (number, variant) in variants.iter_mut().enumerate() {
+            variant.number = number;
+        }
+        let rings = variants.iter().map(|variant| variant.turn_deg.and_then(|_| variant.shape.only_ring()));
+        self.no_fits = NoFits::new(rings, self.touch);
     }
 
     /// The room on a sheet.
@@ -299,7 +315,7 @@ fn push_variants(
         let variant = |turn_deg: Option<f64>| {
             let turn = Isometry::new(is_mirrored, turn_deg.unwrap_or(0.0), 0.0, 0.0);
             let shape = |polygon: &Polygon| SearchShape::new(&polygon.transformed(turn), touch);
-            Variant { is_mirrored, turn_deg, shape: shape(centred), edge: edge.as_ref().map(shape) }
+            Variant { number: 0, is_mirrored, turn_deg, shape: shape(centred), edge: edge.as_ref().map(shape) }
         };
         match turns.on_sheet(grain, is_mirrored) {
             None => variants.push(variant(None)),

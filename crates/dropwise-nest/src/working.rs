@@ -8,6 +8,7 @@ use crate::boxes_in_use::Boxes;
 use crate::circles::Circles;
 use crate::collision::{EdgeBuffer, Rings, Vectors, shapes_overlap};
 use crate::convex::Pieces;
+use crate::no_fit::NoFit;
 use crate::search_shape::SearchShape;
 use crate::statistics::MoveCounts;
 use crate::task::{Container, HalfPlane, Pose, Task, Variant, sin_cos_of, turned};
@@ -40,6 +41,15 @@ struct Body {
     pieces: Pieces,
 }
 
+/// What of an item's place shapes that cannot turn are measured by.
+#[derive(Clone, Copy, Debug, Default)]
+struct Laid {
+    at: Point,
+    /// Number of the variant.
+    number: usize,
+    size: f64,
+}
+
 /// Where every item lies: enough to restore a working state. Items that lie nowhere have no entry.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(crate) struct Arrangement {
@@ -58,6 +68,8 @@ pub(crate) struct Working<'t> {
     parts: Vec<usize>,
     pub(crate) bins: Vec<Bin>,
     bodies: Vec<Option<Body>>,
+    /// Short form of the bodies; stale for items that lie nowhere.
+    laid: Vec<Laid>,
     /// Loss of each pair of items; item `i` against `j < i` at `i (i - 1) / 2 + j`.
     pair_loss: Vec<f32>,
     /// Weight of each pair, same order.
@@ -105,6 +117,7 @@ impl<'t> Working<'t> {
             parts,
             bins: Vec::new(),
             bodies: vec![None; n],
+            laid: vec![Laid::default(); n],
             pair_loss: vec![0.0; pairs],
             pair_weight: vec![1.0; pairs],
             sheet_loss: vec![0.0; n],
@@ -182,6 +195,7 @@ impl<'t> Working<'t> {
         move_corners(&shape.corners, rotation, pose.at, &mut corners);
         let bounds = moved_bounds(shape, rotation, pose.at);
         let edge_bounds = self.edge_bounds(item, pose, bounds);
+        self.laid[item] = Laid { at: pose.at, number: self.variant_of(item, pose.variant).number, size: shape.size };
         self.bodies[item] = Some(Body { bin, pose, bounds, edge_bounds, corners, circles, pieces });
         self.refresh(item);
         self.bins[bin].members.push(item);
@@ -214,7 +228,10 @@ impl<'t> Working<'t> {
                     bounds: other_body.bounds,
                 };
                 let vectors = scratch.vectors;
-                if !body.pieces.is_empty() && !other_body.pieces.is_empty() {
+                let both = (&self.laid[item], &self.laid[other]);
+                if let Some(no_fit) = self.task.no_fits.of(both.0.number, both.1.number) {
+                    loss = vectors.no_fit_loss(no_fit, both, self.task.touch, f64::INFINITY);
+                } else if !body.pieces.is_empty() && !other_body.pieces.is_empty() {
                     let both = shape.size * other_shape.size;
                     loss = vectors.pieces_loss(&body.pieces, &other_body.pieces, both, self.task.touch);
                 } else if vectors.circles_overlap(&body.circles, &other_body.circles)
@@ -276,9 +293,8 @@ impl<'t> Working<'t> {
         // Both are the same shape, but for parts that may come nearer to the edge than to each other.
         let mut has_circles = false;
         let has_pieces = !shape.pieces.is_empty();
-        if has_pieces {
-            shape.pieces.moved_into(rotation, pose.at, &mut scratch.pieces);
-        }
+        let mut are_pieces_moved = false;
+        let laid = Laid { at: pose.at, number: variant.number, size: shape.size };
         let has_obstacles = !room.container.obstacles.is_empty();
         if has_obstacles {
             edge.circles.moved_into(rotation, pose.at, &mut scratch.edge_circles);
@@ -306,8 +322,25 @@ impl<'t> Working<'t> {
             if other == item {
                 continue;
             }
+            let lies = &self.laid[other];
+            if let Some(no_fit) = self.task.no_fits.of(variant.number, lies.number) {
+                let weight = f64::from(self.pair_weight[pair_index(item, other)]);
+                let rest = (bound - loss) / weight;
+                let found = scratch.vectors.no_fit_loss(no_fit, (&laid, lies), self.task.touch, rest);
+                if found > 0.0 {
+                    loss += weight * found;
+                    if loss > bound {
+                        return f64::INFINITY;
+                    }
+                }
+                continue;
+            }
             let other_body = self.bodies[other].as_ref().expect("members lie somewhere");
             if has_pieces && !other_body.pieces.is_empty() {
+                if !are_pieces_moved {
+                    shape.pieces.moved_into(rotation, pose.at, &mut scratch.pieces);
+                    are_pieces_moved = true;
+                }
                 let other_shape = &self.task.parts[self.parts[other]].variants[other_body.pose.variant].shape;
                 let both = shape.size * other_shape.size;
                 let found = scratch.vectors.pieces_loss(&scratch.pieces, &other_body.pieces, both, self.task.touch);
@@ -405,19 +438,25 @@ impl<'t> Working<'t> {
 
     /// Unweighted loss of the whole state, each pair once.
     pub(crate) fn total_loss(&self) -> f64 {
-        let mut total: f64 = self.sheet_loss.iter().map(|&loss| f64::from(loss)).sum();
-        for bin in &self.bins {
-            for (k, &a) in bin.members.iter().enumerate() {
-                total += bin.members[..k].iter().map(|&b| f64::from(self.pair_loss[pair_index(a, b)])).sum::<f64>();
-            }
-        }
-        total
+        // Items on different sheets have no loss together.
+        self.pair_loss.iter().chain(&self.sheet_loss).filter(|&&loss| loss > 0.0).map(|&loss| f64::from(loss)).sum()
     }
 
     /// Items that overlap something or stick out, by index.
     pub(crate) fn items_in_conflict(&self, into: &mut Vec<usize>) {
         into.clear();
-        into.extend((0..self.parts.len()).filter(|&item| self.item_loss(item) > 0.0));
+        into.extend((0..self.parts.len()).filter(|&item| self.sheet_loss[item] > 0.0));
+        let mut row = self.pair_loss.as_slice();
+        for item in 0..self.parts.len() {
+            let (losses, rest) = row.split_at(item);
+            row = rest;
+            let in_conflict = losses.iter().enumerate().filter(|&(_, &loss)| loss > 0.0);
+            for (other, _) in in_conflict {
+                into.extend([item, other]);
+            }
+        }
+        into.sort_unstable();
+        into.dedup();
     }
 
     /// Makes what is in conflict now weigh more, and what is not a little less.
@@ -514,6 +553,22 @@ impl<'t> Working<'t> {
 }
 
 impl Vectors {
+    /// Loss of two placed shapes that cannot turn; zero when they are apart. Beyond `enough` the figure only says that it
+    /// is more.
+    #[inline]
+    fn no_fit_loss(
+        self,
+        (no_fit, is_reversed): (&NoFit, bool),
+        (one, other): (&Laid, &Laid),
+        touch: f64,
+        enough: f64,
+    ) -> f64 {
+        let place = if is_reversed { one.at - other.at } else { other.at - one.at };
+        let scale = one.size.min(other.size) * std::f64::consts::PI * one.size * other.size;
+        let depth = self.no_fit_depth(no_fit, Point::ORIGIN + place, touch, enough * enough / scale);
+        if depth == 0.0 { 0.0 } else { (depth * scale).sqrt() }
+    }
+
     /// Loss of two placed shapes in convex pieces; `both` is the product of their sizes. Zero when they are apart.
     #[inline]
     fn pieces_loss(self, one: &Pieces, other: &Pieces, both: f64, touch: f64) -> f64 {

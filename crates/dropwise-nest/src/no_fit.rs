@@ -1,0 +1,315 @@
+//! Where one shape may not stand beside another, worked out once for each pair that cannot turn.
+
+use std::sync::OnceLock;
+
+use dropwise_geometry::{Bounds, Point, Vector, convex_hull};
+use pulp::NullaryFnOnce;
+
+use crate::collision::Vectors;
+use crate::convex::convex_pieces;
+
+/// Lines or edges looked at together: a full vector of double precision of the widest kind.
+const LANES: usize = 8;
+
+/// The no-fit polygon of two shapes: the places of the second one's reference point, seen from the first one's, at which
+/// the two overlap.
+///
+/// Kept as a union of convex regions, one for each pair of convex pieces, which tells whether a place is forbidden, and
+/// as the edges of that union, which tell how far it is to the nearest place that is not.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct NoFit {
+    regions: Vec<Region>,
+    /// Faces of the regions, a run of groups each; the last group is filled up with lines that everything lies behind.
+    faces: Vec<Faces>,
+    /// The edges of the union; the last group is filled up with its first edge.
+    edges: Vec<Edges>,
+    /// The same edges, one by one: places where the shapes touch.
+    pub(crate) contacts: Vec<(Point, Point)>,
+}
+
+/// A convex region: its box and its run of groups among the faces.
+#[derive(Clone, Copy, Debug)]
+struct Region {
+    bounds: Bounds,
+    begin: usize,
+    end: usize,
+}
+
+/// Outward unit normals and how far out along them the faces lie.
+#[derive(Clone, Copy, Debug)]
+struct Faces {
+    x: [f64; LANES],
+    y: [f64; LANES],
+    out: [f64; LANES],
+}
+
+/// Edges by their start, their extent, and one over the square of their length.
+#[derive(Clone, Copy, Debug)]
+struct Edges {
+    x: [f64; LANES],
+    y: [f64; LANES],
+    dx: [f64; LANES],
+    dy: [f64; LANES],
+    scale: [f64; LANES],
+}
+
+/// A face of a region as it is made.
+#[derive(Clone, Copy, Debug)]
+struct Face {
+    normal: Vector,
+    out: f64,
+    from: Point,
+    to: Point,
+}
+
+impl NoFit {
+    /// For shapes in convex pieces, counter-clockwise. Overlaps thinner than `touch` are touches.
+    pub(crate) fn new(first: &[Vec<Point>], second: &[Vec<Point>], touch: f64) -> Self {
+        let mut regions: Vec<Vec<Face>> = Vec::with_capacity(first.len() * second.len());
+        for a in first {
+            for b in second {
+                // Minkowski sum of the one and the other turned about: convex, so the hull of all sums of corners.
+                let sums: Vec<Point> = a.iter().flat_map(|&p| b.iter().map(move |&q| p - q.to_vector())).collect();
+                let faces = faces_of(&convex_hull(&sums));
+                if faces.len() >= 3 {
+                    regions.push(faces);
+                }
+            }
+        }
+        let area = |faces: &[Face]| -> f64 { faces.iter().map(|f| f.from.to_vector().cross(f.to.to_vector())).sum() };
+        // Large ones first: they are hit most.
+        regions.sort_by(|a, b| area(b).total_cmp(&area(a)));
+        let mut no_fit = Self { contacts: border(&regions, touch), ..Self::default() };
+        for faces in &regions {
+            let begin = no_fit.faces.len();
+            for chunk in faces.chunks(LANES) {
+                let lane = |of: &dyn Fn(&Face) -> f64, rest: f64| std::array::from_fn(|i| chunk.get(i).map_or(rest, of));
+                no_fit.faces.push(Faces {
+                    x: lane(&|f| f.normal.x, 0.0),
+                    y: lane(&|f| f.normal.y, 0.0),
+                    out: lane(&|f| f.out, f64::INFINITY),
+                });
+            }
+            let bounds = Bounds::of(faces.iter().map(|f| f.from));
+            no_fit.regions.push(Region { bounds, begin, end: no_fit.faces.len() });
+        }
+        for chunk in no_fit.contacts.chunks(LANES) {
+            let lane = |of: &dyn Fn(Point, Point) -> f64| {
+                std::array::from_fn(|i| {
+                    let (from, to) = *chunk.get(i).unwrap_or(&chunk[0]);
+                    of(from, to)
+                })
+            };
+            no_fit.edges.push(Edges {
+                x: lane(&|from, _| from.x),
+                y: lane(&|from, _| from.y),
+                dx: lane(&|from, to| to.x - from.x),
+                dy: lane(&|from, to| to.y - from.y),
+                scale: lane(&|from, to| 1.0 / (to - from).length_squared()),
+            });
+        }
+        no_fit
+    }
+}
+
+fn faces_of(hull: &[Point]) -> Vec<Face> {
+    let n = hull.len();
+    let face = |i: usize| {
+        let (from, to) = (hull[i], hull[(i + 1) % n]);
+        let normal = -(to - from).unit()?.left();
+        Some(Face { normal, out: normal.dot(from.to_vector()).max(normal.dot(to.to_vector())), from, to })
+    };
+    (0..n).filter_map(face).collect()
+}
+
+/// The edges of a union of convex regions: what of each region's edges lies in no other region.
+fn border(regions: &[Vec<Face>], touch: f64) -> Vec<(Point, Point)> {
+    let mut border: Vec<(Point, Point)> = Vec::new();
+    let mut hidden: Vec<(f64, f64)> = Vec::new();
+    for (index, region) in regions.iter().enumerate() {
+        for face in region {
+            hidden.clear();
+            for (other, faces) in regions.iter().enumerate() {
+                if other != index
+                    && let Some(span) = span_within(face, faces, touch)
+                {
+                    hidden.push(span);
+                }
+            }
+            hidden.sort_by(|a, b| a.0.total_cmp(&b.0));
+            let along = face.to - face.from;
+            let least = 2.0 * touch / along.length();
+            let mut shown = |from: f64, to: f64| {
+                let edge = (face.from + along * from, face.from + along * to);
+                // Regions that share a face each bring it once.
+                let is_there = |&(a, b): &(Point, Point)| a.distance(edge.0) <= touch && b.distance(edge.1) <= touch;
+                if to - from > least && !border.iter().any(is_there) {
+                    border.push(edge);
+                }
+            };
+            let mut at = 0.0;
+            for &(from, to) in &hidden {
+                shown(at, from);
+                at = f64::max(at, to);
+            }
+            shown(at, 1.0);
+        }
+    }
+    border
+}
+
+/// The part of a face, 0 to 1 from its start, that lies inside a convex region by more than `touch`.
+fn span_within(face: &Face, region: &[Face], touch: f64) -> Option<(f64, f64)> {
+    let (mut from, mut to) = (0.0_f64, 1.0_f64);
+    let along = face.to - face.from;
+    for other in region {
+        // Depth behind the other face, at the start and how it changes on the way.
+        let depth = other.out - touch - other.normal.dot(face.from.to_vector());
+        let change = -other.normal.dot(along);
+        if change.abs() <= 1e-300 {
+            if depth <= 0.0 {
+                return None;
+            }
+        } else if change > 0.0 {
+            from = from.max(-depth / change);
+        } else {
+            to = to.min(-depth / change);
+        }
+        if from >= to {
+            return None;
+        }
+    }
+    Some((from, to))
+}
+
+impl Vectors {
+    /// How far the second shape must at least move to come clear of the first when its reference point stands at `place`,
+    /// seen from the first one's; zero when they overlap by no more than `touch`. Beyond `enough` the figure only says
+    /// that it is more.
+    #[inline]
+    pub(crate) fn no_fit_depth(self, no_fit: &NoFit, place: Point, touch: f64, enough: f64) -> f64 {
+        self.arch().dispatch(Depth { no_fit, place, touch, enough })
+    }
+}
+
+struct Depth<'a> {
+    no_fit: &'a NoFit,
+    place: Point,
+    touch: f64,
+    enough: f64,
+}
+
+impl NullaryFnOnce for Depth<'_> {
+    type Output = f64;
+
+    #[inline(always)]
+    #[allow(clippy::needless_range_loop, reason = "closures are not sure to be inlined")]
+    fn call(self) -> f64 {
+        let Self { no_fit, place: Point { x, y }, touch, enough } = self;
+        for region in &no_fit.regions {
+            let Bounds { min, max } = region.bounds;
+            if !((x > min.x) & (x < max.x) & (y > min.y) & (y < max.y)) {
+                continue;
+            }
+            let mut least = [f64::INFINITY; LANES];
+            for faces in &no_fit.faces[region.begin..region.end] {
+                for i in 0..LANES {
+                    least[i] = lesser(faces.out[i] - faces.x[i] * x - faces.y[i] * y, least[i]);
+                }
+            }
+            let inside = least_of(least);
+            if inside <= touch {
+                continue;
+            }
+            // Out of the union it is no shorter than out of one of its regions.
+            if inside > enough {
+                return inside;
+            }
+            let mut nearest = [f64::INFINITY; LANES];
+            for edges in &no_fit.edges {
+                for i in 0..LANES {
+                    let (px, py) = (x - edges.x[i], y - edges.y[i]);
+                    let share = (px * edges.dx[i] + py * edges.dy[i]) * edges.scale[i];
+                    let share = lesser(greater(share, 0.0), 1.0);
+                    let (qx, qy) = (px - share * edges.dx[i], py - share * edges.dy[i]);
+                    nearest[i] = lesser(qx * qx + qy * qy, nearest[i]);
+                }
+            }
+            // Rounding may leave the union's edge a hair inside a region.
+            return greater(least_of(nearest).sqrt(), inside);
+        }
+        0.0
+    }
+}
+
+#[inline(always)]
+fn least_of(mut values: [f64; LANES]) -> f64 {
+    let mut half = LANES / 2;
+    while half > 0 {
+        for i in 0..half {
+            values[i] = lesser(values[i], values[i + half]);
+        }
+        half /= 2;
+    }
+    values[0]
+}
+
+/// Without a look for NaN, of which there is none: one instruction.
+#[inline(always)]
+fn lesser(a: f64, b: f64) -> f64 {
+    if a < b { a } else { b }
+}
+
+#[inline(always)]
+fn greater(a: f64, b: f64) -> f64 {
+    if a > b { a } else { b }
+}
+
+/// No table is kept for more shapes than this: its size is their number squared.
+const MOST_SHAPES: usize = 400;
+/// A pair of shapes of more convex pieces than this, multiplied, is left to other measures.
+const MOST_REGIONS: usize = 256;
+
+/// The no-fit polygons of all pairs of some shapes, each made when first asked for.
+#[derive(Debug, Default)]
+pub(crate) struct NoFits {
+    /// Convex pieces by shape; none of shapes that may turn, have holes, or cannot be cut up.
+    pieces: Vec<Vec<Vec<Point>>>,
+    /// By pair, the lower shape first: `i` with `j <= i` at `i (i + 1) / 2 + j`.
+    pairs: Vec<OnceLock<NoFit>>,
+    touch: f64,
+}
+
+impl NoFits {
+    /// For shapes given by their rings, in the frames of their reference points; `None` for a shape that has no part in
+    /// this.
+    pub(crate) fn new<'a>(rings: impl Iterator<Item = Option<&'a [Point]>>, touch: f64) -> Self {
+        let pieces: Vec<Vec<Vec<Point>>> =
+            rings.map(|ring| ring.and_then(convex_pieces).unwrap_or_default()).collect();
+        let count = pieces.len();
+        if count > MOST_SHAPES || pieces.iter().all(Vec::is_empty) {
+            return Self::default();
+        }
+        Self { pieces, pairs: (0..count * (count + 1) / 2).map(|_| OnceLock::new()).collect(), touch }
+    }
+
+    /// The no-fit polygon of two shapes, and whether their order must be turned about: then it is the place of the first
+    /// shape seen from the second. `None` if none is kept for them.
+    #[inline]
+    pub(crate) fn of(&self, first: usize, second: usize) -> Option<(&NoFit, bool)> {
+        let (low, high) = if first < second { (first, second) } else { (second, first) };
+        let pair = self.pairs.get(high * (high + 1) / 2 + low)?;
+        let no_fit = match pair.get() {
+            Some(no_fit) => no_fit,
+            None => {
+                let (a, b) = (&self.pieces[low], &self.pieces[high]);
+                let is_kept = !a.is_empty() && !b.is_empty() && a.len() * b.len() <= MOST_REGIONS;
+                if !is_kept {
+                    return None;
+                }
+                pair.get_or_init(|| NoFit::new(a, b, self.touch))
+            }
+        };
+        Some((no_fit, first > second))
+    }
+}
