@@ -3,19 +3,21 @@
 //! Parts that were drawn side by side, or that are alike, nest best with long edges together and flush at one end.
 //! Random places hardly ever hit that, least of all when the turn is free.
 
-use dropwise_geometry::Point;
+use dropwise_geometry::{Bounds, Point};
 
 use crate::random::SearchRng;
 use crate::task::{Pose, sin_cos_of, turned};
-use crate::working::Working;
+use crate::working::{Scratch, Working};
 
 /// How far from opposite the directions of two edges may be when neither may turn, as a sine.
 const PARALLEL: f64 = 0.02;
+/// Share of the places of parts that cannot turn that are found by their no-fit polygons.
+const TOUCHING_SHARE: f64 = 0.5;
 
 impl Working<'_> {
     /// A pose of an item in a bin with one of its long edges on one of another item's, or of the room's, flush at one
     /// end; `None` if the edges drawn do not go together.
-    pub(crate) fn contact_pose(&self, item: usize, bin: usize, rng: &mut SearchRng) -> Option<Pose> {
+    pub(crate) fn contact_pose(&mut self, item: usize, bin: usize, rng: &mut SearchRng) -> Option<Pose> {
         let task = self.task();
         let part = self.part_of(item);
         let room = &self.bins[bin];
@@ -24,7 +26,7 @@ impl Working<'_> {
             return None;
         }
         let variant = allowed.start + rng.index(allowed.len());
-        if let Some(at) = self.touching_place(item, bin, variant, rng) {
+        if rng.chance(TOUCHING_SHARE) && let Some(at) = self.touching_place(item, bin, variant, rng) {
             return Some(Pose { variant, turn_deg: 0.0, at });
         }
         let (from, to) = self.far_edge(item, bin, rng)?;
@@ -46,20 +48,65 @@ impl Working<'_> {
         Some(Pose { at, ..pose })
     }
 
-    /// A corner of the no-fit polygon with another item of the bin; `None` if none is kept for the two, or the room was
-    /// drawn instead of an item.
-    fn touching_place(&self, item: usize, bin: usize, variant: usize, rng: &mut SearchRng) -> Option<Point> {
-        let members = &self.bins[bin].members;
-        let other = *members.get(rng.index(members.len() + 1))?;
+    /// A place where an item that cannot turn touches another item of the bin and, if it can lie so free of all others,
+    /// a third one or the room: an edge of the no-fit polygon with the first is followed to where it is no longer free.
+    /// `None` if no such polygon is kept, or the room was drawn instead of an item.
+    fn touching_place(&mut self, item: usize, bin: usize, variant: usize, rng: &mut SearchRng) -> Option<Point> {
+        let (task, room) = (self.task, &self.bins[bin]);
+        let other = *room.members.get(rng.index(room.members.len() + 1))?;
         if other == item {
             return None;
         }
-        let (_, pose) = self.place_of(other)?;
-        let number = |item: usize, variant: usize| self.task().parts[self.part_of(item)].variants[variant].number;
-        let (no_fit, is_reversed) = self.task().no_fits.of(number(other, pose.variant), number(item, variant))?;
+        let shape = &task.parts[self.parts[item]].variants[variant];
+        let (no_fit, is_reversed) = task.no_fits.of(self.laid[other].number, shape.number)?;
         let &(from, to) = no_fit.contacts.get(rng.index(no_fit.contacts.len().max(1)))?;
-        let place = if rng.chance(0.5) { from } else { to }.to_vector();
-        Some(if is_reversed { pose.at - place } else { pose.at + place })
+        let base = self.laid[other].at;
+        let there = |place: Point| if is_reversed { base - place.to_vector() } else { base + place.to_vector() };
+        let (from, to) = (there(from), there(to));
+        let along = to - from;
+        let Scratch { spans, meeting, vectors, .. } = &mut self.scratch;
+        spans.clear();
+        let edge = shape.edge();
+        for plane in room.container.half_planes.iter().chain(&room.limit) {
+            let reach = edge.hull.iter().map(|p| plane.normal.dot(p.to_vector())).fold(f64::NEG_INFINITY, f64::max);
+            let depth = plane.normal.dot(from.to_vector()) + reach - plane.limit - task.touch;
+            let change = plane.normal.dot(along);
+            let crossing = -depth / change;
+            if depth > 0.0 {
+                spans.push((0.0, if change < 0.0 { crossing } else { 2.0 }));
+            } else if change > 0.0 && crossing < 1.0 {
+                spans.push((crossing, 2.0));
+            }
+        }
+        let shift = |by: Point| Bounds { min: shape.shape.bounds.min + by.to_vector(), max: shape.shape.bounds.max + by.to_vector() };
+        vectors.boxes_meeting(&room.boxes, shift(from).union(shift(to)), meeting);
+        for &index in meeting.iter() {
+            let third = room.members[index as usize];
+            if third == item || third == other {
+                continue;
+            }
+            let base = self.laid[third].at;
+            let Some((no_fit, is_reversed)) = task.no_fits.of(self.laid[third].number, shape.number) else { continue };
+            let seen = |at: Point| Point::ORIGIN + if is_reversed { base - at } else { at - base };
+            vectors.no_fit_spans(no_fit, (seen(from), seen(to)), task.touch, spans);
+        }
+        spans.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
+        // One of the ends of the ways that are left, each as likely.
+        let mut chosen = None;
+        let mut count = 0;
+        let mut at = 0.0;
+        for &(begin, end) in spans.iter().chain(&[(1.0, 2.0)]) {
+            if begin >= at {
+                for place in [at, begin] {
+                    count += 1;
+                    if rng.index(count) == 0 {
+                        chosen = Some(place);
+                    }
+                }
+            }
+            at = f64::max(at, end);
+        }
+        Some(from + along * chosen.unwrap_or_else(|| rng.unit()))
     }
 
     /// An edge that something may be laid on: of another item of the bin, or of its room, seen from inside.

@@ -183,12 +183,65 @@ fn span_within(face: &Face, region: &[Face], touch: f64) -> Option<(f64, f64)> {
 }
 
 impl Vectors {
+    /// Adds the parts of a straight way of the second shape's reference point, 0 to 1 from its start, on which the shapes
+    /// overlap by more than `touch`. Places are seen from the first one's reference point.
+    #[inline]
+    pub(crate) fn no_fit_spans(self, no_fit: &NoFit, way: (Point, Point), touch: f64, into: &mut Vec<(f64, f64)>) {
+        self.arch().dispatch(Spans { no_fit, way, touch, into });
+    }
+
     /// How far the second shape must at least move to come clear of the first when its reference point stands at `place`,
     /// seen from the first one's; zero when they overlap by no more than `touch`. Beyond `enough` the figure only says
     /// that it is more.
     #[inline]
     pub(crate) fn no_fit_depth(self, no_fit: &NoFit, place: Point, touch: f64, enough: f64) -> f64 {
         self.arch().dispatch(Depth { no_fit, place, touch, enough })
+    }
+}
+
+struct Spans<'a> {
+    no_fit: &'a NoFit,
+    way: (Point, Point),
+    touch: f64,
+    into: &'a mut Vec<(f64, f64)>,
+}
+
+impl NullaryFnOnce for Spans<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    #[allow(clippy::needless_range_loop, reason = "closures are not sure to be inlined")]
+    fn call(self) {
+        let Self { no_fit, way: (from, to), touch, into } = self;
+        let along = to - from;
+        for region in &no_fit.regions {
+            let Bounds { min, max } = region.bounds;
+            let is_beside = (lesser(from.x, to.x) >= max.x)
+                | (greater(from.x, to.x) <= min.x)
+                | (lesser(from.y, to.y) >= max.y)
+                | (greater(from.y, to.y) <= min.y);
+            if is_beside {
+                continue;
+            }
+            let (mut begin, mut end) = ([0.0_f64; LANES], [1.0_f64; LANES]);
+            for faces in &no_fit.faces[region.begin..region.end] {
+                for i in 0..LANES {
+                    // Depth behind the face at the start, and how it changes on the way.
+                    let depth = faces.out[i] - touch - faces.x[i] * from.x - faces.y[i] * from.y;
+                    let change = -faces.x[i] * along.x - faces.y[i] * along.y;
+                    let crossing = -depth / change;
+                    let enters = if change > 0.0 { crossing } else { 0.0 };
+                    let leaves = if change < 0.0 { crossing } else { 1.0 };
+                    let leaves = if (change == 0.0) & (depth <= 0.0) { -1.0 } else { leaves };
+                    begin[i] = greater(enters, begin[i]);
+                    end[i] = lesser(leaves, end[i]);
+                }
+            }
+            let (begin, end) = (-least_of(begin.map(|t| -t)), least_of(end));
+            if begin < end {
+                into.push((begin, end));
+            }
+        }
     }
 }
 

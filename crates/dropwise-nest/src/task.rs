@@ -133,7 +133,9 @@ impl Task {
             .iter()
             .map(|s| {
                 let bounds = s.shape.bounds();
-                bounds.width().max(bounds.height())
+                // Of stock sold by length any little may be bought, and a certificate forgives by what is.
+                let width = if s.open_length.is_some() { 0.0 } else { bounds.width() };
+                width.max(bounds.height())
             })
             .fold(f64::INFINITY, f64::min);
         // An eighth of what a certificate forgives on the smallest sheet, so that a touch here is a touch there.

@@ -24,7 +24,7 @@ pub(crate) struct Bin {
     /// Items on it.
     pub(crate) members: Vec<usize>,
     /// Their boxes, in the same order.
-    boxes: Boxes,
+    pub(crate) boxes: Boxes,
 }
 
 /// One copy of a part, where it lies, with its shape moved there.
@@ -43,11 +43,11 @@ struct Body {
 
 /// What of an item's place shapes that cannot turn are measured by.
 #[derive(Clone, Copy, Debug, Default)]
-struct Laid {
-    at: Point,
+pub(crate) struct Laid {
+    pub(crate) at: Point,
     /// Number of the variant.
-    number: usize,
-    size: f64,
+    pub(crate) number: usize,
+    pub(crate) size: f64,
 }
 
 /// Where every item lies: enough to restore a working state. Items that lie nowhere have no entry.
@@ -63,13 +63,13 @@ pub(crate) struct Arrangement {
 /// is zero exactly when they are apart and grows as they sink into each other.
 #[derive(Clone, Debug)]
 pub(crate) struct Working<'t> {
-    task: &'t Task,
+    pub(crate) task: &'t Task,
     /// Part of each item, an index in the task.
-    parts: Vec<usize>,
+    pub(crate) parts: Vec<usize>,
     pub(crate) bins: Vec<Bin>,
     bodies: Vec<Option<Body>>,
     /// Short form of the bodies; stale for items that lie nowhere.
-    laid: Vec<Laid>,
+    pub(crate) laid: Vec<Laid>,
     /// Loss of each pair of items; item `i` against `j < i` at `i (i - 1) / 2 + j`.
     pair_loss: Vec<f32>,
     /// Weight of each pair, same order.
@@ -81,24 +81,26 @@ pub(crate) struct Working<'t> {
     pub(crate) evaluations: u64,
     /// Moves so far.
     pub(crate) moves: MoveCounts,
-    scratch: Scratch,
+    pub(crate) scratch: Scratch,
 }
 
 /// Buffers that evaluations reuse.
 #[derive(Clone, Debug, Default)]
-struct Scratch {
+pub(crate) struct Scratch {
     corners: Vec<Point>,
     circles: Circles,
     pieces: Pieces,
     edge_circles: Circles,
     /// Members of a bin whose boxes meet that of the item, by position.
-    meeting: Vec<u32>,
+    pub(crate) meeting: Vec<u32>,
     /// Items that may overlap by edges only.
     pending: Vec<usize>,
     /// The same for obstacles.
     pending_obstacles: Vec<usize>,
     edges: EdgeBuffer,
-    vectors: Vectors,
+    /// Parts of a way that are not free.
+    pub(crate) spans: Vec<(f64, f64)>,
+    pub(crate) vectors: Vectors,
 }
 
 #[inline]
