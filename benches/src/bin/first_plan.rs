@@ -37,8 +37,19 @@ struct Arguments {
 fn main() -> Result<(), Box<dyn Error>> {
     let arguments = Arguments::parse();
     println!(
-        "{:>5} {:>12} {:>11} {:>9} {:>8} {:>9} {:>8} {:>12} {:>11}",
-        "seed", "first plan", "first cost", "cost 1 s", "yield", "last cost", "yield", "eval/s", "peak memory"
+        "{:>5} {:>12} {:>11} {:>9} {:>8} {:>9} {:>8} {:>9} {:>8} {:>9} {:>10} {:>11}",
+        "seed",
+        "first plan",
+        "first cost",
+        "at 1 s",
+        "yield",
+        "at 10 s",
+        "yield",
+        "last",
+        "yield",
+        "bound",
+        "eval/s",
+        "peak memory"
     );
     for &seed in &arguments.seeds {
         let job = ShopJob { parts: arguments.parts, drops: arguments.drops, seed }.make();
@@ -48,29 +59,35 @@ fn main() -> Result<(), Box<dyn Error>> {
             rounds: arguments.rounds,
             chains: arguments.threads as u32,
             threads: arguments.threads,
+            ..Settings::default()
         };
         let mut first = None;
-        let mut at_one_second = None;
+        let mut at = [None; 2];
         let mut last = None;
         let plan = nest(&job, &settings, |progress| {
             if progress.missing == 0 && first.is_none() {
                 first = Some(*progress);
             }
-            if progress.elapsed <= Duration::from_secs(1) || at_one_second.is_none() {
-                at_one_second = Some(*progress);
+            for (slot, seconds) in at.iter_mut().zip([1, 10]) {
+                if progress.elapsed <= Duration::from_secs(seconds) || slot.is_none() {
+                    *slot = Some(*progress);
+                }
             }
             last = Some(*progress);
             ControlFlow::Continue(())
         })?;
-        let (Some(one), Some(last)) = (at_one_second, last) else { continue };
+        let ([Some(one), Some(ten)], Some(last)) = (at, last) else { continue };
         println!(
-            "{seed:>5} {:>12} {:>11} {:>9.2} {:>7.1}% {:>9.2} {:>7.1}% {:>12.0} {:>8} MB",
+            "{seed:>5} {:>12} {:>11} {:>9.2} {:>7.1}% {:>9.2} {:>7.1}% {:>9.2} {:>7.1}% {:>9} {:>10.0} {:>8} MB",
             first.map_or("none".to_owned(), |p| format!("{:.3} s", p.elapsed.as_secs_f64())),
             first.map_or("-".to_owned(), |p| format!("{:.2}", p.cost / 100.0)),
             one.cost / 100.0,
             100.0 * one.yield_ratio,
+            ten.cost / 100.0,
+            100.0 * ten.yield_ratio,
             plan.figures().material_cost.coins() as f64 / 100.0,
             100.0 * plan.figures().yield_ratio(),
+            plan.provenance().lower_bound.map_or("-".to_owned(), |bound| format!("{:.2}", bound as f64 / 100.0)),
             last.evaluations as f64 / last.elapsed.as_secs_f64(),
             peak_memory().map_or(0, |bytes| bytes / 1_000_000),
         );

@@ -60,6 +60,7 @@ fn run(sheets: u32, arguments: &Arguments) -> Result<(), Box<dyn Error>> {
         rounds: None,
         chains: arguments.threads as u32,
         threads: arguments.threads,
+        ..Settings::default()
     };
     let start = Instant::now();
     let mut first = None;

@@ -71,6 +71,7 @@ fn run(instance: &Instance, arguments: &Arguments) -> Result<Option<f64>, Box<dy
         rounds: arguments.rounds,
         chains: arguments.threads as u32,
         threads: arguments.threads,
+        ..Settings::default()
     };
     let mut trace = Trace::default();
     let (mut best_cost, mut best_at, mut evaluations) = (f64::INFINITY, Duration::ZERO, 0);

@@ -70,6 +70,7 @@ fn main() -> Result<(), Box<dyn Error>> {
             rounds: arguments.rounds,
             chains: arguments.threads as u32,
             threads: arguments.threads,
+            ..Settings::default()
         };
         let share = |coins: f64| coins / cost as f64;
         let mut at = [None; 2];

@@ -178,7 +178,14 @@ impl<F: FnMut(&Progress) -> ControlFlow<()> + Send> Prover for NestProver<'_, F>
 }
 
 fn nest_settings(settings: &Settings, rounds: u64, chains: u32, threads: usize) -> dropwise_nest::Settings {
-    dropwise_nest::Settings { seed: settings.seed, time_limit: None, rounds: Some(rounds), chains, threads }
+    dropwise_nest::Settings {
+        seed: settings.seed,
+        time_limit: None,
+        rounds: Some(rounds),
+        chains,
+        threads,
+        ..dropwise_nest::Settings::default()
+    }
 }
 
 /// Nests a class on the rack and a set. `is_over` is asked after each round.

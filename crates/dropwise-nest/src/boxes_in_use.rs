@@ -11,7 +11,7 @@ const LANES: usize = 16;
 /// Sixteen boxes by their sides, those on the upper sides negated: then two boxes meet where each of four sums is
 /// not positive. Places that stand for no box meet none.
 #[derive(Clone, Copy, Debug)]
-struct Group {
+pub(crate) struct Group {
     sides: [[f32; LANES]; 4],
 }
 
@@ -54,28 +54,87 @@ fn rounded_out(Bounds { min, max }: Bounds) -> [f32; 4] {
     [min.x, min.y, -max.x, -max.y].map(|side| (side as f32).next_down())
 }
 
+impl Boxes {
+    /// Calls `each` with the index of every box that meets another, or comes so near that single precision cannot tell,
+    /// in order, until it returns false.
+    #[inline(always)]
+    pub(crate) fn each_meeting<M: Masks>(&self, masks: M, bounds: Bounds, mut each: impl FnMut(usize) -> bool) {
+        let (min, max) = (bounds.min, bounds.max);
+        // What the sides of a box that meets this one do not exceed.
+        let most = rounded_out(Bounds { min: Point::new(-max.x, -max.y), max: Point::new(-min.x, -min.y) }).map(|s| -s);
+        for (number, group) in self.groups.iter().enumerate() {
+            let mut mask = masks.within(group, most);
+            while mask != 0 {
+                if !each(number * LANES + mask.trailing_zeros() as usize) {
+                    return;
+                }
+                mask &= mask - 1;
+            }
+        }
+    }
+}
+
+/// Work that wants vector instructions, and bits out of comparisons besides.
+///
+/// What it calls must be inlined into it, or it is compiled without the wider instructions.
+pub(crate) trait MaskedWork {
+    type Output;
+    fn run<M: Masks>(self, masks: M) -> Self::Output;
+}
+
+struct Masked<W, M>(W, M);
+
+impl<W: MaskedWork, M: Masks> NullaryFnOnce for Masked<W, M> {
+    type Output = W::Output;
+
+    #[inline(always)]
+    fn call(self) -> W::Output {
+        self.0.run(self.1)
+    }
+}
+
 impl Vectors {
+    /// Runs work on the widest vectors that the processor has.
+    #[inline]
+    pub(crate) fn run<W: MaskedWork>(self, work: W) -> W::Output {
+        match self.arch() {
+            #[cfg(target_arch = "x86_64")]
+            Arch::V4(simd) => simd.vectorize(Masked(work, InOne(simd))),
+            #[cfg(target_arch = "x86_64")]
+            Arch::V3(simd) => simd.vectorize(Masked(work, InHalves(simd))),
+            _ => work.run(OneByOne),
+        }
+    }
+
     /// Writes down which of some boxes meet a box, or come so near that single precision cannot tell, by index.
     #[inline]
     pub(crate) fn boxes_meeting(self, boxes: &Boxes, bounds: Bounds, into: &mut Vec<u32>) {
         into.clear();
-        let (min, max) = (bounds.min, bounds.max);
-        // What the sides of a box that meets this one do not exceed.
-        let most = rounded_out(Bounds { min: Point::new(-max.x, -max.y), max: Point::new(-min.x, -min.y) }).map(|s| -s);
-        let groups = &boxes.groups;
-        match self.arch() {
-            #[cfg(target_arch = "x86_64")]
-            Arch::V4(simd) => simd.vectorize(Meeting { groups, most, into, masks: InOne(simd) }),
-            #[cfg(target_arch = "x86_64")]
-            Arch::V3(simd) => simd.vectorize(Meeting { groups, most, into, masks: InHalves(simd) }),
-            _ => Meeting { groups, most, into, masks: OneByOne }.call(),
-        }
+        self.run(Meeting { boxes, bounds, into });
+    }
+}
+
+struct Meeting<'a> {
+    boxes: &'a Boxes,
+    bounds: Bounds,
+    into: &'a mut Vec<u32>,
+}
+
+impl MaskedWork for Meeting<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn run<M: Masks>(self, masks: M) {
+        self.boxes.each_meeting(masks, self.bounds, |index| {
+            self.into.push(index as u32);
+            true
+        });
     }
 }
 
 /// Which boxes of a group exceed none of some sides, as bits. Written for each kind of vector, since compilers make
 /// poor work of bits out of comparisons.
-trait Masks: Copy {
+pub(crate) trait Masks: Copy {
     fn within(self, group: &Group, most: [f32; 4]) -> u16;
 }
 
@@ -121,28 +180,6 @@ impl Masks for InHalves {
             self.0.avx._mm256_movemask_ps(pulp::cast(all)) as u16
         };
         half(0) | half(1) << (LANES / 2)
-    }
-}
-
-struct Meeting<'a, M> {
-    groups: &'a [Group],
-    most: [f32; 4],
-    into: &'a mut Vec<u32>,
-    masks: M,
-}
-
-impl<M: Masks> NullaryFnOnce for Meeting<'_, M> {
-    type Output = ();
-
-    #[inline(always)]
-    fn call(self) {
-        for (number, group) in self.groups.iter().enumerate() {
-            let mut mask = self.masks.within(group, self.most);
-            while mask != 0 {
-                self.into.push((number * LANES) as u32 + mask.trailing_zeros());
-                mask &= mask - 1;
-            }
-        }
     }
 }
 

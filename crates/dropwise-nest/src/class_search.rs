@@ -9,6 +9,7 @@ use crate::fit::Girth;
 use crate::jigsaw::Jigsaw;
 use crate::random::SearchRng;
 use crate::score::Score;
+use crate::settings::Settings;
 use crate::sheet_chain::{SheetChain, SheetSettings};
 use crate::statistics::MoveCounts;
 use crate::strip::{StripChain, StripSettings};
@@ -120,7 +121,8 @@ const BOX_WORK: (u64, u64) = (4_000_000, 1_000_000);
 
 impl<'t> ClassSearch<'t> {
     /// Lays out a first arrangement in every chain.
-    pub(crate) fn new(task: &'t Task, chains: u32, seed: u64, stream: u64) -> Self {
+    pub(crate) fn new(task: &'t Task, settings: &Settings, stream: u64) -> Self {
+        let Settings { seed, chains, with_leftovers, .. } = *settings;
         let fitting: Vec<usize> = task
             .items()
             .into_iter()
@@ -128,12 +130,16 @@ impl<'t> ClassSearch<'t> {
             .collect();
         let orders = sheet_orders(task);
         let is_strip = task.is_strip() && fitting.len() == task.items().len();
+        let by_default = SheetSettings::default();
+        // With no leftovers to see to, sheets are chosen to the end.
+        let choose_share = if with_leftovers { by_default.choose_share } else { 1.0 };
+        let sheet_settings = SheetSettings { choose_share, with_leftovers, ..by_default };
         let start = |index: u32| {
             let rng = SearchRng::new(seed, stream << 16 | u64::from(index));
             if is_strip && let Some(chain) = StripChain::new(task, StripSettings::default(), rng.clone()) {
                 return Chain::Strip(Box::new(chain));
             }
-            Chain::Sheets(Box::new(SheetChain::new(task, task.items(), &orders, SheetSettings::default(), rng)))
+            Chain::Sheets(Box::new(SheetChain::new(task, task.items(), &orders, sheet_settings, rng)))
         };
         let chains: Vec<Chain<'t>> = (0..chains.max(1)).into_par_iter().map(start).collect();
         let jigsaws = (0..chains.len() as u64)

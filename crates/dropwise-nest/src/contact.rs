@@ -96,7 +96,7 @@ impl Working<'_> {
         let mut count = 0;
         let mut at = 0.0;
         for &(begin, end) in spans.iter().chain(&[(1.0, 2.0)]) {
-            if begin >= at {
+            if begin > at {
                 for place in [at, begin] {
                     count += 1;
                     if rng.index(count) == 0 {
@@ -106,7 +106,12 @@ impl Working<'_> {
             }
             at = f64::max(at, end);
         }
-        Some(from + along * chosen.unwrap_or_else(|| rng.unit()))
+        // Where none is left, the best places lie where one overlap ends or another begins.
+        let crossing = |rng: &mut SearchRng| {
+            let (begin, end) = spans[rng.index(spans.len())];
+            if rng.chance(0.5) { begin } else { end }.clamp(0.0, 1.0)
+        };
+        Some(from + along * chosen.unwrap_or_else(|| crossing(rng)))
     }
 
     /// An edge that something may be laid on: of another item of the bin, or of its room, seen from inside.

@@ -27,7 +27,7 @@ pub(crate) struct MoveSettings {
 
 impl Default for MoveSettings {
     fn default() -> Self {
-        Self { room_samples: 30, near_samples: 10, contact_samples: 20, other_sheet_samples: 30, refined: 3 }
+        { use crate::knob; Self { room_samples: knob("ROOM",30.) as usize, near_samples: knob("NEAR",10.) as usize, contact_samples: knob("CONTACT",20.) as usize, other_sheet_samples: 30, refined: knob("REFINED",3.) as usize } }
     }
 }
 
@@ -48,6 +48,11 @@ struct Shortlist {
 }
 
 impl Shortlist {
+    /// Whether a place was found that is free.
+    fn is_free(&self) -> bool {
+        self.found.first().is_some_and(|found| found.loss == 0.0)
+    }
+
     /// A sample must beat this to be listed.
     fn bound(&self, most: usize) -> f64 {
         if self.found.len() < most { f64::INFINITY } else { self.found[most - 1].loss }
@@ -192,6 +197,9 @@ impl Working<'_> {
     }
 
     fn sample(&mut self, item: usize, bin: usize, pose: Pose, by: MoveKind, list: &mut Shortlist, most: usize) {
+        if list.is_free() {
+            return;
+        }
         self.moves.tried(by, 1);
         let loss = self.evaluate(item, bin, pose, list.bound(most));
         if loss < list.bound(most) {

@@ -84,7 +84,7 @@ fn nest_here(
     let mut searches: Vec<ClassSearch<'_>> = tasks
         .iter()
         .enumerate()
-        .map(|(index, task)| ClassSearch::new(task, settings.chains, settings.seed, index as u64))
+        .map(|(index, task)| ClassSearch::new(task, settings, index as u64))
         .collect();
     let mut rounds = 0_u64;
     loop {

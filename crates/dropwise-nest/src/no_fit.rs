@@ -191,11 +191,10 @@ impl Vectors {
     }
 
     /// How far the second shape must at least move to come clear of the first when its reference point stands at `place`,
-    /// seen from the first one's; zero when they overlap by no more than `touch`. Beyond `enough` the figure only says
-    /// that it is more.
+    /// seen from the first one's; zero when they overlap by no more than `touch`.
     #[inline]
-    pub(crate) fn no_fit_depth(self, no_fit: &NoFit, place: Point, touch: f64, enough: f64) -> f64 {
-        self.arch().dispatch(Depth { no_fit, place, touch, enough })
+    pub(crate) fn no_fit_depth(self, no_fit: &NoFit, place: Point, touch: f64) -> f64 {
+        self.arch().dispatch(Depth { no_fit, place, touch })
     }
 }
 
@@ -249,50 +248,55 @@ struct Depth<'a> {
     no_fit: &'a NoFit,
     place: Point,
     touch: f64,
-    enough: f64,
 }
 
 impl NullaryFnOnce for Depth<'_> {
     type Output = f64;
 
     #[inline(always)]
-    #[allow(clippy::needless_range_loop, reason = "closures are not sure to be inlined")]
     fn call(self) -> f64 {
-        let Self { no_fit, place: Point { x, y }, touch, enough } = self;
-        for region in &no_fit.regions {
-            let Bounds { min, max } = region.bounds;
-            if !((x > min.x) & (x < max.x) & (y > min.y) & (y < max.y)) {
-                continue;
-            }
-            let mut least = [f64::INFINITY; LANES];
-            for faces in &no_fit.faces[region.begin..region.end] {
-                for i in 0..LANES {
-                    least[i] = lesser(faces.out[i] - faces.x[i] * x - faces.y[i] * y, least[i]);
-                }
-            }
-            let inside = least_of(least);
-            if inside <= touch {
-                continue;
-            }
-            // Out of the union it is no shorter than out of one of its regions.
-            if inside > enough {
-                return inside;
-            }
-            let mut nearest = [f64::INFINITY; LANES];
-            for edges in &no_fit.edges {
-                for i in 0..LANES {
-                    let (px, py) = (x - edges.x[i], y - edges.y[i]);
-                    let share = (px * edges.dx[i] + py * edges.dy[i]) * edges.scale[i];
-                    let share = lesser(greater(share, 0.0), 1.0);
-                    let (qx, qy) = (px - share * edges.dx[i], py - share * edges.dy[i]);
-                    nearest[i] = lesser(qx * qx + qy * qy, nearest[i]);
-                }
-            }
-            // Rounding may leave the union's edge a hair inside a region.
-            return greater(least_of(nearest).sqrt(), inside);
-        }
-        0.0
+        depth_at(self.no_fit, self.place, self.touch, f64::INFINITY)
     }
+}
+
+/// As [`Vectors::no_fit_depth`], for work that has its vectors already. Beyond `enough` the figure only says that it is
+/// more.
+#[inline(always)]
+#[allow(clippy::needless_range_loop, reason = "closures are not sure to be inlined")]
+pub(crate) fn depth_at(no_fit: &NoFit, Point { x, y }: Point, touch: f64, enough: f64) -> f64 {
+    for region in &no_fit.regions {
+        let Bounds { min, max } = region.bounds;
+        if !((x > min.x) & (x < max.x) & (y > min.y) & (y < max.y)) {
+            continue;
+        }
+        let mut least = [f64::INFINITY; LANES];
+        for faces in &no_fit.faces[region.begin..region.end] {
+            for i in 0..LANES {
+                least[i] = lesser(faces.out[i] - faces.x[i] * x - faces.y[i] * y, least[i]);
+            }
+        }
+        let inside = least_of(least);
+        if inside <= touch {
+            continue;
+        }
+        // Out of the union it is no shorter than out of one of its regions.
+        if inside > enough {
+            return inside;
+        }
+        let mut nearest = [f64::INFINITY; LANES];
+        for edges in &no_fit.edges {
+            for i in 0..LANES {
+                let (px, py) = (x - edges.x[i], y - edges.y[i]);
+                let share = (px * edges.dx[i] + py * edges.dy[i]) * edges.scale[i];
+                let share = lesser(greater(share, 0.0), 1.0);
+                let (qx, qy) = (px - share * edges.dx[i], py - share * edges.dy[i]);
+                nearest[i] = lesser(qx * qx + qy * qy, nearest[i]);
+            }
+        }
+        // Rounding may leave the union's edge a hair inside a region.
+        return greater(least_of(nearest).sqrt(), inside);
+    }
+    0.0
 }
 
 #[inline(always)]
@@ -348,7 +352,7 @@ impl NoFits {
 
     /// The no-fit polygon of two shapes, and whether their order must be turned about: then it is the place of the first
     /// shape seen from the second. `None` if none is kept for them.
-    #[inline]
+    #[inline(always)]
     pub(crate) fn of(&self, first: usize, second: usize) -> Option<(&NoFit, bool)> {
         let (low, high) = if first < second { (first, second) } else { (second, first) };
         let pair = self.pairs.get(high * (high + 1) / 2 + low)?;

@@ -20,6 +20,9 @@ pub struct Settings {
     pub time_limit: Option<Duration>,
     /// Stop after so many rounds. Only a run ended by rounds, or that found nothing left to try, can be repeated exactly.
     pub rounds: Option<u64>,
+    /// Whether the search goes on, once the sheets are chosen, to make what is left of them one large piece rather than
+    /// several small ones. Off, all of the effort goes into the choice of sheets.
+    pub with_leftovers: bool,
     /// Independent searches that exchange their best after each round; at least one.
     pub chains: u32,
     /// Threads to run them on; zero for as many as there are cores.
@@ -28,7 +31,7 @@ pub struct Settings {
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { seed: 1, time_limit: Some(Duration::from_secs(10)), rounds: None, chains: 2, threads: 0 }
+        Self { seed: 1, time_limit: Some(Duration::from_secs(10)), rounds: None, with_leftovers: true, chains: 2, threads: 0 }
     }
 }
 

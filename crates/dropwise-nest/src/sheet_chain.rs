@@ -20,6 +20,8 @@ pub(crate) struct SheetSettings {
     pub(crate) construct: ConstructSettings,
     /// Share of the whole effort after which sheets stay as they are and only leftovers are made better.
     pub(crate) choose_share: f64,
+    /// Whether leftovers are made better at all.
+    pub(crate) with_leftovers: bool,
     /// Change of a cut line at the first try, as a share of the sheet.
     pub(crate) band_step: f64,
 }
@@ -27,7 +29,7 @@ pub(crate) struct SheetSettings {
 impl Default for SheetSettings {
     fn default() -> Self {
         let separator = SeparatorSettings { patience: 40, strikes: 2, ..SeparatorSettings::default() };
-        Self { separator, construct: ConstructSettings::default(), choose_share: 0.7, band_step: 0.04 }
+        Self { separator, construct: ConstructSettings::default(), choose_share: 0.7, with_leftovers: true, band_step: 0.04 }
     }
 }
 
@@ -221,7 +223,7 @@ impl<'t> SheetChain<'t> {
         if self.best_score.unfilled > 0.0 && self.start_insert(false) {
             return true;
         }
-        self.start_band()
+        self.settings.with_leftovers && self.start_band()
     }
 
     fn restore_best(&mut self) {

@@ -8,7 +8,7 @@ use crate::boxes_in_use::Boxes;
 use crate::circles::Circles;
 use crate::collision::{EdgeBuffer, Rings, Vectors, shapes_overlap};
 use crate::convex::Pieces;
-use crate::no_fit::NoFit;
+use crate::neighbours::{Laid, Neighbours};
 use crate::search_shape::SearchShape;
 use crate::statistics::MoveCounts;
 use crate::task::{Container, HalfPlane, Pose, Task, Variant, sin_cos_of, turned};
@@ -39,15 +39,6 @@ struct Body {
     circles: Circles,
     /// The shape once more in convex pieces, if it has them.
     pieces: Pieces,
-}
-
-/// What of an item's place shapes that cannot turn are measured by.
-#[derive(Clone, Copy, Debug, Default)]
-pub(crate) struct Laid {
-    pub(crate) at: Point,
-    /// Number of the variant.
-    pub(crate) number: usize,
-    pub(crate) size: f64,
 }
 
 /// Where every item lies: enough to restore a working state. Items that lie nowhere have no entry.
@@ -232,7 +223,9 @@ impl<'t> Working<'t> {
                 let vectors = scratch.vectors;
                 let both = (&self.laid[item], &self.laid[other]);
                 if let Some(no_fit) = self.task.no_fits.of(both.0.number, both.1.number) {
-                    loss = vectors.no_fit_loss(no_fit, both, self.task.touch, f64::INFINITY);
+                    let place = both.0.place_of(both.1, no_fit.1);
+                    let depth = vectors.no_fit_depth(no_fit.0, place, self.task.touch);
+                    loss = (depth * both.0.scale_with(both.1)).sqrt();
                 } else if !body.pieces.is_empty() && !other_body.pieces.is_empty() {
                     let both = shape.size * other_shape.size;
                     loss = vectors.pieces_loss(&body.pieces, &other_body.pieces, both, self.task.touch);
@@ -296,7 +289,6 @@ impl<'t> Working<'t> {
         let mut has_circles = false;
         let has_pieces = !shape.pieces.is_empty();
         let mut are_pieces_moved = false;
-        let laid = Laid { at: pose.at, number: variant.number, size: shape.size };
         let has_obstacles = !room.container.obstacles.is_empty();
         if has_obstacles {
             edge.circles.moved_into(rotation, pose.at, &mut scratch.edge_circles);
@@ -318,25 +310,25 @@ impl<'t> Working<'t> {
             }
         }
         scratch.pending.clear();
-        scratch.vectors.boxes_meeting(&room.boxes, bounds, &mut scratch.meeting);
+        scratch.meeting.clear();
+        loss += scratch.vectors.run(Neighbours {
+            item,
+            laid: Laid { at: pose.at, number: variant.number, size: shape.size },
+            bounds,
+            boxes: &room.boxes,
+            members: &room.members,
+            others: &self.laid,
+            weights: &self.pair_weight,
+            no_fits: &self.task.no_fits,
+            touch: self.task.touch,
+            bound: bound - loss,
+            left: &mut scratch.meeting,
+        });
+        if loss > bound {
+            return f64::INFINITY;
+        }
         for &index in &scratch.meeting {
             let other = room.members[index as usize];
-            if other == item {
-                continue;
-            }
-            let lies = &self.laid[other];
-            if let Some(no_fit) = self.task.no_fits.of(variant.number, lies.number) {
-                let weight = f64::from(self.pair_weight[pair_index(item, other)]);
-                let rest = (bound - loss) / weight;
-                let found = scratch.vectors.no_fit_loss(no_fit, (&laid, lies), self.task.touch, rest);
-                if found > 0.0 {
-                    loss += weight * found;
-                    if loss > bound {
-                        return f64::INFINITY;
-                    }
-                }
-                continue;
-            }
             let other_body = self.bodies[other].as_ref().expect("members lie somewhere");
             if has_pieces && !other_body.pieces.is_empty() {
                 if !are_pieces_moved {
@@ -555,22 +547,6 @@ impl<'t> Working<'t> {
 }
 
 impl Vectors {
-    /// Loss of two placed shapes that cannot turn; zero when they are apart. Beyond `enough` the figure only says that it
-    /// is more.
-    #[inline]
-    fn no_fit_loss(
-        self,
-        (no_fit, is_reversed): (&NoFit, bool),
-        (one, other): (&Laid, &Laid),
-        touch: f64,
-        enough: f64,
-    ) -> f64 {
-        let place = if is_reversed { one.at - other.at } else { other.at - one.at };
-        let scale = one.size.min(other.size) * std::f64::consts::PI * one.size * other.size;
-        let depth = self.no_fit_depth(no_fit, Point::ORIGIN + place, touch, enough * enough / scale);
-        if depth == 0.0 { 0.0 } else { (depth * scale).sqrt() }
-    }
-
     /// Loss of two placed shapes in convex pieces; `both` is the product of their sizes. Zero when they are apart.
     #[inline]
     fn pieces_loss(self, one: &Pieces, other: &Pieces, both: f64, touch: f64) -> f64 {
