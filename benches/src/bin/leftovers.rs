@@ -43,7 +43,9 @@ fn main() -> Result<(), Box<dyn Error>> {
         let loaded = load_job(path).map_err(|faults| format!("{}: {faults:?}", path.display()))?;
         jobs.push((path.display().to_string(), loaded.job));
     }
-    jobs.extend(arguments.shop.iter().map(|&seed| (format!("shop {seed}"), ShopJob { parts: 50, drops: 10, seed }.make())));
+    jobs.extend(
+        arguments.shop.iter().map(|&seed| (format!("shop {seed}"), ShopJob { parts: 50, drops: 10, seed }.make())),
+    );
     println!("{:<24} {:>10} {:>24} {:>10} {:>24}", "", "without", "", "with", "");
     println!(
         "{:<24} {:>10} {:>7} {:>16} {:>10} {:>7} {:>16}",

@@ -61,11 +61,3 @@ mod working_tests;
 pub use nester::{NestError, nest};
 pub use settings::{Progress, Settings};
 pub use statistics::{MoveCount, MoveCounts, MoveKind};
-
-pub(crate) fn knob(name: &str, default: f64) -> f64 {
-    use std::collections::HashMap;
-    use std::sync::{Mutex, OnceLock};
-    static K: OnceLock<Mutex<HashMap<String, f64>>> = OnceLock::new();
-    let mut map = K.get_or_init(Default::default).lock().unwrap();
-    *map.entry(name.into()).or_insert_with(|| std::env::var(name).ok().and_then(|v| v.parse().ok()).unwrap_or(default))
-}

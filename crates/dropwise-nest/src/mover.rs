@@ -27,7 +27,7 @@ pub(crate) struct MoveSettings {
 
 impl Default for MoveSettings {
     fn default() -> Self {
-        { use crate::knob; Self { room_samples: knob("ROOM",30.) as usize, near_samples: knob("NEAR",10.) as usize, contact_samples: knob("CONTACT",20.) as usize, other_sheet_samples: 30, refined: knob("REFINED",3.) as usize } }
+        Self { room_samples: 30, near_samples: 10, contact_samples: 20, other_sheet_samples: 30, refined: 3 }
     }
 }
 

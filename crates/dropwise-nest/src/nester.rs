@@ -81,11 +81,8 @@ fn nest_here(
     let start = Instant::now();
     let mut class_jobs = class_jobs(job);
     let tasks: Vec<Task> = class_jobs.iter_mut().map(ClassJob::task).collect();
-    let mut searches: Vec<ClassSearch<'_>> = tasks
-        .iter()
-        .enumerate()
-        .map(|(index, task)| ClassSearch::new(task, settings, index as u64))
-        .collect();
+    let mut searches: Vec<ClassSearch<'_>> =
+        tasks.iter().enumerate().map(|(index, task)| ClassSearch::new(task, settings, index as u64)).collect();
     let mut rounds = 0_u64;
     loop {
         let elapsed = start.elapsed();

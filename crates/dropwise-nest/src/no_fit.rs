@@ -83,7 +83,8 @@ impl NoFit {
         for faces in &regions {
             let begin = no_fit.faces.len();
             for chunk in faces.chunks(LANES) {
-                let lane = |of: &dyn Fn(&Face) -> f64, rest: f64| std::array::from_fn(|i| chunk.get(i).map_or(rest, of));
+                let lane =
+                    |of: &dyn Fn(&Face) -> f64, rest: f64| std::array::from_fn(|i| chunk.get(i).map_or(rest, of));
                 no_fit.faces.push(Faces {
                     x: lane(&|f| f.normal.x, 0.0),
                     y: lane(&|f| f.normal.y, 0.0),
@@ -341,8 +342,7 @@ impl NoFits {
     /// For shapes given by their rings, in the frames of their reference points; `None` for a shape that has no part in
     /// this.
     pub(crate) fn new<'a>(rings: impl Iterator<Item = Option<&'a [Point]>>, touch: f64) -> Self {
-        let pieces: Vec<Vec<Vec<Point>>> =
-            rings.map(|ring| ring.and_then(convex_pieces).unwrap_or_default()).collect();
+        let pieces: Vec<Vec<Vec<Point>>> = rings.map(|ring| ring.and_then(convex_pieces).unwrap_or_default()).collect();
         let count = pieces.len();
         if count > MOST_SHAPES || pieces.iter().all(Vec::is_empty) {
             return Self::default();
@@ -368,5 +368,125 @@ impl NoFits {
             }
         };
         Some((no_fit, first > second))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use geo::{Area, BooleanOps, Translate};
+    use proptest::prelude::*;
+
+    const TOUCH: f64 = 1e-9;
+
+    fn no_fit(a: &[Point], b: &[Point]) -> NoFit {
+        let pieces = |ring| convex_pieces(ring).expect("the shapes of these tests can be cut up");
+        NoFit::new(&pieces(a), &pieces(b), TOUCH)
+    }
+
+    fn depth(no_fit: &NoFit, place: Point) -> f64 {
+        Vectors::default().no_fit_depth(no_fit, place, TOUCH)
+    }
+
+    /// A star-shaped polygon about the origin, counter-clockwise, mostly not convex.
+    fn star() -> impl Strategy<Value = Vec<Point>> {
+        prop::collection::vec(0.3..1.0_f64, 3..9).prop_map(|radii| {
+            let step = std::f64::consts::TAU / radii.len() as f64;
+            let corner = |(i, r): (usize, f64)| Point::new(r * (i as f64 * step).cos(), r * (i as f64 * step).sin());
+            radii.into_iter().enumerate().map(corner).collect()
+        })
+    }
+
+    fn reference(ring: &[Point]) -> geo::Polygon {
+        geo::Polygon::new(ring.iter().map(|p| (p.x, p.y)).collect::<Vec<_>>().into(), Vec::new())
+    }
+
+    fn nearest_contact(no_fit: &NoFit, place: Point) -> Point {
+        let on = |&(from, to): &(Point, Point)| {
+            let along: Vector = to - from;
+            from + along * ((place - from).dot(along) / along.length_squared()).clamp(0.0, 1.0)
+        };
+        let distance = |p: &Point| p.distance(place);
+        no_fit.contacts.iter().map(on).min_by(|a, b| distance(a).total_cmp(&distance(b))).expect("it has an edge")
+    }
+
+    #[test]
+    fn squares_are_as_deep_as_the_shorter_way_out() {
+        let square = [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)].map(|(x, y)| Point::new(x, y));
+        let no_fit = no_fit(&square, &square);
+        assert_eq!(no_fit.contacts.len(), 4);
+        assert!((depth(&no_fit, Point::new(7.0, 1.0)) - 3.0).abs() < 1e-12);
+        assert!((depth(&no_fit, Point::new(-1.0, 6.0)) - 4.0).abs() < 1e-12);
+        assert_eq!(depth(&no_fit, Point::new(10.0, 0.0)), 0.0);
+        assert_eq!(depth(&no_fit, Point::new(0.0, -11.0)), 0.0);
+    }
+
+    #[test]
+    fn a_block_lies_free_in_a_slot_that_it_just_fits() {
+        let fork = [(0.0, 0.0), (9.0, 0.0), (9.0, 8.0), (6.0, 8.0), (6.0, 3.0), (3.0, 3.0), (3.0, 8.0), (0.0, 8.0)];
+        let fork = fork.map(|(x, y)| Point::new(x, y));
+        let block = [(0.0, 0.0), (3.0, 0.0), (3.0, 5.0), (0.0, 5.0)].map(|(x, y)| Point::new(x, y));
+        let no_fit = no_fit(&fork, &block);
+        assert_eq!(depth(&no_fit, Point::new(3.0, 3.0)), 0.0);
+        assert_eq!(depth(&no_fit, Point::new(3.0, 5.0)), 0.0);
+        // A hair to the side it overlaps by that hair, not by the way out of the fork.
+        assert!((depth(&no_fit, Point::new(3.001, 4.0)) - 0.001).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_table_is_kept_for_what_can_be_cut_up_only() {
+        let square = [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)].map(|(x, y)| Point::new(x, y));
+        let table = NoFits::new([Some(square.as_slice()), None, Some(square.as_slice())].into_iter(), TOUCH);
+        assert!(table.of(0, 1).is_none());
+        let ((forward, is_reversed), (back, is_back_reversed)) = (table.of(0, 2).unwrap(), table.of(2, 0).unwrap());
+        assert!(std::ptr::eq(forward, back) && !is_reversed && is_back_reversed);
+        assert!(NoFits::new(std::iter::repeat_n(None, 3), TOUCH).of(1, 2).is_none());
+    }
+
+    proptest! {
+        // `geo` judges the same polygons; where they overlap by less than can be told, either answer will do.
+        #[test]
+        fn a_place_is_forbidden_where_a_general_library_finds_an_overlap(
+            a in star(), b in star(), x in -2.0..2.0_f64, y in -2.0..2.0_f64
+        ) {
+            let found = depth(&no_fit(&a, &b), Point::new(x, y));
+            let shared = reference(&a).intersection(&reference(&b).translate(x, y)).unsigned_area();
+            prop_assert!(found > 0.0 || shared < 1e-7, "apart, but they share {}", shared);
+            prop_assert!(found < 1e-4 || shared > 0.0, "{} deep, but they share nothing", found);
+        }
+
+        #[test]
+        fn the_depth_is_the_way_to_the_nearest_free_place(
+            a in star(), b in star(), x in -1.5..1.5_f64, y in -1.5..1.5_f64
+        ) {
+            let (no_fit, place) = (no_fit(&a, &b), Point::new(x, y));
+            let found = depth(&no_fit, place);
+            prop_assume!(found > 1e-6);
+            let out = nearest_contact(&no_fit, place);
+            prop_assert!((out.distance(place) - found).abs() < 1e-9);
+            prop_assert!(depth(&no_fit, out) < 1e-8, "not free there: {}", depth(&no_fit, out));
+            for step in 0..24 {
+                let turn = f64::from(step) * 15.0_f64.to_radians();
+                let nearer = place + Vector::new(turn.cos(), turn.sin()) * (0.99 * found);
+                prop_assert!(depth(&no_fit, nearer) > 0.0, "free in direction {}", step);
+            }
+        }
+
+        #[test]
+        fn a_way_is_barred_where_its_places_are(
+            a in star(), b in star(), ends in prop::array::uniform4(-2.0..2.0_f64)
+        ) {
+            let no_fit = no_fit(&a, &b);
+            let (from, to) = (Point::new(ends[0], ends[1]), Point::new(ends[2], ends[3]));
+            let mut spans = Vec::new();
+            Vectors::default().no_fit_spans(&no_fit, (from, to), TOUCH, &mut spans);
+            for step in 0..=40 {
+                let share = f64::from(step) / 40.0;
+                let is_near_an_end = spans.iter().any(|s| (s.0 - share).abs() < 1e-6 || (s.1 - share).abs() < 1e-6);
+                let is_barred = spans.iter().any(|s| s.0 < share && share < s.1);
+                let is_forbidden = depth(&no_fit, from + (to - from) * share) > 0.0;
+                prop_assert!(is_near_an_end || is_barred == is_forbidden, "at {}", share);
+            }
+        }
     }
 }

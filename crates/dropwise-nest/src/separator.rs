@@ -14,12 +14,11 @@ pub(crate) struct SeparatorSettings {
     pub(crate) patience: usize,
     /// Strikes without a clear gain before it gives up.
     pub(crate) strikes: usize,
-    pub(crate) is_forgetful: bool,
 }
 
 impl Default for SeparatorSettings {
     fn default() -> Self {
-        Self { moves: MoveSettings::default(), weights: WeightRule::default(), patience: crate::knob("PATIENCE",100.) as usize, is_forgetful: crate::knob("FORGET",1.) > 0.5, strikes: crate::knob("STRIKES",3.) as usize }
+        Self { moves: MoveSettings::default(), weights: WeightRule::default(), patience: 100, strikes: 3 }
     }
 }
 
@@ -54,7 +53,7 @@ pub(crate) struct Separator {
 impl Separator {
     /// A separation of a state, which is about to be swept.
     pub(crate) fn new(settings: SeparatorSettings, working: &mut Working<'_>) -> Self {
-        if settings.is_forgetful { working.reset_weights(); }
+        working.reset_weights();
         let loss = working.total_loss();
         Self {
             settings,

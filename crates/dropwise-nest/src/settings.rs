@@ -31,7 +31,14 @@ pub struct Settings {
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { seed: 1, time_limit: Some(Duration::from_secs(10)), rounds: None, with_leftovers: true, chains: 2, threads: 0 }
+        Self {
+            seed: 1,
+            time_limit: Some(Duration::from_secs(10)),
+            rounds: None,
+            with_leftovers: true,
+            chains: 2,
+            threads: 0,
+        }
     }
 }
 

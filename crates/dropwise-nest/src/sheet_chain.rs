@@ -29,7 +29,13 @@ pub(crate) struct SheetSettings {
 impl Default for SheetSettings {
     fn default() -> Self {
         let separator = SeparatorSettings { patience: 40, strikes: 2, ..SeparatorSettings::default() };
-        Self { separator, construct: ConstructSettings::default(), choose_share: 0.7, with_leftovers: true, band_step: 0.04 }
+        Self {
+            separator,
+            construct: ConstructSettings::default(),
+            choose_share: 0.7,
+            with_leftovers: true,
+            band_step: 0.04,
+        }
     }
 }
 

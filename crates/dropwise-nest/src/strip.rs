@@ -36,12 +36,12 @@ impl Default for StripSettings {
     fn default() -> Self {
         Self {
             separator: SeparatorSettings::default(),
-            explore_step: crate::knob("STEP",0.001),
-            explore_share: crate::knob("EXPLORE",0.8),
+            explore_step: 0.001,
+            explore_share: 0.8,
             compress_steps: (5e-4, 1e-5),
             pool: 20,
             cooling: Cooling::default(),
-            scatter_share: crate::knob("SCATTER",0.3),
+            scatter_share: 0.3,
         }
     }
 }

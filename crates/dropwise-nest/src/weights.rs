@@ -14,7 +14,7 @@ pub(crate) struct WeightRule {
 
 impl Default for WeightRule {
     fn default() -> Self {
-        Self { least_growth: crate::knob("G1",1.1) as f32, most_growth: crate::knob("G2",1.5) as f32, decay: crate::knob("DECAY",0.95) as f32 }
+        Self { least_growth: 1.1, most_growth: 1.5, decay: 0.95 }
     }
 }
 

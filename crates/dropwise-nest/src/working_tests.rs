@@ -101,8 +101,12 @@ proptest! {
 
     /// What an evaluation foretells is what the state then costs, and restoring brings back the same losses.
     #[test]
-    fn evaluations_foretell_the_state(shapes in prop::collection::vec(star(), 3..7), seed in any::<u64>()) {
-        let parts: Vec<(Shape, Turns)> = shapes.iter().map(|s| (s.clone(), Turns::Any)).collect();
+    fn evaluations_foretell_the_state(
+        shapes in prop::collection::vec((star(), any::<bool>()), 3..7), seed in any::<u64>()
+    ) {
+        // Parts that turn freely beside parts that do not: each pair has its own way of being measured.
+        let turns = |is_free: bool| if is_free { Turns::Any } else { Turns::List(vec![0.0, 90.0]) };
+        let parts: Vec<(Shape, Turns)> = shapes.iter().map(|(s, is_free)| (s.clone(), turns(*is_free))).collect();
         let task = Task::new(job(&parts, rectangle(80.0, 60.0)));
         let mut working = Working::new(&task, task.items());
         let bin = working.open(0, task.container(0), None);

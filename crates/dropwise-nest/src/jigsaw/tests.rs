@@ -103,7 +103,14 @@ fn any_turn_is_found_from_the_sides() {
 #[test]
 fn what_is_put_together_passes_the_certificate() {
     let job = cut_up_job(2, 8, 6.0, true, 7);
-    let settings = crate::Settings { seed: 1, time_limit: None, rounds: Some(40), chains: 1, threads: 1, ..crate::Settings::default() };
+    let settings = crate::Settings {
+        seed: 1,
+        time_limit: None,
+        rounds: Some(40),
+        chains: 1,
+        threads: 1,
+        ..crate::Settings::default()
+    };
     let plan = crate::nest(&job, &settings, |_| std::ops::ControlFlow::Continue(())).expect("a plan");
     assert_eq!((plan.layout().unplaced.len(), plan.layout().sheets.len()), (0, 2));
     assert_eq!(plan.provenance().lower_bound, Some(200));
@@ -135,7 +142,14 @@ fn a_strip_without_waste_is_filled_and_costs_its_length() {
             ..whole.sheets()[0].clone()
         };
         let job = Job::new(parts, vec![sheet], *whole.clearances(), *whole.leftover_rule()).expect("sound");
-        let settings = crate::Settings { seed: 1, time_limit: None, rounds: Some(8), chains: 1, threads: 1, ..crate::Settings::default() };
+        let settings = crate::Settings {
+            seed: 1,
+            time_limit: None,
+            rounds: Some(8),
+            chains: 1,
+            threads: 1,
+            ..crate::Settings::default()
+        };
         let mut last = 0.0;
         let observer = |progress: &crate::Progress| {
             last = progress.cost;
