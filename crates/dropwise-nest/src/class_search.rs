@@ -136,7 +136,8 @@ impl<'t> ClassSearch<'t> {
         let sheet_settings = SheetSettings { choose_share, with_leftovers, ..by_default };
         let start = |index: u32| {
             let rng = SearchRng::new(seed, stream << 16 | u64::from(index));
-            if is_strip && let Some(chain) = StripChain::new(task, StripSettings::default(), rng.clone()) {
+            let strip_settings = StripSettings { is_restless: index % 2 == 1, ..StripSettings::default() };
+            if is_strip && let Some(chain) = StripChain::new(task, strip_settings, rng.clone()) {
                 return Chain::Strip(Box::new(chain));
             }
             Chain::Sheets(Box::new(SheetChain::new(task, task.items(), &orders, sheet_settings, rng)))

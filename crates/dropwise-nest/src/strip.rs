@@ -30,6 +30,9 @@ pub(crate) struct StripSettings {
     /// Share of the failures after which all parts are scattered instead of two swapped. More: what was learned about
     /// the arrangement is lost too often where parts are many.
     pub(crate) scatter_share: f64,
+    /// Whether to start afresh where nothing is gained any more, instead of working on at the best that is known. One
+    /// chain should not: many parts go on gaining little by little.
+    pub(crate) is_restless: bool,
 }
 
 impl Default for StripSettings {
@@ -42,6 +45,7 @@ impl Default for StripSettings {
             pool: 20,
             cooling: Cooling::default(),
             scatter_share: 0.3,
+            is_restless: false,
         }
     }
 }
@@ -70,7 +74,38 @@ pub(crate) struct StripChain<'t> {
     pool: Vec<(f64, Arrangement)>,
     /// What led from a failed layout to the one at hand.
     disturbed_by: Option<MoveKind>,
+    descent: Descent,
 }
+
+/// One way down from a long strip to a short one: where it began and when it last came on, in evaluations and as shares
+/// of the whole search.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+struct Descent {
+    began: (u64, f64),
+    gained: (u64, f64),
+    /// Whether it began from chance, not from what chains share.
+    is_own: bool,
+}
+
+impl Descent {
+    fn afresh(now: (u64, f64)) -> Self {
+        Self { began: now, gained: now, is_own: true }
+    }
+
+    /// Whether it has come no further for half as long as it took to come where it is, with time for another before
+    /// `end`.
+    fn is_worn_out(&self, (evaluations, progress): (u64, f64), end: f64) -> bool {
+        let (way, share) = (self.gained.0 - self.began.0, self.gained.1 - self.began.1);
+        evaluations - self.gained.0 > (way / 2).max(LEAST_DESCENT) && progress + share < end
+    }
+}
+
+/// Evaluations without a gain before a descent is given up at the earliest. Fewer: good arrangements are left before
+/// their last hair is taken.
+const LEAST_DESCENT: u64 = 10_000_000;
+/// How much longer than the best a strip is made for a new descent. Less: the first separation takes long. More: so does
+/// the way down.
+const FRESH_LENGTH: f64 = 1.04;
 
 impl<'t> StripChain<'t> {
     /// Lays all items into the one sheet of the task; `None` if some fit at no length.
@@ -95,6 +130,7 @@ impl<'t> StripChain<'t> {
             container,
             pool: Vec::new(),
             disturbed_by: None,
+            descent: Descent::default(),
         };
         chain.shrink();
         Some(chain)
@@ -117,8 +153,10 @@ impl<'t> StripChain<'t> {
         if length < self.best_length {
             self.best = best.clone();
             self.best_length = length;
-            // A try at a length that is shorter still goes on: two chains that are at it differ in how.
-            if self.length >= length {
+            // A try at a length that is shorter still goes on: two chains that are at it differ in how. One that comes
+            // down by a way of its own goes on too: the ways differ in where they end.
+            let is_on_its_own = self.descent.is_own && self.phase == Phase::Explore;
+            if self.length >= length && !is_on_its_own {
                 self.pool.clear();
                 self.restart_from_best();
             }
@@ -138,9 +176,12 @@ impl<'t> StripChain<'t> {
                 Outcome::Going => {}
                 Outcome::Separated => {
                     let length = extent(&self.working);
-                    self.best_length = length;
-                    self.best = self.working.arrangement();
+                    if length < self.best_length {
+                        self.best_length = length;
+                        self.best = self.working.arrangement();
+                    }
                     self.length = length;
+                    self.descent.gained = (self.working.evaluations, progress);
                     self.pool.clear();
                     self.working.moves.tried(MoveKind::Shorten, 1);
                     self.working.moves.taken(MoveKind::Shorten);
@@ -210,6 +251,11 @@ impl<'t> StripChain<'t> {
             self.squeeze(progress);
             return;
         }
+        let now = (self.working.evaluations, progress);
+        if self.settings.is_restless && self.descent.is_worn_out(now, self.settings.explore_share) {
+            self.start_afresh(now);
+            return;
+        }
         let loss = self.separator.best_loss();
         let position = self.pool.partition_point(|&(l, _)| l <= loss);
         self.pool.insert(position, (loss, self.working.arrangement()));
@@ -223,6 +269,15 @@ impl<'t> StripChain<'t> {
         } else {
             self.swap_large();
         }
+        self.separator = Separator::new(self.settings.separator, &mut self.working);
+    }
+
+    /// Another descent, from a somewhat longer strip with every part at a random place.
+    fn start_afresh(&mut self, now: (u64, f64)) {
+        self.descent = Descent::afresh(now);
+        self.pool.clear();
+        self.set_length(FRESH_LENGTH * self.best_length);
+        self.scatter();
         self.separator = Separator::new(self.settings.separator, &mut self.working);
     }
 
@@ -311,4 +366,23 @@ pub(crate) fn extent(working: &Working<'_>) -> f64 {
         .filter_map(|item| working.bounds_of(item))
         .fold(left, |right, bounds| right.max(bounds.max.x))
         - left
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_descent_is_worn_out_by_half_its_way_without_a_gain_but_not_near_the_end() {
+        let least = LEAST_DESCENT;
+        let descent = Descent { began: (0, 0.0), gained: (4 * least, 0.2), is_own: false };
+        assert!(!descent.is_worn_out((6 * least, 0.3), 0.8));
+        assert!(descent.is_worn_out((6 * least + 1, 0.3), 0.8));
+        // Another as long would not come to its end.
+        assert!(!descent.is_worn_out((13 * least, 0.65), 0.8));
+        // However quickly it came where it is, it has so much time.
+        let quick = Descent::afresh((8 * least, 0.4));
+        assert!(!quick.is_worn_out((9 * least, 0.45), 0.8));
+        assert!(quick.is_worn_out((9 * least + 1, 0.45), 0.8));
+    }
 }
