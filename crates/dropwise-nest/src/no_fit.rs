@@ -324,9 +324,9 @@ fn greater(a: f64, b: f64) -> f64 {
 }
 
 /// No table is kept for more shapes than this: its size is their number squared.
-const MOST_SHAPES: usize = 400;
+const MOST_SHAPES: usize = 300;
 /// A pair of shapes of more convex pieces than this, multiplied, is left to other measures.
-const MOST_REGIONS: usize = 256;
+const MOST_REGIONS: usize = 100;
 
 /// The no-fit polygons of all pairs of some shapes, each made when first asked for.
 #[derive(Debug, Default)]

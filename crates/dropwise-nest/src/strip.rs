@@ -75,6 +75,8 @@ pub(crate) struct StripChain<'t> {
     /// What led from a failed layout to the one at hand.
     disturbed_by: Option<MoveKind>,
     descent: Descent,
+    /// Share of the whole search that was done when it last began to run.
+    progress: f64,
 }
 
 /// One way down from a long strip to a short one: where it began and when it last came on, in evaluations and as shares
@@ -131,6 +133,7 @@ impl<'t> StripChain<'t> {
             pool: Vec::new(),
             disturbed_by: None,
             descent: Descent::default(),
+            progress: 0.0,
         };
         chain.shrink();
         Some(chain)
@@ -153,6 +156,10 @@ impl<'t> StripChain<'t> {
         if length < self.best_length {
             self.best = best.clone();
             self.best_length = length;
+            if !self.descent.is_own {
+                // The way down is shared.
+                self.descent.gained = (self.working.evaluations, self.progress);
+            }
             // A try at a length that is shorter still goes on: two chains that are at it differ in how. One that comes
             // down by a way of its own goes on too: the ways differ in where they end.
             let is_on_its_own = self.descent.is_own && self.phase == Phase::Explore;
@@ -166,6 +173,7 @@ impl<'t> StripChain<'t> {
     /// Sweeps until `evaluations` more placements have been evaluated. `progress` runs from 0 to 1 over the whole
     /// search.
     pub(crate) fn run(&mut self, evaluations: u64, progress: f64) {
+        self.progress = progress;
         if progress >= self.settings.explore_share && self.phase == Phase::Explore {
             self.phase = Phase::Compress;
             self.restart_from_best();
