@@ -39,12 +39,12 @@ impl Default for StripSettings {
     fn default() -> Self {
         Self {
             separator: SeparatorSettings::default(),
-            explore_step: 0.001,
+            explore_step: 0.003,
             explore_share: 0.8,
             compress_steps: (5e-4, 1e-5),
             pool: 20,
             cooling: Cooling::default(),
-            scatter_share: 0.3,
+            scatter_share: 0.1,
             is_restless: false,
         }
     }
