@@ -33,7 +33,8 @@ fn a_dozen_bent_parts_come_out_flat_folded_and_nested() {
             assert!(is_bent_on || (reach - height).abs() < 1e-6, "{}: {reach} is not {height}", flat.name);
         }
     }
-    let settings = Settings { seed: 1, time_limit: None, rounds: Some(4), chains: 1, threads: 0 };
+    let settings =
+        Settings { seed: 1, time_limit: None, rounds: Some(4), chains: 1, threads: 0, ..Settings::default() };
     let plan = nest(&loaded.job, &settings, |_| ControlFlow::Continue(())).expect("a plan");
     assert_eq!(judge(&loaded.job, &plan), Vec::<String>::new());
     assert!(plan.layout().unplaced.is_empty(), "the stock holds them all: {:?}", plan.layout().unplaced);

@@ -12,7 +12,8 @@ fn the_demo_job_is_placed_on_its_drops() {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../data-demo/job.toml");
     let job = load_job(&path).unwrap_or_else(|errors| panic!("{errors:#?}")).job;
     assert!(job.parts().len() >= 12 && job.sheets().len() >= 10, "{} parts", job.parts().len());
-    let settings = Settings { seed: 1, time_limit: None, rounds: Some(8), chains: 2, threads: 0 };
+    let settings =
+        Settings { seed: 1, time_limit: None, rounds: Some(8), chains: 2, threads: 0, ..Settings::default() };
     let plan = nest(&job, &settings, |_| ControlFlow::Continue(())).expect("a plan");
     assert_eq!(judge(&job, &plan), Vec::<String>::new());
     let left_out: Vec<&str> = plan

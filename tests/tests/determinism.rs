@@ -7,7 +7,7 @@ use dropwise_nest::{Settings, nest};
 use dropwise_tests::random_job::random_job;
 
 fn solved(job: &Job, seed: u64, threads: usize) -> Plan {
-    let settings = Settings { seed, time_limit: None, rounds: Some(1), chains: 3, threads };
+    let settings = Settings { seed, time_limit: None, rounds: Some(1), chains: 3, threads, ..Settings::default() };
     nest(job, &settings, |_| ControlFlow::Continue(())).expect("a plan")
 }
 

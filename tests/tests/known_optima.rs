@@ -46,7 +46,8 @@ fn job(parts: Vec<Part>, sheets: Vec<Sheet>) -> Job {
 }
 
 fn solved(job: &Job, rounds: u64) -> Plan {
-    let settings = Settings { seed: 1, time_limit: None, rounds: Some(rounds), chains: 2, threads: 0 };
+    let settings =
+        Settings { seed: 1, time_limit: None, rounds: Some(rounds), chains: 2, threads: 0, ..Settings::default() };
     let plan = nest(job, &settings, |_| ControlFlow::Continue(())).expect("a plan");
     assert_eq!(judge(job, &plan), Vec::<String>::new());
     plan

@@ -61,7 +61,8 @@ fn nests_of_open_instances_pass_their_own_checker() {
         let text = std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()));
         let instance: Instance = serde_json::from_str(&text).unwrap_or_else(|error| panic!("{file}: {error}"));
         let job = instance.job().unwrap_or_else(|error| panic!("{file}: {error}"));
-        let settings = Settings { seed: 1, time_limit: None, rounds: Some(ROUNDS), chains: 2, threads: 0 };
+        let settings =
+            Settings { seed: 1, time_limit: None, rounds: Some(ROUNDS), chains: 2, threads: 0, ..Settings::default() };
         let plan =
             nest(&job, &settings, |_| ControlFlow::Continue(())).unwrap_or_else(|error| panic!("{file}: {error}"));
         assert_eq!(plan.layout().unplaced, [], "{file}");

@@ -30,7 +30,8 @@ struct Seen {
 
 fn run(seed: u64, seen: &Seen) -> Vec<String> {
     let job = random_job(seed);
-    let settings = Settings { seed, time_limit: None, rounds: Some(ROUNDS), chains: 1, threads: 1 };
+    let settings =
+        Settings { seed, time_limit: None, rounds: Some(ROUNDS), chains: 1, threads: 1, ..Settings::default() };
     let plan = match nest(&job, &settings, |_| ControlFlow::Continue(())) {
         Ok(plan) => plan,
         Err(error) => return vec![format!("no plan: {error}")],

@@ -36,7 +36,8 @@ fn solved(parts: Vec<Part>, sheet: Sheet, (web, margin): (f64, f64), keep: (f64,
     // A fault may hide from one seed.
     let plans: Vec<Plan> = (0..8)
         .map(|seed| {
-            let settings = Settings { seed, time_limit: None, rounds: Some(2), chains: 1, threads: 1 };
+            let settings =
+                Settings { seed, time_limit: None, rounds: Some(2), chains: 1, threads: 1, ..Settings::default() };
             let plan = nest(&job, &settings, |_| ControlFlow::Continue(())).expect("a plan");
             assert_eq!(judge(&job, &plan), Vec::<String>::new(), "seed {seed}");
             plan
