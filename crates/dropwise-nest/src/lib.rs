@@ -6,8 +6,9 @@
 //!
 //! # How it works
 //! Parts are grown by half the web, sheets shrunk to match, so that the search knows only touching and overlapping. In a
-//! working state parts may overlap; how deep is measured between covers of inscribed circles, and that they are apart is
-//! decided by their edges. A separator moves parts in conflict one by one to the best place that sampling and coordinate
+//! working state parts may overlap; how deep is measured by the way out of a no-fit polygon where neither of two parts can
+//! turn, else by separating axes of convex pieces or between covers of inscribed circles, when edges decide whether they
+//! are apart. A separator moves parts in conflict one by one to the best place that sampling and coordinate
 //! descent find, and lets conflicts that persist weigh more and more. Around it, chains try cheaper sets of sheets,
 //! shorter strips and larger leftovers; some chains run side by side and exchange their best.
 //!
@@ -17,7 +18,8 @@
 //! "An iterated local search algorithm based on nonlinear programming for the irregular strip packing problem", Discrete
 //! Optimization 6 (2009): separation from an overlapping state. Gomes and Oliveira, "Solving irregular strip packing
 //! problems by hybridising simulated annealing and linear programming", Eur. J. Oper. Res. 171 (2006): annealing outside,
-//! separation and compaction inside.
+//! separation and compaction inside. Adamowicz and Albano, "Nesting two-dimensional shapes in rectangular modules",
+//! Computer-Aided Design 8 (1976): the no-fit polygon (from memory).
 
 mod bound;
 mod boxes;
