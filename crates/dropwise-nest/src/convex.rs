@@ -292,17 +292,17 @@ fn beyond(one: Piece<'_>, other: Piece<'_>, touch: f64) -> f64 {
 
 /// Without a look for NaN, of which there is none: one instruction.
 #[inline(always)]
-fn lesser(a: f64, b: f64) -> f64 {
+pub(crate) fn lesser(a: f64, b: f64) -> f64 {
     if a < b { a } else { b }
 }
 
 #[inline(always)]
-fn greater(a: f64, b: f64) -> f64 {
+pub(crate) fn greater(a: f64, b: f64) -> f64 {
     if a > b { a } else { b }
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::*;
     use geo::{BooleanOps, Intersects};
     use proptest::prelude::*;
@@ -313,7 +313,7 @@ mod tests {
     }
 
     /// A star-shaped polygon about the origin, counter-clockwise, mostly not convex.
-    fn star() -> impl Strategy<Value = Vec<Point>> {
+    pub(crate) fn star() -> impl Strategy<Value = Vec<Point>> {
         prop::collection::vec(0.3..1.0_f64, 3..9).prop_map(|radii| {
             let step = std::f64::consts::TAU / radii.len() as f64;
             let corner = |(i, r): (usize, f64)| Point::new(r * (i as f64 * step).cos(), r * (i as f64 * step).sin());
@@ -321,7 +321,7 @@ mod tests {
         })
     }
 
-    fn reference(ring: &[Point]) -> geo::Polygon {
+    pub(crate) fn reference(ring: &[Point]) -> geo::Polygon {
         geo::Polygon::new(ring.iter().map(|p| (p.x, p.y)).collect::<Vec<_>>().into(), Vec::new())
     }
 

@@ -6,7 +6,7 @@ use dropwise_geometry::{Bounds, Point, Vector, convex_hull};
 use pulp::NullaryFnOnce;
 
 use crate::collision::Vectors;
-use crate::convex::convex_pieces;
+use crate::convex::{convex_pieces, greater, lesser};
 
 /// Lines or edges looked at together: a full vector of double precision of the widest kind.
 const LANES: usize = 8;
@@ -312,17 +312,6 @@ fn least_of(mut values: [f64; LANES]) -> f64 {
     values[0]
 }
 
-/// Without a look for NaN, of which there is none: one instruction.
-#[inline(always)]
-fn lesser(a: f64, b: f64) -> f64 {
-    if a < b { a } else { b }
-}
-
-#[inline(always)]
-fn greater(a: f64, b: f64) -> f64 {
-    if a > b { a } else { b }
-}
-
 /// No table is kept for more shapes than this: its size is their number squared.
 const MOST_SHAPES: usize = 300;
 /// A pair of shapes of more convex pieces than this, multiplied, is left to other measures.
@@ -374,6 +363,7 @@ impl NoFits {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::convex::tests::{reference, star};
     use geo::{Area, BooleanOps, Translate};
     use proptest::prelude::*;
 
@@ -386,19 +376,6 @@ mod tests {
 
     fn depth(no_fit: &NoFit, place: Point) -> f64 {
         Vectors::default().no_fit_depth(no_fit, place, TOUCH)
-    }
-
-    /// A star-shaped polygon about the origin, counter-clockwise, mostly not convex.
-    fn star() -> impl Strategy<Value = Vec<Point>> {
-        prop::collection::vec(0.3..1.0_f64, 3..9).prop_map(|radii| {
-            let step = std::f64::consts::TAU / radii.len() as f64;
-            let corner = |(i, r): (usize, f64)| Point::new(r * (i as f64 * step).cos(), r * (i as f64 * step).sin());
-            radii.into_iter().enumerate().map(corner).collect()
-        })
-    }
-
-    fn reference(ring: &[Point]) -> geo::Polygon {
-        geo::Polygon::new(ring.iter().map(|p| (p.x, p.y)).collect::<Vec<_>>().into(), Vec::new())
     }
 
     fn nearest_contact(no_fit: &NoFit, place: Point) -> Point {
