@@ -23,6 +23,7 @@
 //! ```
 
 mod boolean;
+mod covering;
 mod distance;
 mod flatten;
 #[cfg(test)]

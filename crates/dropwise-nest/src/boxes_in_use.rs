@@ -54,23 +54,50 @@ fn rounded_out(Bounds { min, max }: Bounds) -> [f32; 4] {
     [min.x, min.y, -max.x, -max.y].map(|side| (side as f32).next_down())
 }
 
-impl Boxes {
-    /// Calls `each` with the index of every box that meets another, or comes so near that single precision cannot tell,
-    /// in order, until it returns false.
+/// What the sides of a box that meets another do not exceed.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Meets([f32; 4]);
+
+impl Meets {
     #[inline(always)]
-    pub(crate) fn each_meeting<M: Masks>(&self, masks: M, bounds: Bounds, mut each: impl FnMut(usize) -> bool) {
-        let (min, max) = (bounds.min, bounds.max);
-        // What the sides of a box that meets this one do not exceed.
-        let most = rounded_out(Bounds { min: Point::new(-max.x, -max.y), max: Point::new(-min.x, -min.y) }).map(|s| -s);
-        for (number, group) in self.groups.iter().enumerate() {
-            let mut mask = masks.within(group, most);
-            while mask != 0 {
-                if !each(number * LANES + mask.trailing_zeros() as usize) {
-                    return;
-                }
-                mask &= mask - 1;
-            }
+    pub(crate) fn with(Bounds { min, max }: Bounds) -> Self {
+        Self(rounded_out(Bounds { min: Point::new(-max.x, -max.y), max: Point::new(-min.x, -min.y) }).map(|s| -s))
+    }
+}
+
+impl Boxes {
+    /// Numbers of the groups.
+    #[inline(always)]
+    pub(crate) fn groups(&self) -> std::ops::Range<usize> {
+        0..self.groups.len()
+    }
+
+    /// The indices of the boxes of a group that meet another box, or come so near that single precision cannot tell, in
+    /// order. An iterator, not a call for each: closures are not sure to be inlined.
+    #[inline(always)]
+    pub(crate) fn meeting<M: Masks>(&self, masks: M, group: usize, meets: Meets) -> Indices {
+        Indices { first: group * LANES, left: masks.within(&self.groups[group], meets.0) }
+    }
+}
+
+/// The places of the bits of a mask.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Indices {
+    first: usize,
+    left: u16,
+}
+
+impl Iterator for Indices {
+    type Item = usize;
+
+    #[inline(always)]
+    fn next(&mut self) -> Option<usize> {
+        if self.left == 0 {
+            return None;
         }
+        let index = self.first + self.left.trailing_zeros() as usize;
+        self.left &= self.left - 1;
+        Some(index)
     }
 }
 
@@ -125,10 +152,12 @@ impl MaskedWork for Meeting<'_> {
 
     #[inline(always)]
     fn run<M: Masks>(self, masks: M) {
-        self.boxes.each_meeting(masks, self.bounds, |index| {
-            self.into.push(index as u32);
-            true
-        });
+        let meets = Meets::with(self.bounds);
+        for group in self.boxes.groups() {
+            for index in self.boxes.meeting(masks, group, meets) {
+                self.into.push(index as u32);
+            }
+        }
     }
 }
 

@@ -15,15 +15,12 @@ const MOST_CORNERS: usize = 32;
 /// two shapes lie across each other in several pieces, the sum tells less of the way out than circles do.
 const MOST_PIECES: usize = 3;
 
-/// Cuts a polygon, counter-clockwise, into few convex pieces along diagonals between its corners; `None` if it has too
-/// many corners or is too thin to tell.
+/// Cuts a polygon, counter-clockwise, into few convex pieces along diagonals between its corners; `None` if it is too
+/// thin to tell.
 ///
 /// Triangles first, ear by ear, then every diagonal without which both sides together are convex is left out
 /// (Hertel and Mehlhorn 1983): at most four times as many pieces as need be.
 pub(crate) fn convex_pieces(ring: &[Point]) -> Option<Vec<Vec<Point>>> {
-    if ring.len() > MOST_CORNERS {
-        return None;
-    }
     let mut pieces = triangles(ring)?;
     let mut is_merging = true;
     while is_merging {
@@ -116,6 +113,9 @@ impl Pieces {
     /// Corners that stand out of an edge's line by less than `touch` count as on it.
     pub(crate) fn new(ring: &[Point], touch: f64) -> Self {
         let mut pieces = Self::default();
+        if ring.len() > MOST_CORNERS {
+            return pieces;
+        }
         let found = convex_pieces(ring).unwrap_or_default();
         if found.len() > MOST_PIECES {
             return pieces;

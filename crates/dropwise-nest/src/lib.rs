@@ -32,6 +32,7 @@ mod construct;
 mod contact;
 mod convex;
 mod cooling;
+mod disturb;
 mod fit;
 mod idle_holes;
 #[cfg(feature = "internals")]

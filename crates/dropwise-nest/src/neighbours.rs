@@ -2,7 +2,7 @@
 
 use dropwise_geometry::{Bounds, Point};
 
-use crate::boxes_in_use::{Boxes, MaskedWork, Masks};
+use crate::boxes_in_use::{Boxes, MaskedWork, Masks, Meets};
 use crate::no_fit::{NoFits, depth_at};
 
 /// What of an item's place shapes that cannot turn are measured by.
@@ -57,27 +57,32 @@ impl MaskedWork for Neighbours<'_> {
     fn run<M: Masks>(self, masks: M) -> f64 {
         let mut loss = 0.0;
         let row = self.item * self.item.saturating_sub(1) / 2;
-        self.boxes.each_meeting(masks, self.bounds, |index| {
-            let other = self.members[index];
-            if other == self.item {
-                return true;
+        let meets = Meets::with(self.bounds);
+        for group in self.boxes.groups() {
+            for index in self.boxes.meeting(masks, group, meets) {
+                let other = self.members[index];
+                if other == self.item {
+                    continue;
+                }
+                let lies = &self.others[other];
+                let Some((no_fit, is_reversed)) = self.no_fits.of(self.laid.number, lies.number) else {
+                    self.left.push(index as u32);
+                    continue;
+                };
+                let pair = if other < self.item { row + other } else { other * (other - 1) / 2 + self.item };
+                let weight = f64::from(self.weights[pair]);
+                let rest = (self.bound - loss) / weight;
+                let scale = self.laid.scale_with(lies);
+                let place = self.laid.place_of(lies, is_reversed);
+                let depth = depth_at(masks, no_fit, place, self.touch, rest * rest / scale);
+                if depth > 0.0 {
+                    loss += weight * (depth * scale).sqrt();
+                    if loss > self.bound {
+                        return loss;
+                    }
+                }
             }
-            let lies = &self.others[other];
-            let Some((no_fit, is_reversed)) = self.no_fits.of(self.laid.number, lies.number) else {
-                self.left.push(index as u32);
-                return true;
-            };
-            let pair = if other < self.item { row + other } else { other * (other - 1) / 2 + self.item };
-            let weight = f64::from(self.weights[pair]);
-            let rest = (self.bound - loss) / weight;
-            let scale = self.laid.scale_with(lies);
-            let place = self.laid.place_of(lies, is_reversed);
-            let depth = depth_at(no_fit, place, self.touch, rest * rest / scale);
-            if depth > 0.0 {
-                loss += weight * (depth * scale).sqrt();
-            }
-            loss <= self.bound
-        });
+        }
         loss
     }
 }

@@ -3,8 +3,9 @@
 use std::sync::OnceLock;
 
 use dropwise_geometry::{Bounds, Point, Vector, convex_hull};
-use pulp::NullaryFnOnce;
+use rayon::prelude::*;
 
+use crate::boxes_in_use::{Boxes, MaskedWork, Masks, Meets};
 use crate::collision::Vectors;
 use crate::convex::{convex_pieces, greater, lesser};
 
@@ -18,6 +19,8 @@ const LANES: usize = 8;
 /// as the edges of that union, which tell how far it is to the nearest place that is not.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct NoFit {
+    /// Boxes of the regions, and the regions in the same order.
+    boxes: Boxes,
     regions: Vec<Region>,
     /// Faces of the regions, a run of groups each; the last group is filled up with lines that everything lies behind.
     faces: Vec<Faces>,
@@ -31,8 +34,59 @@ pub(crate) struct NoFit {
 #[derive(Clone, Copy, Debug)]
 struct Region {
     bounds: Bounds,
-    begin: usize,
-    end: usize,
+    begin: u32,
+    end: u32,
+}
+
+/// Of so many regions the boxes are looked at one by one: quicker than together.
+const FEW_REGIONS: usize = 6;
+
+impl NoFit {
+    #[inline(always)]
+    fn faces_of(&self, region: usize) -> &[Faces] {
+        let Region { begin, end, .. } = self.regions[region];
+        &self.faces[begin as usize..end as usize]
+    }
+
+    /// How far a place lies inside a region; negative outside.
+    #[inline(always)]
+    #[allow(clippy::needless_range_loop, reason = "closures are not sure to be inlined")]
+    fn depth_in(&self, region: usize, Point { x, y }: Point) -> f64 {
+        let mut least = [f64::INFINITY; LANES];
+        for faces in self.faces_of(region) {
+            for i in 0..LANES {
+                least[i] = lesser(faces.out[i] - faces.x[i] * x - faces.y[i] * y, least[i]);
+            }
+        }
+        least_of(least)
+    }
+
+    /// How far a place lies inside the first region that it lies inside of by more than `touch`; zero if in none.
+    #[inline(always)]
+    fn depth_in_first<M: Masks>(&self, masks: M, place: Point, touch: f64) -> f64 {
+        if self.regions.len() <= FEW_REGIONS {
+            for region in 0..self.regions.len() {
+                let Bounds { min, max } = self.regions[region].bounds;
+                if (place.x > min.x) & (place.x < max.x) & (place.y > min.y) & (place.y < max.y) {
+                    let depth = self.depth_in(region, place);
+                    if depth > touch {
+                        return depth;
+                    }
+                }
+            }
+            return 0.0;
+        }
+        let meets = Meets::with(Bounds { min: place, max: place });
+        for group in self.boxes.groups() {
+            for region in self.boxes.meeting(masks, group, meets) {
+                let depth = self.depth_in(region, place);
+                if depth > touch {
+                    return depth;
+                }
+            }
+        }
+        0.0
+    }
 }
 
 /// Outward unit normals and how far out along them the faces lie.
@@ -79,9 +133,9 @@ impl NoFit {
         let area = |faces: &[Face]| -> f64 { faces.iter().map(|f| f.from.to_vector().cross(f.to.to_vector())).sum() };
         // Large ones first: they are hit most.
         regions.sort_by(|a, b| area(b).total_cmp(&area(a)));
-        let mut no_fit = Self { contacts: border(&regions, touch), ..Self::default() };
+        let mut no_fit = Self::default();
         for faces in &regions {
-            let begin = no_fit.faces.len();
+            let begin = no_fit.faces.len() as u32;
             for chunk in faces.chunks(LANES) {
                 let lane =
                     |of: &dyn Fn(&Face) -> f64, rest: f64| std::array::from_fn(|i| chunk.get(i).map_or(rest, of));
@@ -91,9 +145,11 @@ impl NoFit {
                     out: lane(&|f| f.out, f64::INFINITY),
                 });
             }
-            let bounds = Bounds::of(faces.iter().map(|f| f.from));
-            no_fit.regions.push(Region { bounds, begin, end: no_fit.faces.len() });
+            let bounds = Bounds::of(faces.iter().map(|face| face.from));
+            no_fit.boxes.push(bounds);
+            no_fit.regions.push(Region { bounds, begin, end: no_fit.faces.len() as u32 });
         }
+        no_fit.contacts = border(&regions, touch);
         for chunk in no_fit.contacts.chunks(LANES) {
             let lane = |of: &dyn Fn(Point, Point) -> f64| {
                 std::array::from_fn(|i| {
@@ -123,27 +179,35 @@ fn faces_of(hull: &[Point]) -> Vec<Face> {
     (0..n).filter_map(face).collect()
 }
 
-/// The edges of a union of convex regions: what of each region's edges lies in no other region.
+/// The edges of a union of convex regions, large ones first: what of each region's edges lies in no other region.
 fn border(regions: &[Vec<Face>], touch: f64) -> Vec<(Point, Point)> {
     let mut border: Vec<(Point, Point)> = Vec::new();
     let mut hidden: Vec<(f64, f64)> = Vec::new();
+    let bounds: Vec<Bounds> = regions.iter().map(|faces| Bounds::of(faces.iter().map(|face| face.from))).collect();
     for (index, region) in regions.iter().enumerate() {
         for face in region {
             hidden.clear();
+            let around = Bounds::of([face.from, face.to].into_iter());
             for (other, faces) in regions.iter().enumerate() {
                 if other != index
+                    && bounds[other].intersects(around)
                     && let Some(span) = span_within(face, faces, touch)
                 {
                     hidden.push(span);
+                    if span == (0.0, 1.0) {
+                        // Most of what lies inside the union lies inside one of its large regions.
+                        break;
+                    }
                 }
             }
-            hidden.sort_by(|a, b| a.0.total_cmp(&b.0));
+            hidden.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
             let along = face.to - face.from;
             let least = 2.0 * touch / along.length();
             let mut shown = |from: f64, to: f64| {
                 let edge = (face.from + along * from, face.from + along * to);
                 // Regions that share a face each bring it once.
-                let is_there = |&(a, b): &(Point, Point)| a.distance(edge.0) <= touch && b.distance(edge.1) <= touch;
+                let is_near = |a: Point, b: Point| (a.x - b.x).abs() <= touch && (a.y - b.y).abs() <= touch;
+                let is_there = |&(a, b): &(Point, Point)| is_near(a, edge.0) && is_near(b, edge.1);
                 if to - from > least && !border.iter().any(is_there) {
                     border.push(edge);
                 }
@@ -188,14 +252,14 @@ impl Vectors {
     /// overlap by more than `touch`. Places are seen from the first one's reference point.
     #[inline]
     pub(crate) fn no_fit_spans(self, no_fit: &NoFit, way: (Point, Point), touch: f64, into: &mut Vec<(f64, f64)>) {
-        self.arch().dispatch(Spans { no_fit, way, touch, into });
+        self.run(Spans { no_fit, way, touch, into });
     }
 
     /// How far the second shape must at least move to come clear of the first when its reference point stands at `place`,
     /// seen from the first one's; zero when they overlap by no more than `touch`.
     #[inline]
     pub(crate) fn no_fit_depth(self, no_fit: &NoFit, place: Point, touch: f64) -> f64 {
-        self.arch().dispatch(Depth { no_fit, place, touch })
+        self.run(Depth { no_fit, place, touch })
     }
 }
 
@@ -206,40 +270,39 @@ struct Spans<'a> {
     into: &'a mut Vec<(f64, f64)>,
 }
 
-impl NullaryFnOnce for Spans<'_> {
+impl MaskedWork for Spans<'_> {
     type Output = ();
 
     #[inline(always)]
     #[allow(clippy::needless_range_loop, reason = "closures are not sure to be inlined")]
-    fn call(self) {
+    fn run<M: Masks>(self, masks: M) {
         let Self { no_fit, way: (from, to), touch, into } = self;
         let along = to - from;
-        for region in &no_fit.regions {
-            let Bounds { min, max } = region.bounds;
-            let is_beside = (lesser(from.x, to.x) >= max.x)
-                | (greater(from.x, to.x) <= min.x)
-                | (lesser(from.y, to.y) >= max.y)
-                | (greater(from.y, to.y) <= min.y);
-            if is_beside {
-                continue;
-            }
-            let (mut begin, mut end) = ([0.0_f64; LANES], [1.0_f64; LANES]);
-            for faces in &no_fit.faces[region.begin..region.end] {
-                for i in 0..LANES {
-                    // Depth behind the face at the start, and how it changes on the way.
-                    let depth = faces.out[i] - touch - faces.x[i] * from.x - faces.y[i] * from.y;
-                    let change = -faces.x[i] * along.x - faces.y[i] * along.y;
-                    let crossing = -depth / change;
-                    let enters = if change > 0.0 { crossing } else { 0.0 };
-                    let leaves = if change < 0.0 { crossing } else { 1.0 };
-                    let leaves = if (change == 0.0) & (depth <= 0.0) { -1.0 } else { leaves };
-                    begin[i] = greater(enters, begin[i]);
-                    end[i] = lesser(leaves, end[i]);
+        let around = Bounds {
+            min: Point::new(lesser(from.x, to.x), lesser(from.y, to.y)),
+            max: Point::new(greater(from.x, to.x), greater(from.y, to.y)),
+        };
+        let meets = Meets::with(around);
+        for group in no_fit.boxes.groups() {
+            for region in no_fit.boxes.meeting(masks, group, meets) {
+                let (mut begin, mut end) = ([0.0_f64; LANES], [1.0_f64; LANES]);
+                for faces in no_fit.faces_of(region) {
+                    for i in 0..LANES {
+                        // Depth behind the face at the start, and how it changes on the way.
+                        let depth = faces.out[i] - touch - faces.x[i] * from.x - faces.y[i] * from.y;
+                        let change = -faces.x[i] * along.x - faces.y[i] * along.y;
+                        let crossing = -depth / change;
+                        let enters = if change > 0.0 { crossing } else { 0.0 };
+                        let leaves = if change < 0.0 { crossing } else { 1.0 };
+                        let leaves = if (change == 0.0) & (depth <= 0.0) { -1.0 } else { leaves };
+                        begin[i] = greater(enters, begin[i]);
+                        end[i] = lesser(leaves, end[i]);
+                    }
                 }
-            }
-            let (begin, end) = (-least_of(begin.map(|t| -t)), least_of(end));
-            if begin < end {
-                into.push((begin, end));
+                let (begin, end) = (-least_of(begin.map(|t| -t)), least_of(end));
+                if begin < end {
+                    into.push((begin, end));
+                }
             }
         }
     }
@@ -251,12 +314,12 @@ struct Depth<'a> {
     touch: f64,
 }
 
-impl NullaryFnOnce for Depth<'_> {
+impl MaskedWork for Depth<'_> {
     type Output = f64;
 
     #[inline(always)]
-    fn call(self) -> f64 {
-        depth_at(self.no_fit, self.place, self.touch, f64::INFINITY)
+    fn run<M: Masks>(self, masks: M) -> f64 {
+        depth_at(masks, self.no_fit, self.place, self.touch, f64::INFINITY)
     }
 }
 
@@ -264,40 +327,28 @@ impl NullaryFnOnce for Depth<'_> {
 /// more.
 #[inline(always)]
 #[allow(clippy::needless_range_loop, reason = "closures are not sure to be inlined")]
-pub(crate) fn depth_at(no_fit: &NoFit, Point { x, y }: Point, touch: f64, enough: f64) -> f64 {
-    for region in &no_fit.regions {
-        let Bounds { min, max } = region.bounds;
-        if !((x > min.x) & (x < max.x) & (y > min.y) & (y < max.y)) {
-            continue;
-        }
-        let mut least = [f64::INFINITY; LANES];
-        for faces in &no_fit.faces[region.begin..region.end] {
-            for i in 0..LANES {
-                least[i] = lesser(faces.out[i] - faces.x[i] * x - faces.y[i] * y, least[i]);
-            }
-        }
-        let inside = least_of(least);
-        if inside <= touch {
-            continue;
-        }
-        // Out of the union it is no shorter than out of one of its regions.
-        if inside > enough {
-            return inside;
-        }
-        let mut nearest = [f64::INFINITY; LANES];
-        for edges in &no_fit.edges {
-            for i in 0..LANES {
-                let (px, py) = (x - edges.x[i], y - edges.y[i]);
-                let share = (px * edges.dx[i] + py * edges.dy[i]) * edges.scale[i];
-                let share = lesser(greater(share, 0.0), 1.0);
-                let (qx, qy) = (px - share * edges.dx[i], py - share * edges.dy[i]);
-                nearest[i] = lesser(qx * qx + qy * qy, nearest[i]);
-            }
-        }
-        // Rounding may leave the union's edge a hair inside a region.
-        return greater(least_of(nearest).sqrt(), inside);
+pub(crate) fn depth_at<M: Masks>(masks: M, no_fit: &NoFit, place: Point, touch: f64, enough: f64) -> f64 {
+    let Point { x, y } = place;
+    let inside = no_fit.depth_in_first(masks, place, touch);
+    if inside <= touch {
+        return 0.0;
     }
-    0.0
+    // Out of the union it is no shorter than out of one of its regions.
+    if inside > enough {
+        return inside;
+    }
+    let mut nearest = [f64::INFINITY; LANES];
+    for edges in &no_fit.edges {
+        for i in 0..LANES {
+            let (px, py) = (x - edges.x[i], y - edges.y[i]);
+            let share = (px * edges.dx[i] + py * edges.dy[i]) * edges.scale[i];
+            let share = lesser(greater(share, 0.0), 1.0);
+            let (qx, qy) = (px - share * edges.dx[i], py - share * edges.dy[i]);
+            nearest[i] = lesser(qx * qx + qy * qy, nearest[i]);
+        }
+    }
+    // Rounding may leave the union's edge a hair inside a region.
+    greater(least_of(nearest).sqrt(), inside)
 }
 
 #[inline(always)]
@@ -314,8 +365,13 @@ fn least_of(mut values: [f64; LANES]) -> f64 {
 
 /// No table is kept for more shapes than this: its size is their number squared.
 const MOST_SHAPES: usize = 300;
+/// A shape of more corners than this is left to other measures: it takes long to cut up.
+const MOST_CORNERS: usize = 80;
 /// A pair of shapes of more convex pieces than this, multiplied, is left to other measures.
-const MOST_REGIONS: usize = 100;
+const MOST_REGIONS: usize = 70;
+/// Shapes in so many convex pieces together have a part in this, those of few pieces first: the size of the table is
+/// half the square, in regions of about three hundred bytes.
+const MOST_PIECES: usize = 600;
 
 /// The no-fit polygons of all pairs of some shapes, each made when first asked for.
 #[derive(Debug, Default)]
@@ -331,9 +387,23 @@ impl NoFits {
     /// For shapes given by their rings, in the frames of their reference points; `None` for a shape that has no part in
     /// this.
     pub(crate) fn new<'a>(rings: impl Iterator<Item = Option<&'a [Point]>>, touch: f64) -> Self {
-        let pieces: Vec<Vec<Vec<Point>>> = rings.map(|ring| ring.and_then(convex_pieces).unwrap_or_default()).collect();
-        let count = pieces.len();
-        if count > MOST_SHAPES || pieces.iter().all(Vec::is_empty) {
+        let rings: Vec<Option<&[Point]>> = rings.collect();
+        let count = rings.len();
+        if count > MOST_SHAPES {
+            return Self::default();
+        }
+        let cut = |ring: &Option<&'a [Point]>| ring.filter(|ring| ring.len() <= MOST_CORNERS).and_then(convex_pieces);
+        let mut pieces: Vec<Vec<Vec<Point>>> = rings.par_iter().map(|ring| cut(ring).unwrap_or_default()).collect();
+        let mut order: Vec<usize> = (0..count).collect();
+        order.sort_by_key(|&shape| pieces[shape].len());
+        let mut sum = 0;
+        for shape in order {
+            sum += pieces[shape].len();
+            if sum > MOST_PIECES {
+                pieces[shape].clear();
+            }
+        }
+        if pieces.iter().all(Vec::is_empty) {
             return Self::default();
         }
         Self { pieces, pairs: (0..count * (count + 1) / 2).map(|_| OnceLock::new()).collect(), touch }

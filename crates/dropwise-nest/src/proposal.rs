@@ -1,9 +1,8 @@
 //! Proposes cheaper sets of sheets.
 
-use std::collections::BTreeMap;
-
 use crate::construct::cut_at_x;
 use crate::random::SearchRng;
+use crate::sheet_chain::Failures;
 use crate::task::{HalfPlane, Task};
 use crate::working::Working;
 
@@ -93,8 +92,9 @@ fn lain_on(working: &Working<'_>, bin: usize) -> f64 {
 
 /// How many random changes are weighed against each other.
 const DRAWS: usize = 96;
-/// A set that failed this often is not tried again.
-const MOST_FAILURES: u32 = 6;
+/// What a set is thought likely to do falls to this with each failure. Never to nothing: with nothing better left to try,
+/// the next try may be the one that succeeds.
+const TRUST_AFTER_FAILURE: f64 = 0.5;
 
 /// A change that would cost less, or would make room for missing parts, and may well succeed; `None` if none of those
 /// drawn would.
@@ -102,7 +102,7 @@ pub(crate) fn propose(
     working: &Working<'_>,
     is_missing: bool,
     fill_model: &FillModel,
-    failures: &BTreeMap<Vec<usize>, u32>,
+    failures: &Failures,
     rng: &mut SearchRng,
 ) -> Option<Change> {
     let task = working.task();
@@ -158,16 +158,13 @@ pub(crate) fn propose(
             continue;
         }
         let fill = needed / room.max(f64::MIN_POSITIVE);
-        let failed = failures.get(&key).copied().unwrap_or(0);
-        if failed >= MOST_FAILURES {
-            continue;
-        }
-        let chance = fill_model.chance(fill) * 0.5_f64.powi(failed as i32);
+        let failed = failures.get(&key).map_or(0, |failure| failure.count);
+        let chance = fill_model.chance(fill) * TRUST_AFTER_FAILURE.powi(failed as i32);
         // With parts missing, any set with a chance is worth a try, the cheaper the better.
         let gain = if is_missing { 1.0 / (1.0 + (cost_now - saving).max(0.0)) } else { saving };
         // Chance in the ranking is the temperature of this outer search.
         let worth = gain * chance * (0.25 + rng.unit());
-        if chance > 0.01 && best.as_ref().is_none_or(|(most, _)| worth > *most) {
+        if chance > 0.0 && best.as_ref().is_none_or(|(most, _)| worth > *most) {
             best = Some((worth, Change { removed, added, key, fill, failed }));
         }
     }

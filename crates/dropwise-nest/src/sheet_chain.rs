@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use dropwise_geometry::{Bounds, Point};
 
 use crate::construct::{ConstructSettings, cut_at_x};
+use crate::disturb::FailurePool;
 use crate::proposal::{Change, FillModel, propose};
 use crate::random::SearchRng;
 use crate::score::{Score, bands, cut_line};
@@ -73,14 +74,44 @@ pub(crate) struct SheetChain<'t> {
     best: Arrangement,
     best_score: Score,
     fill_model: FillModel,
-    /// How often a set of sheets was tried in vain.
-    failures: BTreeMap<Vec<usize>, u32>,
+    /// Sets of sheets that were tried in vain.
+    failures: Failures,
     /// How often each item could not be inserted since the best last changed.
     insert_failures: Vec<u32>,
     /// Step of the cut line by bin and direction, as a share of the sheet; halved by each failure.
     band_steps: BTreeMap<(usize, usize), f64>,
+    /// Whether all was tried for the leftovers of the best, so that what effort is left may go to the choice of sheets.
+    are_leftovers_done: bool,
 }
 
+/// Sets of sheets, each sorted, that were tried in vain.
+pub(crate) type Failures = BTreeMap<Vec<usize>, Failure>;
+
+/// What is known of a set of sheets that was tried in vain.
+#[derive(Clone, Debug)]
+pub(crate) struct Failure {
+    /// How often it was.
+    pub(crate) count: u32,
+    /// How far the tries came.
+    pool: FailurePool,
+}
+
+impl Default for Failure {
+    fn default() -> Self {
+        Self { count: 0, pool: FailurePool::new(POOL) }
+    }
+}
+
+/// How many failed layouts of a set of sheets are remembered.
+const POOL: usize = 8;
+/// Share of the tries of a set that failed before that go on from there.
+const CONTINUED_SHARE: f64 = 0.8;
+/// How far down the list of failed layouts the next one is picked, as a share of it.
+const POOL_FREEDOM: f64 = 0.3;
+/// Share of those after which the parts are scattered instead of two swapped.
+const SCATTER_SHARE: f64 = 0.1;
+/// A set that failed is tried harder, up to so many times as hard.
+const MOST_PATIENCE: u32 = 5;
 /// How often a sheet that takes the place of another takes over its arrangement too. Always would never start afresh.
 const PRESSED_SHARE: f64 = 0.7;
 /// Below this share of the sheet a wider band is not worth a try.
@@ -117,9 +148,10 @@ impl<'t> SheetChain<'t> {
             settings,
             current: None,
             fill_model: FillModel::default(),
-            failures: BTreeMap::new(),
+            failures: Failures::default(),
             insert_failures: vec![0; count],
             band_steps: BTreeMap::new(),
+            are_leftovers_done: false,
         };
         chain.fill();
         chain
@@ -142,7 +174,7 @@ impl<'t> SheetChain<'t> {
             // A try for a better leftover may go on; one that started from costlier sheets is pointless now.
             if is_cheaper {
                 self.current = None;
-                self.band_steps.clear();
+                self.reopen_bands();
                 self.insert_failures.fill(0);
             }
         }
@@ -154,8 +186,8 @@ impl<'t> SheetChain<'t> {
     pub(crate) fn run(&mut self, evaluations: u64, progress: f64, is_cheapest: bool) -> bool {
         let end = self.working.evaluations + evaluations;
         // A try for cheaper sheets that outlasts its share of the effort would leave none for the leftovers.
-        let is_late = progress >= self.settings.choose_share || is_cheapest;
-        if is_late && matches!(self.current, Some((Aim::Sheets { .. }, _))) {
+        let is_late = progress >= self.settings.choose_share && !self.are_leftovers_done;
+        if (is_late || is_cheapest) && matches!(self.current, Some((Aim::Sheets { .. }, _))) {
             self.current = None;
         }
         while self.working.evaluations < end {
@@ -165,16 +197,17 @@ impl<'t> SheetChain<'t> {
             let Some((aim, mut separator)) = self.current.take() else { return false };
             match separator.sweep(&mut self.working, &mut self.rng) {
                 Outcome::Going => self.current = Some((aim, separator)),
-                Outcome::Separated => self.finish_try(aim, true),
-                Outcome::Stuck => self.finish_try(aim, false),
+                Outcome::Separated => self.finish_try(aim, None),
+                Outcome::Stuck => self.finish_try(aim, Some(separator.best_loss())),
             }
         }
         true
     }
 
-    fn finish_try(&mut self, aim: Aim, is_separated: bool) {
+    /// Takes over what a try led to: parts free of overlap, or a loss that could not be brought down.
+    fn finish_try(&mut self, aim: Aim, stuck_at: Option<f64>) {
         self.working.moves.tried(aim.kind(), 1);
-        if is_separated {
+        if stuck_at.is_none() {
             self.close_empty_bins();
             let score = Score::of(&self.working);
             if score.beats(&self.best_score) {
@@ -185,10 +218,10 @@ impl<'t> SheetChain<'t> {
                 match aim {
                     Aim::Sheets { fill, .. } => {
                         self.fill_model.succeeded(fill);
-                        self.band_steps.clear();
+                        self.reopen_bands();
                         self.fill();
                     }
-                    Aim::Insert { .. } | Aim::Shorten { .. } => self.band_steps.clear(),
+                    Aim::Insert { .. } | Aim::Shorten { .. } => self.reopen_bands(),
                     Aim::Band { .. } => {}
                 }
                 return;
@@ -197,7 +230,14 @@ impl<'t> SheetChain<'t> {
         match aim {
             Aim::Sheets { key, fill } => {
                 self.fill_model.failed(fill);
-                *self.failures.entry(key).or_default() += 1;
+                let failure = self.failures.entry(key).or_default();
+                failure.count += 1;
+                // The same stock cut to another length would be another set.
+                if let Some(loss) = stuck_at
+                    && self.working.bins.iter().all(|bin| bin.limit.is_none())
+                {
+                    failure.pool.add(loss, self.working.arrangement());
+                }
             }
             Aim::Insert { item } => self.insert_failures[item] += 1,
             Aim::Band { bin, direction } => {
@@ -229,7 +269,17 @@ impl<'t> SheetChain<'t> {
         if self.best_score.unfilled > 0.0 && self.start_insert(false) {
             return true;
         }
-        self.settings.with_leftovers && self.start_band()
+        if self.settings.with_leftovers && self.start_band() {
+            return true;
+        }
+        self.are_leftovers_done = true;
+        !is_cheapest && (self.start_change() || self.start_shorten())
+    }
+
+    /// The best is another: all may be tried for its leftovers.
+    fn reopen_bands(&mut self) {
+        self.band_steps.clear();
+        self.are_leftovers_done = false;
     }
 
     fn restore_best(&mut self) {
@@ -250,6 +300,13 @@ impl<'t> SheetChain<'t> {
             return false;
         };
         let Change { removed, added, key, fill, failed } = change;
+        let patience = self.settings.separator.patience * (1 + failed).min(MOST_PATIENCE) as usize;
+        let settings = SeparatorSettings { patience, ..self.settings.separator };
+        if failed > 0 && self.rng.chance(CONTINUED_SHARE) && self.go_on_from_failure(&key) {
+            let separator = Separator::new(settings, &mut self.working);
+            self.current = Some((Aim::Sheets { key, fill }, separator));
+            return true;
+        }
         // Fillers give way: they are laid again once the sheets are chosen.
         for item in 0..self.working.item_count() {
             if !self.working.task().parts[self.working.part_of(item)].is_required {
@@ -293,11 +350,21 @@ impl<'t> SheetChain<'t> {
                 self.lay_anywhere(item);
             }
         }
-        // What failed before is tried harder.
-        let patience = self.settings.separator.patience * (1 + failed as usize);
-        let settings = SeparatorSettings { patience, ..self.settings.separator };
         let separator = Separator::new(settings, &mut self.working);
         self.current = Some((Aim::Sheets { key, fill }, separator));
+        true
+    }
+
+    /// Lays everything as it lay when a set of sheets last failed, more or less, and disturbs it.
+    fn go_on_from_failure(&mut self, key: &[usize]) -> bool {
+        let Some(failure) = self.failures.get(key) else { return false };
+        let Some(failed) = failure.pool.pick(POOL_FREEDOM, &mut self.rng) else { return false };
+        self.working.restore(failed);
+        if self.rng.chance(SCATTER_SHARE) {
+            self.working.scatter(&mut self.rng);
+        } else {
+            self.working.swap_large(&mut self.rng);
+        }
         true
     }
 

@@ -2,15 +2,14 @@
 
 use std::sync::Arc;
 
-use dropwise_geometry::Point;
-
 use crate::construct::{ConstructSettings, cut_at_x};
 use crate::cooling::Cooling;
+use crate::disturb::FailurePool;
 use crate::random::SearchRng;
 use crate::score::Score;
 use crate::separator::{Outcome, Separator, SeparatorSettings};
 use crate::statistics::MoveKind;
-use crate::task::{Container, Pose, Task};
+use crate::task::{Container, Task};
 use crate::working::{Arrangement, Working};
 
 /// How the length is brought down.
@@ -70,8 +69,8 @@ pub(crate) struct StripChain<'t> {
     pub(crate) best_length: f64,
     /// The length that is being tried.
     length: f64,
-    /// Failed layouts at the present length, least loss first.
-    pool: Vec<(f64, Arrangement)>,
+    /// Failed layouts at the present length.
+    pool: FailurePool,
     /// What led from a failed layout to the one at hand.
     disturbed_by: Option<MoveKind>,
     descent: Descent,
@@ -130,7 +129,7 @@ impl<'t> StripChain<'t> {
             settings,
             phase: Phase::Explore,
             container,
-            pool: Vec::new(),
+            pool: FailurePool::new(settings.pool),
             disturbed_by: None,
             descent: Descent::default(),
             progress: 0.0,
@@ -264,19 +263,16 @@ impl<'t> StripChain<'t> {
             self.start_afresh(now);
             return;
         }
-        let loss = self.separator.best_loss();
-        let position = self.pool.partition_point(|&(l, _)| l <= loss);
-        self.pool.insert(position, (loss, self.working.arrangement()));
-        self.pool.truncate(self.settings.pool);
-        // Mostly one of the best failures, now and then a worse one.
-        let rank = (self.rng.normal().abs() * self.settings.cooling.at(progress) * self.pool.len() as f64) as usize;
-        let chosen = self.pool[rank.min(self.pool.len() - 1)].1.clone();
-        self.working.restore(&chosen);
-        if self.rng.chance(self.settings.scatter_share) {
-            self.scatter();
-        } else {
-            self.swap_large();
+        self.pool.add(self.separator.best_loss(), self.working.arrangement());
+        let freedom = self.settings.cooling.at(progress);
+        if let Some(chosen) = self.pool.pick(freedom, &mut self.rng) {
+            self.working.restore(chosen);
         }
+        self.disturbed_by = if self.rng.chance(self.settings.scatter_share) {
+            Some(self.working.scatter(&mut self.rng))
+        } else {
+            self.working.swap_large(&mut self.rng)
+        };
         self.separator = Separator::new(self.settings.separator, &mut self.working);
     }
 
@@ -285,85 +281,8 @@ impl<'t> StripChain<'t> {
         self.descent = Descent::afresh(now);
         self.pool.clear();
         self.set_length(FRESH_LENGTH * self.best_length);
-        self.scatter();
+        self.disturbed_by = Some(self.working.scatter(&mut self.rng));
         self.separator = Separator::new(self.settings.separator, &mut self.working);
-    }
-
-    /// Every part to a random place: few large parts have few arrangements, and small changes do not lead from one to
-    /// another.
-    fn scatter(&mut self) {
-        self.working.moves.tried(MoveKind::Scatter, 1);
-        self.disturbed_by = Some(MoveKind::Scatter);
-        for item in 0..self.working.item_count() {
-            if let Some(pose) = self.working.random_pose(item, 0, &mut self.rng) {
-                self.working.put(item, 0, pose);
-            }
-        }
-    }
-
-    /// Two large parts trade places, and small ones that a swapped part now covers go where it came from.
-    fn swap_large(&mut self) {
-        let n = self.working.item_count();
-        if n < 2 {
-            return;
-        }
-        let mut order: Vec<usize> = (0..n).collect();
-        let size = |item: usize| self.working.shape_of(item, 0).size;
-        order.sort_by(|&a, &b| size(b).total_cmp(&size(a)).then(a.cmp(&b)));
-        // The large ones: those that make up three quarters of the area.
-        let total: f64 = order.iter().map(|&i| size(i).powi(2)).sum();
-        let mut sum = 0.0;
-        let large = order.iter().take_while(|&&i| {
-            let before = sum;
-            sum += size(i).powi(2);
-            before < 0.75 * total
-        });
-        let large: Vec<usize> = large.copied().collect();
-        let first = large[self.rng.index(large.len())];
-        let candidates: Vec<usize> = large
-            .iter()
-            .copied()
-            .filter(|&i| i != first && (size(i) - size(first)).abs() > 1e-3 * size(first))
-            .collect();
-        let candidates = if candidates.is_empty() { order } else { candidates };
-        let second = candidates[self.rng.index(candidates.len())];
-        if first == second {
-            return;
-        }
-        self.working.moves.tried(MoveKind::Swap, 1);
-        self.disturbed_by = Some(MoveKind::Swap);
-        self.trade_places(first, second);
-    }
-
-    fn trade_places(&mut self, first: usize, second: usize) {
-        let place = |item| self.working.place_of(item).expect("every item lies on the strip");
-        let ((bin_a, a), (bin_b, b)) = (place(first), place(second));
-        let center = |item: usize| self.working.bounds_of(item).expect("it lies somewhere").center();
-        let (center_a, center_b) = (center(first), center(second));
-        let (box_a, box_b) = (self.working.bounds_of(first), self.working.bounds_of(second));
-        self.working.put(first, bin_b, Pose { at: a.at + (center_b - center_a), ..a });
-        self.working.put(second, bin_a, Pose { at: b.at + (center_a - center_b), ..b });
-        // Whatever the larger one now sits on moves into the place it left.
-        for (mover, from, to) in [(first, box_a, center_a), (second, box_b, center_b)] {
-            let now = self.working.bounds_of(mover).expect("just put");
-            let covered: Vec<usize> = (0..self.working.item_count())
-                .filter(|&i| i != first && i != second)
-                .filter(|&i| {
-                    let b = self.working.bounds_of(i).expect("every item lies on the strip");
-                    now.contains(b.min) && now.contains(b.max)
-                })
-                .collect();
-            let Some(from) = from else { continue };
-            for item in covered {
-                let (bin, pose) = self.working.place_of(item).expect("every item lies on the strip");
-                let offset = pose.at - now.center();
-                let at = Point::new(
-                    (to.x + offset.x).clamp(from.min.x, from.max.x),
-                    (to.y + offset.y).clamp(from.min.y, from.max.y),
-                );
-                self.working.put(item, bin, Pose { at, ..pose });
-            }
-        }
     }
 }
 
