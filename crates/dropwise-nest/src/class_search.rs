@@ -263,8 +263,27 @@ impl<'t> ClassSearch<'t> {
         }
     }
 
+    /// Chains of a strip that come down by the same way go on from the shortest layout of them all.
+    fn come_down_together(&mut self) {
+        let shared = |chain: &Chain<'t>| match chain {
+            Chain::Strip(chain) => chain.shared_ground().map(|(_, length)| length),
+            Chain::Sheets(_) => None,
+        };
+        let lengths = self.chains.iter().enumerate().filter_map(|(index, chain)| Some((index, shared(chain)?)));
+        let Some((shortest, _)) = lengths.min_by(|a, b| a.1.total_cmp(&b.1)) else { return };
+        let Chain::Strip(leader) = &self.chains[shortest] else { return };
+        let Some((ground, length)) = leader.shared_ground() else { return };
+        let ground = ground.clone();
+        for chain in &mut self.chains {
+            if let Chain::Strip(chain) = chain {
+                chain.come_down_to(&ground, length);
+            }
+        }
+    }
+
     /// The best of all chains, ties to the first, is certified and handed to the others.
     fn meet(&mut self) {
+        self.come_down_together();
         let Some(first) = self.chains.first() else { return };
         let (mut winner, mut score) = (0, first.best_score());
         for (index, chain) in self.chains.iter().enumerate().skip(1) {

@@ -20,6 +20,10 @@ pub(crate) struct StripSettings {
     pub(crate) explore_step: f64,
     /// Share of the whole effort after which only compression follows.
     pub(crate) explore_share: f64,
+    /// Failures in a row after which a layout is polished: slivers are taken off a copy until even small ones no longer
+    /// come off. The layout itself stays as loose as it is, since tight ones lead nowhere. Fewer: more time goes into
+    /// layouts that will be left behind. More: what a layout was worth may be lost with it.
+    pub(crate) polish_after: u32,
     /// Share of the length taken off while compressing, at the start and at the end of that phase.
     pub(crate) compress_steps: (f64, f64),
     /// How many failed layouts are remembered to start again from.
@@ -39,7 +43,8 @@ impl Default for StripSettings {
         Self {
             separator: SeparatorSettings::default(),
             explore_step: 0.003,
-            explore_share: 0.8,
+            polish_after: 15,
+            explore_share: 0.85,
             compress_steps: (5e-4, 1e-5),
             pool: 20,
             cooling: Cooling::default(),
@@ -49,9 +54,13 @@ impl Default for StripSettings {
     }
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 enum Phase {
     Explore,
+    /// Slivers of this share of the length are taken off a copy of the ground.
+    Polish {
+        step: f64,
+    },
     Compress,
 }
 
@@ -67,6 +76,16 @@ pub(crate) struct StripChain<'t> {
     /// The shortest layout without overlap.
     best: Arrangement,
     pub(crate) best_length: f64,
+    /// The shortest layout of the present descent, not polished; while compressing, what the next sliver comes off.
+    ground: Arrangement,
+    ground_length: f64,
+    /// The layout that is being polished.
+    refined: Arrangement,
+    refined_length: f64,
+    /// Whether it was polished.
+    is_polished: bool,
+    /// Failures since it was found.
+    failures: u32,
     /// The length that is being tried.
     length: f64,
     /// Failed layouts at the present length.
@@ -108,6 +127,13 @@ const LEAST_DESCENT: u64 = 10_000_000;
 /// the way down.
 const FRESH_LENGTH: f64 = 1.04;
 
+/// What a sliver is multiplied by after each failure to take it off, and the least worth a try. Nearer to one: polishing
+/// takes longer, and gains a little more.
+const POLISH_DECAY: f64 = 0.985;
+const LAST_POLISH: f64 = 2e-5;
+/// A layout longer than the best by more than this would not become the best by polishing.
+const PROMISING: f64 = 1.015;
+
 impl<'t> StripChain<'t> {
     /// Lays all items into the one sheet of the task; `None` if some fit at no length.
     pub(crate) fn new(task: &'t Task, settings: StripSettings, mut rng: SearchRng) -> Option<Self> {
@@ -120,6 +146,12 @@ impl<'t> StripChain<'t> {
         }
         let length = extent(&working);
         let mut chain = Self {
+            ground: working.arrangement(),
+            ground_length: length,
+            refined: Arrangement::default(),
+            refined_length: length,
+            is_polished: false,
+            failures: 0,
             best: working.arrangement(),
             best_length: length,
             length,
@@ -155,47 +187,53 @@ impl<'t> StripChain<'t> {
         if length < self.best_length {
             self.best = best.clone();
             self.best_length = length;
-            if !self.descent.is_own {
-                // The way down is shared.
-                self.descent.gained = (self.working.evaluations, self.progress);
-            }
-            // A try at a length that is shorter still goes on: two chains that are at it differ in how. One that comes
-            // down by a way of its own goes on too: the ways differ in where they end.
-            let is_on_its_own = self.descent.is_own && self.phase == Phase::Explore;
-            if self.length >= length && !is_on_its_own {
-                self.pool.clear();
-                self.restart_from_best();
+            // A try at a length that is shorter still goes on: two chains that are at it differ in how.
+            if self.phase == Phase::Compress && self.length >= length {
+                self.compress_from_best();
             }
         }
+    }
+
+    /// The layout from which it comes down, and its length, if that way down is shared with other chains.
+    pub(crate) fn shared_ground(&self) -> Option<(&Arrangement, f64)> {
+        (!self.descent.is_own && self.phase != Phase::Compress).then_some((&self.ground, self.ground_length))
+    }
+
+    /// Goes on from a layout that another chain came down to. One that comes down by a way of its own does not: the ways
+    /// differ in where they end.
+    pub(crate) fn come_down_to(&mut self, ground: &Arrangement, length: f64) {
+        if self.shared_ground().is_none_or(|(_, own)| own <= length) {
+            return;
+        }
+        self.ground = ground.clone();
+        self.ground_length = length;
+        self.descent.gained = (self.working.evaluations, self.progress);
+        self.failures = 0;
+        self.is_polished = false;
+        if self.phase == Phase::Explore && self.length < length {
+            return;
+        }
+        self.phase = Phase::Explore;
+        self.pool.clear();
+        self.explore_from_ground();
     }
 
     /// Sweeps until `evaluations` more placements have been evaluated. `progress` runs from 0 to 1 over the whole
     /// search.
     pub(crate) fn run(&mut self, evaluations: u64, progress: f64) {
         self.progress = progress;
-        if progress >= self.settings.explore_share && self.phase == Phase::Explore {
+        if progress >= self.settings.explore_share && self.phase != Phase::Compress {
             self.phase = Phase::Compress;
-            self.restart_from_best();
+            self.compress_from_best();
         }
         let end = self.working.evaluations + evaluations;
         while self.working.evaluations < end {
             match self.separator.sweep(&mut self.working, &mut self.rng) {
                 Outcome::Going => {}
                 Outcome::Separated => {
-                    let length = extent(&self.working);
-                    if length < self.best_length {
-                        self.best_length = length;
-                        self.best = self.working.arrangement();
-                    }
-                    self.length = length;
-                    self.descent.gained = (self.working.evaluations, progress);
-                    self.pool.clear();
                     self.working.moves.tried(MoveKind::Shorten, 1);
                     self.working.moves.taken(MoveKind::Shorten);
-                    if let Some(kind) = self.disturbed_by.take() {
-                        self.working.moves.taken(kind);
-                    }
-                    self.next_try(progress);
+                    self.take_separated(progress);
                 }
                 Outcome::Stuck => {
                     self.working.moves.tried(MoveKind::Shorten, 1);
@@ -205,18 +243,73 @@ impl<'t> StripChain<'t> {
         }
     }
 
-    fn restart_from_best(&mut self) {
-        self.disturbed_by = None;
-        self.working.restore(&self.best);
-        self.length = self.best_length;
-        self.next_try(self.settings.explore_share);
+    /// What the working state holds is free of overlap: keeps it, and goes on from there.
+    fn take_separated(&mut self, progress: f64) {
+        let length = extent(&self.working);
+        self.length = length;
+        let found = self.working.arrangement();
+        if length < self.best_length {
+            self.best_length = length;
+            self.best = found.clone();
+        }
+        if let Some(kind) = self.disturbed_by.take() {
+            self.working.moves.taken(kind);
+        }
+        match self.phase {
+            Phase::Explore => {
+                self.ground = found;
+                self.ground_length = length;
+                self.descent.gained = (self.working.evaluations, progress);
+                self.failures = 0;
+                self.is_polished = false;
+                self.pool.clear();
+                self.shrink();
+            }
+            Phase::Polish { step } => {
+                self.refined = found;
+                self.refined_length = length;
+                self.squeeze(step);
+            }
+            Phase::Compress => {
+                self.ground = found;
+                self.ground_length = length;
+                self.squeeze(self.compress_step(progress));
+            }
+        }
     }
 
-    fn next_try(&mut self, progress: f64) {
-        match self.phase {
-            Phase::Explore => self.shrink(),
-            Phase::Compress => self.squeeze(progress),
-        }
+    fn compress_from_best(&mut self) {
+        self.ground = self.best.clone();
+        self.ground_length = self.best_length;
+        self.disturbed_by = None;
+        self.compress_from_ground(self.progress);
+    }
+
+    fn compress_from_ground(&mut self, progress: f64) {
+        self.working.restore(&self.ground);
+        self.length = self.ground_length;
+        self.squeeze(self.compress_step(progress));
+    }
+
+    fn explore_from_ground(&mut self) {
+        self.disturbed_by = None;
+        self.working.restore(&self.ground);
+        self.length = self.ground_length;
+        self.shrink();
+    }
+
+    fn polish(&mut self, step: f64) {
+        self.phase = Phase::Polish { step };
+        self.working.restore(&self.refined);
+        self.length = self.refined_length;
+        self.squeeze(step);
+    }
+
+    fn compress_step(&self, progress: f64) -> f64 {
+        let share = self.settings.explore_share;
+        let through = ((progress - share) / (1.0 - share).max(1e-9)).clamp(0.0, 1.0);
+        let (first, last) = self.settings.compress_steps;
+        first * (last / first).powf(through)
     }
 
     fn set_length(&mut self, length: f64) {
@@ -232,12 +325,9 @@ impl<'t> StripChain<'t> {
         self.separator = Separator::new(self.settings.separator, &mut self.working);
     }
 
-    /// Takes a sliver out of the middle: everything beyond a random line moves in.
-    fn squeeze(&mut self, progress: f64) {
-        let share = self.settings.explore_share;
-        let through = ((progress - share) / (1.0 - share).max(1e-9)).clamp(0.0, 1.0);
-        let (first, last) = self.settings.compress_steps;
-        let step = self.length * first * (last / first).powf(through);
+    /// Takes a sliver, a share of the length, out of the middle: everything beyond a random line moves in.
+    fn squeeze(&mut self, share: f64) {
+        let step = self.length * share;
         let left = self.container.bounds.min.x;
         let line = left + self.rng.between(0.0, self.length);
         for item in 0..self.working.item_count() {
@@ -252,14 +342,32 @@ impl<'t> StripChain<'t> {
     }
 
     fn give_up(&mut self, progress: f64) {
-        if self.phase == Phase::Compress {
-            self.working.restore(&self.best);
-            self.length = self.best_length;
-            self.squeeze(progress);
+        match self.phase {
+            Phase::Explore => self.explore_elsewhere(progress),
+            Phase::Polish { step } if step * POLISH_DECAY >= LAST_POLISH => self.polish(step * POLISH_DECAY),
+            Phase::Polish { .. } => {
+                self.is_polished = true;
+                self.phase = Phase::Explore;
+                self.explore_from_ground();
+            }
+            Phase::Compress => self.compress_from_ground(progress),
+        }
+    }
+
+    /// After a failure to come shorter: polishes what there is, starts afresh, or disturbs a failed layout.
+    fn explore_elsewhere(&mut self, progress: f64) {
+        self.failures += 1;
+        let now = (self.working.evaluations, progress);
+        let is_worn_out = self.settings.is_restless && self.descent.is_worn_out(now, self.settings.explore_share);
+        let is_promising = self.ground_length < PROMISING * self.best_length;
+        if !self.is_polished && is_promising && (is_worn_out || self.failures >= self.settings.polish_after) {
+            self.refined = self.ground.clone();
+            self.refined_length = self.ground_length;
+            self.disturbed_by = None;
+            self.polish(self.settings.compress_steps.0);
             return;
         }
-        let now = (self.working.evaluations, progress);
-        if self.settings.is_restless && self.descent.is_worn_out(now, self.settings.explore_share) {
+        if is_worn_out {
             self.start_afresh(now);
             return;
         }
@@ -280,6 +388,9 @@ impl<'t> StripChain<'t> {
     fn start_afresh(&mut self, now: (u64, f64)) {
         self.descent = Descent::afresh(now);
         self.pool.clear();
+        self.ground_length = f64::INFINITY;
+        self.failures = 0;
+        self.is_polished = false;
         self.set_length(FRESH_LENGTH * self.best_length);
         self.disturbed_by = Some(self.working.scatter(&mut self.rng));
         self.separator = Separator::new(self.settings.separator, &mut self.working);
