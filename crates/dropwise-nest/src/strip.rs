@@ -408,7 +408,95 @@ pub(crate) fn extent(working: &Working<'_>) -> f64 {
 
 #[cfg(test)]
 mod tests {
+    use dropwise_geometry::{Outline, Point, Shape};
+    use dropwise_model::{Job, OpenLength, Turns};
+
     use super::*;
+    use crate::working_tests::job;
+
+    /// Six triangles and blocks on a strip.
+    fn on_a_strip() -> Task {
+        let shape = |corners: &[(f64, f64)]| {
+            Shape::new(Outline::polygon(corners.iter().map(|&(x, y)| Point::new(x, y))), Vec::new())
+        };
+        let turns = Turns::List(vec![0.0, 90.0, 180.0, 270.0]);
+        let parts: Vec<(Shape, Turns)> = (0..6)
+            .map(|i| {
+                let (a, b) = (20.0 + 3.0 * f64::from(i % 5), 14.0 + 4.0 * f64::from(i % 3));
+                let outline: &[(f64, f64)] = if i % 2 == 0 {
+                    &[(0.0, 0.0), (a, 0.0), (0.0, b)]
+                } else {
+                    &[(0.0, 0.0), (a, 0.0), (a, b), (5.0, b)]
+                };
+                (shape(outline), turns.clone())
+            })
+            .collect();
+        let plain = job(&parts, Shape::new(Outline::rectangle(Point::ORIGIN, 1000.0, 60.0), Vec::new()));
+        let mut sheets = plain.sheets().to_vec();
+        sheets[0].open_length = Some(OpenLength { increment: 1.0, minimum: 1.0, price_per_length: 1.0 });
+        Task::new(
+            Job::new(plain.parts().to_vec(), sheets, *plain.clearances(), *plain.leftover_rule()).expect("a sound job"),
+        )
+    }
+
+    fn chain(task: &Task, settings: StripSettings) -> StripChain<'_> {
+        StripChain::new(task, settings, SearchRng::new(1, 0)).expect("all parts fit")
+    }
+
+    #[test]
+    fn polishing_shortens_a_copy_and_leaves_the_loose_layout_to_go_on_from() {
+        let task = on_a_strip();
+        let mut chain = chain(&task, StripSettings { polish_after: 1, ..StripSettings::default() });
+        let (mut seen, mut left, mut gained) = (0, 0, 0);
+        for _ in 0..60_000 {
+            if left > 0 {
+                break;
+            }
+            let (before, ground, best) = (chain.phase, chain.ground.clone(), chain.best_length);
+            // One sweep.
+            chain.run(1, 0.1);
+            let is_polishing = |phase: Phase| matches!(phase, Phase::Polish { .. });
+            assert!(chain.best_length <= chain.ground_length);
+            if is_polishing(before) {
+                seen += 1;
+                gained += u32::from(chain.best_length < best);
+                assert_eq!(chain.ground, ground);
+                if !is_polishing(chain.phase) {
+                    left += 1;
+                    assert!(chain.is_polished && chain.length < chain.ground_length);
+                }
+            }
+        }
+        assert!(seen > 0 && left > 0 && gained > 0, "{seen} sweeps, left {left} times, {gained} gains");
+        assert!(certified_length(&task, &chain) <= chain.best_length + 1e-6);
+    }
+
+    /// Length of the best layout once it has passed its certificate.
+    fn certified_length(task: &Task, chain: &StripChain<'_>) -> f64 {
+        let layout = crate::class_search::layout(task, chain.best());
+        dropwise_model::certify(&task.job, &layout).expect("what the search takes for free of overlap is");
+        let mut working = Working::new(task, task.items());
+        working.restore(chain.best());
+        extent(&working)
+    }
+
+    #[test]
+    fn chains_go_on_from_the_shorter_ground_unless_they_have_a_way_of_their_own() {
+        let task = on_a_strip();
+        let settings = StripSettings::default();
+        let mut ahead = chain(&task, settings);
+        ahead.run(100_000, 0.1);
+        let (ground, length) = ahead.shared_ground().map(|(ground, length)| (ground.clone(), length)).expect("shared");
+        let mut behind = chain(&task, settings);
+        assert!(behind.ground_length > length, "it came down by {length}");
+        behind.come_down_to(&ground, length);
+        assert_eq!((behind.ground_length, &behind.ground), (length, &ground));
+        assert!(behind.length < length);
+        let mut own = chain(&task, settings);
+        own.start_afresh((0, 0.0));
+        own.come_down_to(&ground, length);
+        assert!(own.ground_length > length && own.shared_ground().is_none());
+    }
 
     #[test]
     fn a_descent_is_worn_out_by_half_its_way_without_a_gain_but_not_near_the_end() {
