@@ -591,3 +591,64 @@ fn fill_in_order(working: &mut Working<'_>, order: &[usize], settings: &Construc
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use dropwise_geometry::{Outline, Shape};
+    use dropwise_model::{Job, Money, Turns};
+
+    use super::*;
+    use crate::working_tests::job;
+
+    fn rectangle(width: f64, height: f64) -> Shape {
+        Shape::new(Outline::rectangle(Point::ORIGIN, width, height), Vec::new())
+    }
+
+    /// Two squares, a dear sheet with room to spare, and a cheap one that they just fit side by side.
+    fn two_squares() -> Task {
+        let square = (rectangle(60.0, 60.0), Turns::List(vec![0.0]));
+        let plain = job(&[square.clone(), square], rectangle(200.0, 200.0));
+        let mut sheets = plain.sheets().to_vec();
+        let mut tight = sheets[0].clone();
+        sheets[0].price = Money::from_coins(300);
+        (tight.name, tight.shape, tight.price) = ("tight".to_owned(), rectangle(120.5, 60.5), Money::from_coins(50));
+        sheets.push(tight);
+        Task::new(
+            Job::new(plain.parts().to_vec(), sheets, *plain.clearances(), *plain.leftover_rule()).expect("a sound job"),
+        )
+    }
+
+    fn chain(task: &Task) -> SheetChain<'_> {
+        SheetChain::new(task, task.items(), &[vec![0, 1]], SheetSettings::default(), SearchRng::new(1, 0))
+    }
+
+    #[test]
+    fn effort_that_leftovers_do_not_need_goes_back_to_the_choice_of_sheets() {
+        let task = two_squares();
+        let mut chain = chain(&task);
+        assert_eq!(chain.best_score.cost, 300.0);
+        // Late in the search, when only leftovers are seen to.
+        for _ in 0..200 {
+            assert!(chain.run(1000, 0.9, false) || chain.best_score.cost < 300.0);
+        }
+        assert_eq!(chain.best_score.cost, 50.0);
+    }
+
+    #[test]
+    fn a_set_that_failed_is_taken_up_again_where_it_came_nearest() {
+        let task = two_squares();
+        let mut chain = chain(&task);
+        assert!(!chain.go_on_from_failure(&[1]), "it never failed");
+        chain.working.restore(&Arrangement { bins: vec![(1, None)], places: vec![None; 2] });
+        let at = |x: f64| Pose { variant: 0, turn_deg: 0.0, at: Point::new(x, 30.1) };
+        for (item, x) in [(0, 30.0), (1, 60.0)] {
+            chain.working.put(item, 0, at(x));
+        }
+        chain.finish_try(Aim::Sheets { key: vec![1], fill: 0.98 }, Some(chain.working.total_loss()));
+        assert_eq!(chain.failures[[1].as_slice()].count, 1);
+        chain.restore_best();
+        assert!(chain.go_on_from_failure(&[1]));
+        assert_eq!(chain.working.arrangement().bins, [(1, None)]);
+        assert!(chain.working.total_loss() > 0.0);
+    }
+}
