@@ -87,15 +87,15 @@ pub(crate) struct Nest {
     ///
     /// Fractions are allowed. With `--rounds` alone there is no limit of time; with both, whichever is reached first
     /// ends the search.
-    #[arg(long, value_name = "SECONDS", value_parser = seconds)]
+    #[arg(long, value_name = "SECONDS", value_parser = seconds, allow_negative_numbers = true)]
     pub(crate) seconds: Option<f64>,
     /// Search for so many rounds
     ///
     /// The same job, seed and rounds give the same plan, on any number of threads. With 0 the first plan is taken.
-    #[arg(long, value_name = "COUNT", value_parser = whole_number)]
+    #[arg(long, value_name = "COUNT", value_parser = whole_number, allow_negative_numbers = true)]
     pub(crate) rounds: Option<u64>,
     /// Where chance starts
-    #[arg(long, value_name = "NUMBER", default_value_t = 1, value_parser = whole_number)]
+    #[arg(long, value_name = "NUMBER", default_value_t = 1, value_parser = whole_number, allow_negative_numbers = true)]
     pub(crate) seed: u64,
     /// Threads to search with; 0 for one a core
     #[arg(long, value_name = "COUNT", default_value_t = 0, value_parser = threads)]

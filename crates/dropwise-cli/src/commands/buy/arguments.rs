@@ -64,13 +64,13 @@ pub(crate) struct Buy {
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
     /// Search for so long, or less if nothing is left to try [default: 10]
-    #[arg(long, value_name = "SECONDS", value_parser = crate::arguments::seconds)]
+    #[arg(long, value_name = "SECONDS", value_parser = crate::arguments::seconds, allow_negative_numbers = true)]
     pub(crate) seconds: Option<f64>,
     /// Nest each set of sheets for so many rounds; alone, there is no limit of time
-    #[arg(long, value_name = "COUNT", value_parser = crate::arguments::whole_number)]
+    #[arg(long, value_name = "COUNT", value_parser = crate::arguments::whole_number, allow_negative_numbers = true)]
     pub(crate) rounds: Option<u64>,
     /// Where chance starts
-    #[arg(long, value_name = "NUMBER", default_value_t = 1, value_parser = crate::arguments::whole_number)]
+    #[arg(long, value_name = "NUMBER", default_value_t = 1, value_parser = crate::arguments::whole_number, allow_negative_numbers = true)]
     pub(crate) seed: u64,
     /// Print the decision as JSON
     #[arg(long)]
