@@ -28,6 +28,7 @@ mod circle_cover;
 mod circles;
 mod class_search;
 mod collision;
+mod compact;
 mod construct;
 mod contact;
 mod convex;

@@ -169,6 +169,32 @@ impl NoFit {
     }
 }
 
+/// A line with one of the regions of a no-fit polygon behind it.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Separation {
+    /// Unit normal of the line, away from the region.
+    pub(crate) normal: Vector,
+    /// How far before the line a place is; negative behind it.
+    pub(crate) distance: f64,
+}
+
+impl NoFit {
+    /// For each region the face that a place is farthest before: as long as it stays before all of these lines, the
+    /// shapes stay apart.
+    pub(crate) fn separations(&self, Point { x, y }: Point) -> impl Iterator<Item = Separation> + '_ {
+        (0..self.regions.len()).filter_map(move |region| {
+            let lanes = self.faces_of(region).iter().flat_map(|faces| {
+                (0..LANES).map(|i| Separation {
+                    normal: Vector::new(faces.x[i], faces.y[i]),
+                    distance: x * faces.x[i] + y * faces.y[i] - faces.out[i],
+                })
+            });
+            // Places in a group that no face takes lie infinitely far behind.
+            lanes.max_by(|a, b| a.distance.total_cmp(&b.distance))
+        })
+    }
+}
+
 fn faces_of(hull: &[Point]) -> Vec<Face> {
     let n = hull.len();
     let face = |i: usize| {

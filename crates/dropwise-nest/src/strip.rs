@@ -95,6 +95,8 @@ pub(crate) struct StripChain<'t> {
     descent: Descent,
     /// Share of the whole search that was done when it last began to run.
     progress: f64,
+    /// Evaluations when parts were last pushed together.
+    compacted_at: u64,
 }
 
 /// One way down from a long strip to a short one: where it began and when it last came on, in evaluations and as shares
@@ -131,6 +133,9 @@ const FRESH_LENGTH: f64 = 1.04;
 /// takes longer, and gains a little more.
 const POLISH_DECAY: f64 = 0.985;
 const LAST_POLISH: f64 = 2e-5;
+/// Evaluations between two times that parts are pushed together while slivers come off often: a linear program of a hundred
+/// parts takes as long as some hundred thousand of them.
+const COMPACT_EVERY: u64 = 300_000;
 /// A layout longer than the best by more than this would not become the best by polishing.
 const PROMISING: f64 = 1.015;
 
@@ -165,6 +170,7 @@ impl<'t> StripChain<'t> {
             disturbed_by: None,
             descent: Descent::default(),
             progress: 0.0,
+            compacted_at: 0,
         };
         chain.shrink();
         Some(chain)
@@ -245,6 +251,9 @@ impl<'t> StripChain<'t> {
 
     /// What the working state holds is free of overlap: keeps it, and goes on from there.
     fn take_separated(&mut self, progress: f64) {
+        if self.phase != Phase::Explore && self.working.evaluations - self.compacted_at > COMPACT_EVERY {
+            self.compact();
+        }
         let length = extent(&self.working);
         self.length = length;
         let found = self.working.arrangement();
@@ -278,11 +287,18 @@ impl<'t> StripChain<'t> {
         }
     }
 
+    /// Pushes parts together as they lie. Not while exploring: tight layouts lead nowhere.
+    fn compact(&mut self) {
+        self.compacted_at = self.working.evaluations;
+        self.working.set_limit(0, None);
+        self.working.compact(0);
+    }
+
     fn compress_from_best(&mut self) {
-        self.ground = self.best.clone();
-        self.ground_length = self.best_length;
+        self.working.restore(&self.best);
+        self.compact();
         self.disturbed_by = None;
-        self.compress_from_ground(self.progress);
+        self.take_separated(self.progress);
     }
 
     fn compress_from_ground(&mut self, progress: f64) {
@@ -361,10 +377,11 @@ impl<'t> StripChain<'t> {
         let is_worn_out = self.settings.is_restless && self.descent.is_worn_out(now, self.settings.explore_share);
         let is_promising = self.ground_length < PROMISING * self.best_length;
         if !self.is_polished && is_promising && (is_worn_out || self.failures >= self.settings.polish_after) {
-            self.refined = self.ground.clone();
-            self.refined_length = self.ground_length;
+            self.phase = Phase::Polish { step: self.settings.compress_steps.0 };
             self.disturbed_by = None;
-            self.polish(self.settings.compress_steps.0);
+            self.working.restore(&self.ground);
+            self.compact();
+            self.take_separated(progress);
             return;
         }
         if is_worn_out {
