@@ -92,6 +92,10 @@ fn lain_on(working: &Working<'_>, bin: usize) -> f64 {
 
 /// How many random changes are weighed against each other.
 const DRAWS: usize = 96;
+/// How many sheets are drawn to make up for the area of those that are closed.
+const MOST_DRAWN: usize = 12;
+/// How often a change is asked for before there is taken to be none: one out of many draws may be the only one that saves.
+pub(crate) const PROPOSALS: usize = 8;
 /// What a set is thought likely to do falls to this with each failure. Never to nothing: with nothing better left to try,
 /// the next try may be the one that succeeds.
 const TRUST_AFTER_FAILURE: f64 = 0.5;
@@ -128,7 +132,31 @@ pub(crate) fn propose(
         let mut removed = order[..remove_count].to_vec();
         removed.sort_unstable();
         let add_count = rng.index(if is_missing { 3 } else { remove_count + 2 }.min(4));
-        let added: Vec<usize> = (0..add_count).map(|_| rng.index(task.sheets.len())).collect();
+        let mut added: Vec<usize> = (0..add_count).map(|_| rng.index(task.sheets.len())).collect();
+        let kept: f64 = (0..in_use.len())
+            .filter(|bin| !removed.contains(bin))
+            .map(|bin| working.free_area(bin) + lain_on(working, bin))
+            .sum();
+        // One large sheet may have to give way to many small ones at once: one by one, they only cost more.
+        let area = |&sheet: &usize| match task.sheets[sheet].price_per_length {
+            Some(_) => f64::INFINITY,
+            None => task.container(sheet).area,
+        };
+        let wanted = needed / (fill_model.middle + (1.0 - fill_model.middle) * rng.unit());
+        let mut area_at_hand = kept + added.iter().map(area).sum::<f64>();
+        for _ in 0..MOST_DRAWN {
+            if area_at_hand >= wanted {
+                break;
+            }
+            let sheet = rng.index(task.sheets.len());
+            let in_use_still =
+                in_use.iter().enumerate().filter(|(bin, _)| !removed.contains(bin)).map(|(_, sheet)| sheet);
+            let used = in_use_still.chain(&added).filter(|&&other| other == sheet).count();
+            if task.sheets[sheet].quantity.is_none_or(|quantity| used < quantity as usize) {
+                area_at_hand += area(&sheet);
+                added.push(sheet);
+            }
+        }
         let mut key: Vec<usize> = in_use
             .iter()
             .enumerate()
@@ -140,10 +168,6 @@ pub(crate) fn propose(
         if !is_in_stock(task, &key) || !holds_every_part(task, &key) {
             continue;
         }
-        let kept: f64 = (0..in_use.len())
-            .filter(|bin| !removed.contains(bin))
-            .map(|bin| working.free_area(bin) + lain_on(working, bin))
-            .sum();
         let fixed: f64 =
             added.iter().filter(|&&s| task.sheets[s].price_per_length.is_none()).map(|&s| task.container(s).area).sum();
         // Stock sold by length makes up what the others lack.
