@@ -81,7 +81,7 @@ impl Working<'_> {
         for (&item, &(x, _)) in members.iter().zip(&moves) {
             let beyond = (self.bounds_of(item)?.max.x - right) / unit;
             if beyond > -2.0 * REACH {
-                problem.add_constraint(&[(length, 1.0), (x, -1.0)], ComparisonOp::Ge, beyond);
+                problem.add_constraint([(length, 1.0), (x, -1.0)], ComparisonOp::Ge, beyond);
             }
         }
         problem.set_time_limit(PATIENCE);

@@ -213,7 +213,7 @@ fn border(regions: &[Vec<Face>], touch: f64) -> Vec<(Point, Point)> {
     for (index, region) in regions.iter().enumerate() {
         for face in region {
             hidden.clear();
-            let around = Bounds::of([face.from, face.to].into_iter());
+            let around = Bounds::of([face.from, face.to]);
             for (other, faces) in regions.iter().enumerate() {
                 if other != index
                     && bounds[other].intersects(around)
