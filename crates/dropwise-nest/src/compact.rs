@@ -15,8 +15,10 @@ const REACH: f64 = 0.02;
 /// A step that gains less than this, as a share of the strip's width, is the last.
 const LEAST_GAIN: f64 = 1e-7;
 const MOST_STEPS: usize = 20;
+/// More parts than this are left where they are: a hundred take milliseconds, and the work grows faster than their number.
+const MOST_PARTS: usize = 400;
 /// The solver does not promise to come to an end.
-const PATIENCE: Duration = Duration::from_secs(5);
+const PATIENCE: Duration = Duration::from_secs(1);
 
 /// A row of the linear program: `normal · (move of second - move of first) >= least`; one of them may be missing.
 struct Row {
@@ -29,13 +31,17 @@ struct Row {
 impl Working<'_> {
     /// Shortens a strip on which nothing overlaps, by linear programs: each part stays on the side of its neighbours on
     /// which it is, and all move at once so that the strip becomes as short as that allows. Returns the length gained,
-    /// mm; zero, and nothing is changed, where some parts that lie near each other have no no-fit polygon.
+    /// mm; zero, and nothing is changed, where some parts that lie near each other have no no-fit polygon, or there are
+    /// very many of them.
     ///
     /// # Source
     /// Compaction as in Z. Li, V. Milenkovic, "Compaction and separation algorithms for non-convex polygons and their
     /// applications", European Journal of Operational Research 84 (1995), from memory.
     pub(crate) fn compact(&mut self, bin: usize) -> f64 {
         let mut gained = 0.0;
+        if self.bins[bin].members.len() > MOST_PARTS {
+            return gained;
+        }
         for _ in 0..MOST_STEPS {
             let before = self.arrangement();
             let right = self.right_end(&self.bins[bin]);
