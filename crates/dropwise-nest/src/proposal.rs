@@ -215,3 +215,42 @@ fn holds_every_part(task: &Task, set: &[usize]) -> bool {
         .filter(|&part| task.parts[part].is_required && task.fits_somewhere(part))
         .all(|part| set.iter().any(|&sheet| task.fit(part, sheet).is_some()))
 }
+
+#[cfg(test)]
+mod tests {
+    use dropwise_geometry::{Outline, Point, Shape};
+    use dropwise_model::{Job, Money, Turns};
+
+    use super::*;
+    use crate::working_tests::job;
+
+    #[test]
+    fn one_large_sheet_gives_way_to_several_small_ones_at_once() {
+        let rectangle = |side: f64| Shape::new(Outline::rectangle(Point::ORIGIN, side, side), Vec::new());
+        let square = (rectangle(50.0), Turns::List(vec![0.0]));
+        let plain = job(&vec![square; 4], rectangle(200.0));
+        let mut sheets = plain.sheets().to_vec();
+        let mut small = sheets[0].clone();
+        (small.shape, small.price, small.quantity) = (rectangle(60.0), Money::from_coins(10), Some(1));
+        for index in 0..4 {
+            small.name = format!("small {index}");
+            sheets.push(small.clone());
+        }
+        let task = Task::new(
+            Job::new(plain.parts().to_vec(), sheets, *plain.clearances(), *plain.leftover_rule()).expect("a sound job"),
+        );
+        let mut working = Working::new(&task, task.items());
+        working.open(0, task.container(0), None);
+        let mut rng = SearchRng::new(1, 0);
+        let changes: Vec<Change> = (0..PROPOSALS)
+            .filter_map(|_| propose(&working, false, &FillModel::default(), &Failures::default(), &mut rng))
+            .collect();
+        // Two of the small ones, as many as one step towards them would be, hold less than the parts.
+        assert!(!changes.is_empty());
+        for change in changes {
+            assert_eq!(change.removed, [0]);
+            assert!(change.added.len() >= 3 && change.fill <= 1.0, "{change:?}");
+            assert!(change.key.windows(2).all(|pair| pair[0] < pair[1]), "no sheet twice: {:?}", change.key);
+        }
+    }
+}
