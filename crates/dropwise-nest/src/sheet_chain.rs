@@ -116,6 +116,9 @@ const MOST_PATIENCE: u32 = 5;
 const PRESSED_SHARE: f64 = 0.7;
 /// Below this share of the sheet a wider band is not worth a try.
 const LEAST_BAND_STEP: f64 = 0.002;
+/// A sheet with less room left than this share of the smallest piece worth keeping will have none. Not the whole: margin and
+/// webs, which belong to no room, may lie in such a piece.
+const LEAST_REST: f64 = 0.75;
 /// An item that could not be inserted this often is given up until something changes.
 const MOST_INSERT_FAILURES: u32 = 6;
 
@@ -477,9 +480,14 @@ impl<'t> SheetChain<'t> {
 
     /// Tries to free a wider band along one side of a sheet.
     fn start_band(&mut self) -> bool {
+        self.restore_best();
+        let rule = self.working.task().job.leftover_rule();
+        let least_kept = LEAST_REST * rule.width * rule.length;
         let mut options: Vec<(usize, usize)> = Vec::new();
         for (bin, &(sheet, _)) in self.best.bins.iter().enumerate() {
-            if self.working.task().sheets[sheet].price_per_length.is_some() {
+            // However well the parts lay, nothing worth keeping would be left of some sheets.
+            let is_hopeless = self.working.free_area(bin) < least_kept;
+            if is_hopeless || self.working.task().sheets[sheet].price_per_length.is_some() {
                 continue;
             }
             for direction in 0..4 {
@@ -492,7 +500,6 @@ impl<'t> SheetChain<'t> {
         if options.is_empty() {
             return false;
         }
-        self.restore_best();
         // Where a wide band already is, making it wider gains most.
         let area = |&(bin, direction): &(usize, usize)| bands(&self.working, &self.working.bins[bin])[direction].area;
         let best_option = options.iter().copied().max_by(|a, b| area(a).total_cmp(&area(b)));
