@@ -15,8 +15,8 @@ const REACH: f64 = 0.02;
 /// A step that gains less than this, as a share of the strip's width, is the last.
 const LEAST_GAIN: f64 = 1e-7;
 const MOST_STEPS: usize = 20;
-/// More parts than this are left where they are: a hundred take milliseconds, and the work grows faster than their number.
-const MOST_PARTS: usize = 400;
+/// More parts than this are left where they are: many go on gaining by slivers, and once tight they gained nothing more.
+const MOST_PARTS: usize = 40;
 /// The solver does not promise to come to an end.
 const PATIENCE: Duration = Duration::from_secs(1);
 
@@ -32,7 +32,7 @@ impl Working<'_> {
     /// Shortens a strip on which nothing overlaps, by linear programs: each part stays on the side of its neighbours on
     /// which it is, and all move at once so that the strip becomes as short as that allows. Returns the length gained,
     /// mm; zero, and nothing is changed, where some parts that lie near each other have no no-fit polygon, or there are
-    /// very many of them.
+    /// many of them.
     ///
     /// # Source
     /// Compaction as in Z. Li, V. Milenkovic, "Compaction and separation algorithms for non-convex polygons and their
