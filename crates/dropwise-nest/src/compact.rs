@@ -20,11 +20,12 @@ const MOST_PARTS: usize = 40;
 /// The solver does not promise to come to an end.
 const PATIENCE: Duration = Duration::from_secs(1);
 
-/// A row of the linear program: `normal · (move of second - move of first) >= least`; one of them may be missing.
+/// A row of the linear program: `normal · (move of second - move of first) >= least`; what has no first is kept in
+/// the room.
 struct Row {
     normal: Vector,
     first: Option<usize>,
-    second: Option<usize>,
+    second: usize,
     least: f64,
 }
 
@@ -74,8 +75,7 @@ impl Working<'_> {
         let mut terms = Vec::new();
         for Row { normal, first, second, least } in rows {
             terms.clear();
-            for (position, sign) in [(second, 1.0), (first, -1.0)] {
-                let Some(position) = position else { continue };
+            for (position, sign) in first.map(|first| (first, -1.0)).into_iter().chain([(second, 1.0)]) {
                 let (x, y) = moves[position];
                 terms.extend(
                     [(x, sign * normal.x), (y, sign * normal.y)].into_iter().filter(|&(_, share)| share != 0.0),
@@ -109,12 +109,11 @@ impl Working<'_> {
             let (_, pose) = self.place_of(item)?;
             let edge = self.task().parts[self.part_of(item)].variants[pose.variant].edge();
             for plane in &room.container.half_planes {
-                let out = edge.hull.iter().map(|p| plane.normal.dot(p.to_vector())).fold(f64::NEG_INFINITY, f64::max);
-                let left = plane.limit - out - plane.normal.dot(pose.at.to_vector());
+                let left = plane.limit - edge.reach_along(plane.normal) - plane.normal.dot(pose.at.to_vector());
                 if left < 2.0 * reach {
                     // What overlaps by less than a touch now may do so afterwards.
                     let least = -left.max(0.0);
-                    rows.push(Row { normal: -plane.normal, first: None, second: Some(position), least });
+                    rows.push(Row { normal: -plane.normal, first: None, second: position, least });
                 }
             }
             for (before, &other) in room.members[..position].iter().enumerate() {
@@ -130,7 +129,7 @@ impl Working<'_> {
                     // Neither moves farther than its reach along each axis.
                     if distance < 3.0 * reach {
                         let least = -distance.max(0.0);
-                        rows.push(Row { normal, first: Some(first), second: Some(second), least });
+                        rows.push(Row { normal, first: Some(first), second, least });
                     }
                 }
             }

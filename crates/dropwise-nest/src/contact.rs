@@ -70,7 +70,7 @@ impl Working<'_> {
         spans.clear();
         let edge = shape.edge();
         for plane in room.container.half_planes.iter().chain(&room.limit) {
-            let reach = edge.hull.iter().map(|p| plane.normal.dot(p.to_vector())).fold(f64::NEG_INFINITY, f64::max);
+            let reach = edge.reach_along(plane.normal);
             let depth = plane.normal.dot(from.to_vector()) + reach - plane.limit - task.touch;
             let change = plane.normal.dot(along);
             let crossing = -depth / change;

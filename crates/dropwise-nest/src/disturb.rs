@@ -8,7 +8,7 @@ use crate::task::Pose;
 use crate::working::{Arrangement, Working};
 
 /// Layouts that could not be brought clear of overlap, least loss first: good ones to start again from.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 pub(crate) struct FailurePool {
     failed: Vec<(f64, Arrangement)>,
     most: usize,

@@ -85,17 +85,12 @@ impl Added {
     }
 }
 
-fn lain_on(working: &Working<'_>, bin: usize) -> f64 {
-    let task = working.task();
-    working.bins[bin].members.iter().map(|&item| task.parts[working.part_of(item)].grown_area).sum()
-}
-
 /// How many random changes are weighed against each other.
 const DRAWS: usize = 96;
 /// How many sheets are drawn to make up for the area of those that are closed.
 const MOST_DRAWN: usize = 12;
-/// How often a change is asked for before there is taken to be none: one out of many draws may be the only one that saves.
-pub(crate) const PROPOSALS: usize = 8;
+/// How often as many are drawn before there is taken to be no change: one out of many draws may be the only one that saves.
+const MOST_TIMES: usize = 8;
 /// What a set is thought likely to do falls to this with each failure. Never to nothing: with nothing better left to try,
 /// the next try may be the one that succeeds.
 const TRUST_AFTER_FAILURE: f64 = 0.5;
@@ -120,8 +115,12 @@ pub(crate) fn propose(
         .map(|part| task.parts[part].grown_area)
         .sum();
     let cost_now: f64 = working.bins.iter().map(|bin| net_price(task, bin.sheet, working.length_used(bin))).sum();
+    let rooms: Vec<f64> = (0..in_use.len()).map(|bin| working.room_area(bin)).collect();
     let mut best: Option<(f64, Change)> = None;
-    for _ in 0..DRAWS {
+    for draw in 0..MOST_TIMES * DRAWS {
+        if draw % DRAWS == 0 && best.is_some() {
+            break;
+        }
         let most_removed = in_use.len().min(3);
         let remove_count = if is_missing { rng.index(most_removed + 1) } else { 1 + rng.index(most_removed.max(1)) };
         if remove_count > in_use.len() {
@@ -133,10 +132,10 @@ pub(crate) fn propose(
         removed.sort_unstable();
         let add_count = rng.index(if is_missing { 3 } else { remove_count + 2 }.min(4));
         let mut added: Vec<usize> = (0..add_count).map(|_| rng.index(task.sheets.len())).collect();
-        let kept: f64 = (0..in_use.len())
-            .filter(|bin| !removed.contains(bin))
-            .map(|bin| working.free_area(bin) + lain_on(working, bin))
-            .sum();
+        let stays = |bin: &usize| !removed.contains(bin);
+        let kept: f64 = (0..in_use.len()).filter(stays).map(|bin| rooms[bin]).sum();
+        let mut key: Vec<usize> = (0..in_use.len()).filter(stays).map(|bin| in_use[bin]).collect();
+        key.extend(&added);
         // One large sheet may have to give way to many small ones at once: one by one, they only cost more.
         let area = |&sheet: &usize| match task.sheets[sheet].price_per_length {
             Some(_) => f64::INFINITY,
@@ -149,21 +148,13 @@ pub(crate) fn propose(
                 break;
             }
             let sheet = rng.index(task.sheets.len());
-            let in_use_still =
-                in_use.iter().enumerate().filter(|(bin, _)| !removed.contains(bin)).map(|(_, sheet)| sheet);
-            let used = in_use_still.chain(&added).filter(|&&other| other == sheet).count();
+            let used = key.iter().filter(|&&other| other == sheet).count();
             if task.sheets[sheet].quantity.is_none_or(|quantity| used < quantity as usize) {
                 area_at_hand += area(&sheet);
                 added.push(sheet);
+                key.push(sheet);
             }
         }
-        let mut key: Vec<usize> = in_use
-            .iter()
-            .enumerate()
-            .filter(|(bin, _)| !removed.contains(bin))
-            .map(|(_, &sheet)| sheet)
-            .chain(added.iter().copied())
-            .collect();
         key.sort_unstable();
         if !is_in_stock(task, &key) || !holds_every_part(task, &key) {
             continue;
@@ -242,7 +233,7 @@ mod tests {
         let mut working = Working::new(&task, task.items());
         working.open(0, task.container(0), None);
         let mut rng = SearchRng::new(1, 0);
-        let changes: Vec<Change> = (0..PROPOSALS)
+        let changes: Vec<Change> = (0..4)
             .filter_map(|_| propose(&working, false, &FillModel::default(), &Failures::default(), &mut rng))
             .collect();
         // Two of the small ones, as many as one step towards them would be, hold less than the parts.

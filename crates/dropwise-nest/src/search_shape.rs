@@ -76,6 +76,12 @@ impl SearchShape {
         Some(&self.corners[..end - 1])
     }
 
+    /// How far it reaches from its reference point in a direction, given as a unit vector.
+    #[inline]
+    pub(crate) fn reach_along(&self, direction: Vector) -> f64 {
+        self.hull.iter().map(|p| direction.dot(p.to_vector())).fold(f64::NEG_INFINITY, f64::max)
+    }
+
     /// Length of the shorter side of the box.
     pub(crate) fn least_extent(&self) -> f64 {
         self.bounds.width().min(self.bounds.height())

@@ -6,7 +6,7 @@ use dropwise_geometry::{Bounds, Point};
 
 use crate::construct::{ConstructSettings, cut_at_x};
 use crate::disturb::FailurePool;
-use crate::proposal::{Change, FillModel, PROPOSALS, propose};
+use crate::proposal::{Change, FillModel, propose};
 use crate::random::SearchRng;
 use crate::score::{Score, bands, cut_line};
 use crate::separator::{Outcome, Separator, SeparatorSettings};
@@ -301,9 +301,8 @@ impl<'t> SheetChain<'t> {
     fn start_change(&mut self) -> bool {
         self.restore_best();
         let is_missing = self.best_score.missing > 0.0;
-        let mut proposals = (0..PROPOSALS)
-            .filter_map(|_| propose(&self.working, is_missing, &self.fill_model, &self.failures, &mut self.rng));
-        let Some(change) = proposals.next() else { return false };
+        let change = propose(&self.working, is_missing, &self.fill_model, &self.failures, &mut self.rng);
+        let Some(change) = change else { return false };
         let Change { removed, added, key, fill, failed } = change;
         let patience = self.settings.separator.patience * (1 + failed).min(MOST_PATIENCE) as usize;
         let settings = SeparatorSettings { patience, ..self.settings.separator };

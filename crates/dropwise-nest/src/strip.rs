@@ -133,8 +133,7 @@ const FRESH_LENGTH: f64 = 1.04;
 /// takes longer, and gains a little more.
 const POLISH_DECAY: f64 = 0.985;
 const LAST_POLISH: f64 = 2e-5;
-/// Evaluations between two times that parts are pushed together while slivers come off often: a linear program of a hundred
-/// parts takes as long as some hundred thousand of them.
+/// Evaluations between two times that parts are pushed together, while slivers come off often.
 const COMPACT_EVERY: u64 = 300_000;
 /// A layout longer than the best by more than this would not become the best by polishing.
 const PROMISING: f64 = 1.015;
@@ -416,11 +415,8 @@ impl<'t> StripChain<'t> {
 
 /// How much of the strip is used.
 pub(crate) fn extent(working: &Working<'_>) -> f64 {
-    let left = working.bins[0].container.bounds.min.x;
-    (0..working.item_count())
-        .filter_map(|item| working.bounds_of(item))
-        .fold(left, |right, bounds| right.max(bounds.max.x))
-        - left
+    let strip = &working.bins[0];
+    working.right_end(strip) - strip.container.bounds.min.x
 }
 
 #[cfg(test)]

@@ -482,17 +482,21 @@ impl<'t> Working<'t> {
         }
     }
 
-    /// Area of a bin's room that no item lies on, clearances counted as lain on, mm². Negative when items overlap much.
-    pub(crate) fn free_area(&self, bin: usize) -> f64 {
-        let used: f64 = self.bins[bin].members.iter().map(|&item| self.task.parts[self.parts[item]].grown_area).sum();
+    /// Area of a bin's room, mm²; of stock sold by length, up to its cut line.
+    pub(crate) fn room_area(&self, bin: usize) -> f64 {
         let room = &self.bins[bin];
-        let area = match room.limit {
+        match room.limit {
             Some(limit) if self.task.sheets[room.sheet].price_per_length.is_some() => {
                 (limit.limit - room.container.bounds.min.x).max(0.0) * room.container.bounds.height()
             }
             _ => room.container.area,
-        };
-        area - used
+        }
+    }
+
+    /// What of that no item lies on, clearances counted as lain on, mm². Negative when items overlap much.
+    pub(crate) fn free_area(&self, bin: usize) -> f64 {
+        let used: f64 = self.bins[bin].members.iter().map(|&item| self.task.parts[self.parts[item]].grown_area).sum();
+        self.room_area(bin) - used
     }
 
     /// The right end of what lies in a bin; the left end of its room when nothing does.
@@ -592,7 +596,7 @@ fn outside_loss(bin: &Bin, shape: &SearchShape, pose: Pose, bounds: Bounds, touc
             // The normal is turned back instead of every corner forward.
             let (sin, cos) = rotation;
             let normal = turned(Point::new(plane.normal.x, plane.normal.y), (-sin, cos)).to_vector();
-            center + shape.hull.iter().map(|p| normal.dot(p.to_vector())).fold(f64::NEG_INFINITY, f64::max)
+            center + shape.reach_along(normal)
         };
         let beyond = farthest - plane.limit;
         if beyond > touch {
