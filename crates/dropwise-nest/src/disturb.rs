@@ -30,6 +30,10 @@ impl FailurePool {
         self.failed.truncate(self.most);
     }
 
+    pub(crate) fn forget_worst(&mut self) {
+        self.failed.pop();
+    }
+
     /// Mostly one of the best, now and then a worse one; the freer, the worse. `None` from an empty pool.
     pub(crate) fn pick(&self, freedom: f64, rng: &mut SearchRng) -> Option<&Arrangement> {
         let last = self.failed.len().checked_sub(1)?;

@@ -210,26 +210,24 @@ fn holds_every_part(task: &Task, set: &[usize]) -> bool {
 #[cfg(test)]
 mod tests {
     use dropwise_geometry::{Outline, Point, Shape};
-    use dropwise_model::{Job, Money, Turns};
+    use dropwise_model::{Money, Turns};
 
     use super::*;
-    use crate::working_tests::job;
+    use crate::working_tests::{job, with_sheets};
 
     #[test]
     fn one_large_sheet_gives_way_to_several_small_ones_at_once() {
         let rectangle = |side: f64| Shape::new(Outline::rectangle(Point::ORIGIN, side, side), Vec::new());
         let square = (rectangle(50.0), Turns::List(vec![0.0]));
         let plain = job(&vec![square; 4], rectangle(200.0));
-        let mut sheets = plain.sheets().to_vec();
-        let mut small = sheets[0].clone();
-        (small.shape, small.price, small.quantity) = (rectangle(60.0), Money::from_coins(10), Some(1));
-        for index in 0..4 {
-            small.name = format!("small {index}");
-            sheets.push(small.clone());
-        }
-        let task = Task::new(
-            Job::new(plain.parts().to_vec(), sheets, *plain.clearances(), *plain.leftover_rule()).expect("a sound job"),
-        );
+        let task = Task::new(with_sheets(&plain, |sheets| {
+            let mut small = sheets[0].clone();
+            (small.shape, small.price, small.quantity) = (rectangle(60.0), Money::from_coins(10), Some(1));
+            for index in 0..4 {
+                small.name = format!("small {index}");
+                sheets.push(small.clone());
+            }
+        }));
         let mut working = Working::new(&task, task.items());
         working.open(0, task.container(0), None);
         let mut rng = SearchRng::new(1, 0);

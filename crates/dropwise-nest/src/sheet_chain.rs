@@ -1,6 +1,6 @@
 //! Chooses sheets: tries cheaper sets of them, and asks the separator to make the parts fit.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, VecDeque};
 
 use dropwise_geometry::{Bounds, Point};
 
@@ -76,6 +76,8 @@ pub(crate) struct SheetChain<'t> {
     fill_model: FillModel,
     /// Sets of sheets that were tried in vain.
     failures: Failures,
+    /// The sets whose failed layouts are remembered, the longest ago first.
+    remembered: VecDeque<Vec<usize>>,
     /// How often each item could not be inserted since the best last changed.
     insert_failures: Vec<u32>,
     /// Step of the cut line by bin and direction, as a share of the sheet; halved by each failure.
@@ -104,6 +106,8 @@ impl Default for Failure {
 
 /// How many failed layouts of a set of sheets are remembered.
 const POOL: usize = 8;
+/// How many of all sets are, at most: a long search fails with thousands of sets.
+const MOST_REMEMBERED: usize = 200;
 /// Share of the tries of a set that failed before that go on from there.
 const CONTINUED_SHARE: f64 = 0.8;
 /// How far down the list of failed layouts the next one is picked, as a share of it.
@@ -152,6 +156,7 @@ impl<'t> SheetChain<'t> {
             current: None,
             fill_model: FillModel::default(),
             failures: Failures::default(),
+            remembered: VecDeque::new(),
             insert_failures: vec![0; count],
             band_steps: BTreeMap::new(),
             are_leftovers_done: false,
@@ -236,13 +241,15 @@ impl<'t> SheetChain<'t> {
         match aim {
             Aim::Sheets { key, fill, .. } => {
                 self.fill_model.failed(fill);
-                let failure = self.failures.entry(key).or_default();
+                let failure = self.failures.entry(key.clone()).or_default();
                 failure.count += 1;
                 // The same stock cut to another length would be another set.
                 if let Some(loss) = stuck_at
                     && self.working.bins.iter().all(|bin| bin.limit.is_none())
                 {
                     failure.pool.add(loss, self.working.arrangement());
+                    self.remembered.push_back(key);
+                    self.forget_the_oldest();
                 }
             }
             Aim::Insert { item } => self.insert_failures[item] += 1,
@@ -252,6 +259,14 @@ impl<'t> SheetChain<'t> {
             Aim::Shorten { bin } => {
                 *self.band_steps.entry((bin, 4)).or_insert(self.settings.band_step) *= 0.5;
             }
+        }
+    }
+
+    fn forget_the_oldest(&mut self) {
+        if self.remembered.len() > MOST_REMEMBERED
+            && let Some(failure) = self.remembered.pop_front().and_then(|key| self.failures.get_mut(&key))
+        {
+            failure.pool.forget_worst();
         }
     }
 
@@ -608,10 +623,10 @@ fn fill_in_order(working: &mut Working<'_>, order: &[usize], settings: &Construc
 #[cfg(test)]
 mod tests {
     use dropwise_geometry::{Outline, Shape};
-    use dropwise_model::{Job, Money, Turns};
+    use dropwise_model::{Money, Turns};
 
     use super::*;
-    use crate::working_tests::job;
+    use crate::working_tests::{job, with_sheets};
 
     fn rectangle(width: f64, height: f64) -> Shape {
         Shape::new(Outline::rectangle(Point::ORIGIN, width, height), Vec::new())
@@ -621,14 +636,13 @@ mod tests {
     fn two_squares() -> Task {
         let square = (rectangle(60.0, 60.0), Turns::List(vec![0.0]));
         let plain = job(&[square.clone(), square], rectangle(200.0, 200.0));
-        let mut sheets = plain.sheets().to_vec();
-        let mut tight = sheets[0].clone();
-        sheets[0].price = Money::from_coins(300);
-        (tight.name, tight.shape, tight.price) = ("tight".to_owned(), rectangle(120.5, 60.5), Money::from_coins(50));
-        sheets.push(tight);
-        Task::new(
-            Job::new(plain.parts().to_vec(), sheets, *plain.clearances(), *plain.leftover_rule()).expect("a sound job"),
-        )
+        Task::new(with_sheets(&plain, |sheets| {
+            let mut tight = sheets[0].clone();
+            sheets[0].price = Money::from_coins(300);
+            (tight.name, tight.shape, tight.price) =
+                ("tight".to_owned(), rectangle(120.5, 60.5), Money::from_coins(50));
+            sheets.push(tight);
+        }))
     }
 
     fn chain(task: &Task) -> SheetChain<'_> {

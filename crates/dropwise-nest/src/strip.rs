@@ -422,10 +422,10 @@ pub(crate) fn extent(working: &Working<'_>) -> f64 {
 #[cfg(test)]
 mod tests {
     use dropwise_geometry::{Outline, Point, Shape};
-    use dropwise_model::{Job, OpenLength, Turns};
+    use dropwise_model::{OpenLength, Turns};
 
     use super::*;
-    use crate::working_tests::job;
+    use crate::working_tests::{job, with_sheets};
 
     /// Six triangles and blocks on a strip.
     fn on_a_strip() -> Task {
@@ -445,11 +445,9 @@ mod tests {
             })
             .collect();
         let plain = job(&parts, Shape::new(Outline::rectangle(Point::ORIGIN, 1000.0, 60.0), Vec::new()));
-        let mut sheets = plain.sheets().to_vec();
-        sheets[0].open_length = Some(OpenLength { increment: 1.0, minimum: 1.0, price_per_length: 1.0 });
-        Task::new(
-            Job::new(plain.parts().to_vec(), sheets, *plain.clearances(), *plain.leftover_rule()).expect("a sound job"),
-        )
+        Task::new(with_sheets(&plain, |sheets| {
+            sheets[0].open_length = Some(OpenLength { increment: 1.0, minimum: 1.0, price_per_length: 1.0 });
+        }))
     }
 
     fn chain(task: &Task, settings: StripSettings) -> StripChain<'_> {

@@ -41,6 +41,13 @@ pub(crate) fn job(parts: &[(Shape, Turns)], sheet: Shape) -> Job {
     Job::new(parts.iter().enumerate().map(part).collect(), vec![sheet], clearances, rule).expect("sound parts")
 }
 
+/// The same job on other sheets.
+pub(crate) fn with_sheets(job: &Job, change: impl FnOnce(&mut Vec<Sheet>)) -> Job {
+    let mut sheets = job.sheets().to_vec();
+    change(&mut sheets);
+    Job::new(job.parts().to_vec(), sheets, *job.clearances(), *job.leftover_rule()).expect("sound sheets")
+}
+
 fn rectangle(width: f64, height: f64) -> Shape {
     Shape::new(Outline::rectangle(Point::ORIGIN, width, height), Vec::new())
 }
