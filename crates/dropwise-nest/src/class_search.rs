@@ -406,7 +406,7 @@ impl<'t> ClassSearch<'t> {
 
 impl StripChain<'_> {
     fn best_score(&self) -> Score {
-        Score::of_strip(self.working.task(), self.best_length)
+        Score::of_strip(self.working.task(), self.best_length())
     }
 }
 

@@ -73,18 +73,15 @@ pub(crate) struct StripChain<'t> {
     separator: Separator,
     phase: Phase,
     container: Arc<Container>,
-    /// The shortest layout without overlap.
-    best: Arrangement,
-    pub(crate) best_length: f64,
-    /// The shortest layout of the present descent, not polished; while compressing, what the next sliver comes off.
-    ground: Arrangement,
-    ground_length: f64,
-    /// The layout that is being polished.
-    refined: Arrangement,
-    refined_length: f64,
-    /// Whether it was polished.
+    /// The shortest layout.
+    best: Short,
+    /// The shortest layout of the present descent, not polished; `None` as long as it has led to none.
+    ground: Option<Short>,
+    /// What is left of the ground while it is being polished.
+    refined: Short,
+    /// Whether the ground was polished.
     is_polished: bool,
-    /// Failures since it was found.
+    /// Failures since the ground was found.
     failures: u32,
     /// The length that is being tried.
     length: f64,
@@ -95,8 +92,13 @@ pub(crate) struct StripChain<'t> {
     descent: Descent,
     /// Share of the whole search that was done when it last began to run.
     progress: f64,
-    /// Evaluations when parts were last pushed together.
-    compacted_at: u64,
+}
+
+/// A layout without overlap, and how long a strip it takes.
+#[derive(Clone, Debug, PartialEq)]
+struct Short {
+    arrangement: Arrangement,
+    length: f64,
 }
 
 /// One way down from a long strip to a short one: where it began and when it last came on, in evaluations and as shares
@@ -133,8 +135,6 @@ const FRESH_LENGTH: f64 = 1.04;
 /// takes longer, and gains a little more.
 const POLISH_DECAY: f64 = 0.985;
 const LAST_POLISH: f64 = 2e-5;
-/// Evaluations between two times that parts are pushed together, while slivers come off often.
-const COMPACT_EVERY: u64 = 300_000;
 /// A layout longer than the best by more than this would not become the best by polishing.
 const PROMISING: f64 = 1.015;
 
@@ -149,15 +149,13 @@ impl<'t> StripChain<'t> {
             return None;
         }
         let length = extent(&working);
+        let first = Short { arrangement: working.arrangement(), length };
         let mut chain = Self {
-            ground: working.arrangement(),
-            ground_length: length,
-            refined: Arrangement::default(),
-            refined_length: length,
+            ground: Some(first.clone()),
+            refined: first.clone(),
+            best: first,
             is_polished: false,
             failures: 0,
-            best: working.arrangement(),
-            best_length: length,
             length,
             separator: Separator::new(settings.separator, &mut working),
             working,
@@ -169,7 +167,6 @@ impl<'t> StripChain<'t> {
             disturbed_by: None,
             descent: Descent::default(),
             progress: 0.0,
-            compacted_at: 0,
         };
         chain.shrink();
         Some(chain)
@@ -177,7 +174,11 @@ impl<'t> StripChain<'t> {
 
     /// The shortest layout found.
     pub(crate) fn best(&self) -> &Arrangement {
-        &self.best
+        &self.best.arrangement
+    }
+
+    pub(crate) fn best_length(&self) -> f64 {
+        self.best.length
     }
 
     /// How freely a failed layout is picked to start again from.
@@ -189,9 +190,8 @@ impl<'t> StripChain<'t> {
     pub(crate) fn adopt(&mut self, best: &Arrangement, score: Score) {
         // A strip's untidiness is its length.
         let length = score.untidiness;
-        if length < self.best_length {
-            self.best = best.clone();
-            self.best_length = length;
+        if length < self.best.length {
+            self.best = Short { arrangement: best.clone(), length };
             // A try at a length that is shorter still goes on: two chains that are at it differ in how.
             if self.phase == Phase::Compress && self.length >= length {
                 self.compress_from_best();
@@ -201,7 +201,8 @@ impl<'t> StripChain<'t> {
 
     /// The layout from which it comes down, and its length, if that way down is shared with other chains.
     pub(crate) fn shared_ground(&self) -> Option<(&Arrangement, f64)> {
-        (!self.descent.is_own && self.phase != Phase::Compress).then_some((&self.ground, self.ground_length))
+        let is_shared = !self.descent.is_own && self.phase != Phase::Compress;
+        self.ground.as_ref().filter(|_| is_shared).map(|ground| (&ground.arrangement, ground.length))
     }
 
     /// Goes on from a layout that another chain came down to. One that comes down by a way of its own does not: the ways
@@ -210,15 +211,10 @@ impl<'t> StripChain<'t> {
         if self.shared_ground().is_none_or(|(_, own)| own <= length) {
             return;
         }
-        self.ground = ground.clone();
-        self.ground_length = length;
-        self.descent.gained = (self.working.evaluations, self.progress);
-        self.failures = 0;
-        self.is_polished = false;
+        self.gain_ground(Short { arrangement: ground.clone(), length });
         if self.phase == Phase::Explore && self.length < length {
             return;
         }
-        self.phase = Phase::Explore;
         self.pool.clear();
         self.explore_from_ground();
     }
@@ -250,14 +246,14 @@ impl<'t> StripChain<'t> {
 
     /// What the working state holds is free of overlap: keeps it, and goes on from there.
     fn take_separated(&mut self, progress: f64) {
-        if self.phase != Phase::Explore && self.working.evaluations - self.compacted_at > COMPACT_EVERY {
-            self.compact();
+        if self.phase != Phase::Explore {
+            // Not while exploring: tight layouts lead nowhere.
+            self.working.set_limit(0, None);
+            self.working.compact(0);
         }
-        let length = extent(&self.working);
-        self.length = length;
-        let found = self.working.arrangement();
-        if length < self.best_length {
-            self.best_length = length;
+        self.length = extent(&self.working);
+        let found = Short { arrangement: self.working.arrangement(), length: self.length };
+        if found.length < self.best.length {
             self.best = found.clone();
         }
         if let Some(kind) = self.disturbed_by.take() {
@@ -265,59 +261,41 @@ impl<'t> StripChain<'t> {
         }
         match self.phase {
             Phase::Explore => {
-                self.ground = found;
-                self.ground_length = length;
-                self.descent.gained = (self.working.evaluations, progress);
-                self.failures = 0;
-                self.is_polished = false;
+                self.gain_ground(found);
                 self.pool.clear();
                 self.shrink();
             }
             Phase::Polish { step } => {
                 self.refined = found;
-                self.refined_length = length;
                 self.squeeze(step);
             }
-            Phase::Compress => {
-                self.ground = found;
-                self.ground_length = length;
-                self.squeeze(self.compress_step(progress));
-            }
+            Phase::Compress => self.squeeze(self.compress_step(progress)),
         }
     }
 
-    /// Pushes parts together as they lie. Not while exploring: tight layouts lead nowhere.
-    fn compact(&mut self) {
-        self.compacted_at = self.working.evaluations;
-        self.working.set_limit(0, None);
-        self.working.compact(0);
+    /// The descent has come to a shorter layout.
+    fn gain_ground(&mut self, ground: Short) {
+        self.ground = Some(ground);
+        self.descent.gained = (self.working.evaluations, self.progress);
+        self.failures = 0;
+        self.is_polished = false;
     }
 
+    /// Lays everything as in the best layout, pushes it together and goes on from there.
     fn compress_from_best(&mut self) {
-        self.working.restore(&self.best);
-        self.compact();
         self.disturbed_by = None;
+        self.working.restore(&self.best.arrangement);
         self.take_separated(self.progress);
     }
 
-    fn compress_from_ground(&mut self, progress: f64) {
-        self.working.restore(&self.ground);
-        self.length = self.ground_length;
-        self.squeeze(self.compress_step(progress));
-    }
-
+    /// Goes on from the ground, if there is one.
     fn explore_from_ground(&mut self) {
+        let Some(ground) = &self.ground else { return };
+        self.phase = Phase::Explore;
         self.disturbed_by = None;
-        self.working.restore(&self.ground);
-        self.length = self.ground_length;
+        self.working.restore(&ground.arrangement);
+        self.length = ground.length;
         self.shrink();
-    }
-
-    fn polish(&mut self, step: f64) {
-        self.phase = Phase::Polish { step };
-        self.working.restore(&self.refined);
-        self.length = self.refined_length;
-        self.squeeze(step);
     }
 
     fn compress_step(&self, progress: f64) -> f64 {
@@ -359,13 +337,22 @@ impl<'t> StripChain<'t> {
     fn give_up(&mut self, progress: f64) {
         match self.phase {
             Phase::Explore => self.explore_elsewhere(progress),
-            Phase::Polish { step } if step * POLISH_DECAY >= LAST_POLISH => self.polish(step * POLISH_DECAY),
+            Phase::Polish { step } if step * POLISH_DECAY >= LAST_POLISH => {
+                let step = step * POLISH_DECAY;
+                self.phase = Phase::Polish { step };
+                self.working.restore(&self.refined.arrangement);
+                self.length = self.refined.length;
+                self.squeeze(step);
+            }
             Phase::Polish { .. } => {
                 self.is_polished = true;
-                self.phase = Phase::Explore;
                 self.explore_from_ground();
             }
-            Phase::Compress => self.compress_from_ground(progress),
+            Phase::Compress => {
+                self.working.restore(&self.best.arrangement);
+                self.length = self.best.length;
+                self.squeeze(self.compress_step(progress));
+            }
         }
     }
 
@@ -374,12 +361,12 @@ impl<'t> StripChain<'t> {
         self.failures += 1;
         let now = (self.working.evaluations, progress);
         let is_worn_out = self.settings.is_restless && self.descent.is_worn_out(now, self.settings.explore_share);
-        let is_promising = self.ground_length < PROMISING * self.best_length;
-        if !self.is_polished && is_promising && (is_worn_out || self.failures >= self.settings.polish_after) {
+        let is_due = !self.is_polished && (is_worn_out || self.failures >= self.settings.polish_after);
+        let most = PROMISING * self.best.length;
+        if let Some(ground) = self.ground.as_ref().filter(|ground| is_due && ground.length < most) {
             self.phase = Phase::Polish { step: self.settings.compress_steps.0 };
             self.disturbed_by = None;
-            self.working.restore(&self.ground);
-            self.compact();
+            self.working.restore(&ground.arrangement);
             self.take_separated(progress);
             return;
         }
@@ -404,10 +391,10 @@ impl<'t> StripChain<'t> {
     fn start_afresh(&mut self, now: (u64, f64)) {
         self.descent = Descent::afresh(now);
         self.pool.clear();
-        self.ground_length = f64::INFINITY;
+        self.ground = None;
         self.failures = 0;
         self.is_polished = false;
-        self.set_length(FRESH_LENGTH * self.best_length);
+        self.set_length(FRESH_LENGTH * self.best.length);
         self.disturbed_by = Some(self.working.scatter(&mut self.rng));
         self.separator = Separator::new(self.settings.separator, &mut self.working);
     }
@@ -463,23 +450,25 @@ mod tests {
             if left > 0 {
                 break;
             }
-            let (before, ground, best) = (chain.phase, chain.ground.clone(), chain.best_length);
+            let (before, ground, best) = (chain.phase, chain.ground.clone(), chain.best.length);
             // One sweep.
             chain.run(1, 0.1);
             let is_polishing = |phase: Phase| matches!(phase, Phase::Polish { .. });
-            assert!(chain.best_length <= chain.ground_length);
+            assert!(chain.best.length <= chain.ground.as_ref().map_or(f64::INFINITY, |ground| ground.length));
             if is_polishing(before) {
                 seen += 1;
-                gained += u32::from(chain.best_length < best);
+                gained += u32::from(chain.best.length < best);
                 assert_eq!(chain.ground, ground);
                 if !is_polishing(chain.phase) {
                     left += 1;
-                    assert!(chain.is_polished && chain.length < chain.ground_length);
+                    assert!(
+                        chain.is_polished && chain.shared_ground().is_some_and(|(_, ground)| chain.length < ground)
+                    );
                 }
             }
         }
         assert!(seen > 0 && left > 0 && gained > 0, "{seen} sweeps, left {left} times, {gained} gains");
-        assert!(certified_length(&task, &chain) <= chain.best_length + 1e-6);
+        assert!(certified_length(&task, &chain) <= chain.best.length + 1e-6);
     }
 
     /// Length of the best layout once it has passed its certificate.
@@ -499,14 +488,14 @@ mod tests {
         ahead.run(100_000, 0.1);
         let (ground, length) = ahead.shared_ground().map(|(ground, length)| (ground.clone(), length)).expect("shared");
         let mut behind = chain(&task, settings);
-        assert!(behind.ground_length > length, "it came down by {length}");
+        assert!(behind.shared_ground().is_some_and(|(_, own)| own > length), "it came down by {length}");
         behind.come_down_to(&ground, length);
-        assert_eq!((behind.ground_length, &behind.ground), (length, &ground));
+        assert_eq!(behind.shared_ground(), Some((&ground, length)));
         assert!(behind.length < length);
         let mut own = chain(&task, settings);
         own.start_afresh((0, 0.0));
         own.come_down_to(&ground, length);
-        assert!(own.ground_length > length && own.shared_ground().is_none());
+        assert_eq!(own.ground, None);
     }
 
     #[test]
