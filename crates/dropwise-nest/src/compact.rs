@@ -1,12 +1,14 @@
-//! Pushes what lies on a strip together as far as it goes without parts jumping over each other.
+//! Pushes what lies on a strip together, or apart, all parts at once, as far as it goes without parts jumping over each
+//! other.
 
 use std::time::Duration;
 
-use dropwise_geometry::Vector;
+use dropwise_geometry::{Point, Vector};
 use microlp::{ComparisonOp, OptimizationDirection, Problem, Variable};
 
+use crate::keep_apart::{Convexes, separations};
 use crate::no_fit::Separation;
-use crate::task::Pose;
+use crate::task::{Pose, sin_cos_of, turned};
 use crate::working::Working;
 
 /// How far a part may move along either axis in one step, as a share of the strip's width. Less: more steps. More: more
@@ -17,8 +19,10 @@ const LEAST_GAIN: f64 = 1e-7;
 const MOST_STEPS: usize = 20;
 /// More parts than this are left where they are: many go on gaining by slivers, and once tight they gained nothing more.
 const MOST_PARTS: usize = 40;
+/// More parts than this are not pushed apart: the linear program would take longer than a separation.
+const MOST_PARTS_APART: usize = 130;
 /// The solver does not promise to come to an end.
-const PATIENCE: Duration = Duration::from_secs(1);
+const PATIENCE: Duration = Duration::from_secs(2);
 
 /// A row of the linear program: `normal · (move of second - move of first) >= least`; what has no first is kept in
 /// the room.
@@ -32,8 +36,8 @@ struct Row {
 impl Working<'_> {
     /// Shortens a strip on which nothing overlaps, by linear programs: each part stays on the side of its neighbours on
     /// which it is, and all move at once so that the strip becomes as short as that allows. Returns the length gained,
-    /// mm; zero, and nothing is changed, where some parts that lie near each other have no no-fit polygon, or there are
-    /// many of them.
+    /// mm; zero, and nothing is changed, where some parts that lie near each other cannot be cut into convex pieces, or
+    /// there are many of them.
     ///
     /// # Source
     /// Compaction as in Z. Li, V. Milenkovic, "Compaction and separation algorithms for non-convex polygons and their
@@ -46,7 +50,7 @@ impl Working<'_> {
         for _ in 0..MOST_STEPS {
             let before = self.arrangement();
             let right = self.right_end(&self.bins[bin]);
-            if self.compact_once(bin).is_none() {
+            if self.push(bin, Some(right)).is_none() {
                 break;
             }
             let gain = right - self.right_end(&self.bins[bin]);
@@ -62,12 +66,51 @@ impl Working<'_> {
         gained
     }
 
-    fn compact_once(&mut self, bin: usize) -> Option<()> {
-        let unit = self.bins[bin].container.bounds.height();
-        let rows = self.rows(bin, unit)?;
-        let mut problem = Problem::new(OptimizationDirection::Minimize);
-        let length = problem.add_var(1.0, (-REACH, 0.0));
+    /// Takes small overlaps out of a strip, all parts moving at once, if that can be had with a right end of at most
+    /// `most_right`, and says whether it could; otherwise changes nothing.
+    pub(crate) fn push_apart_on_strip(&mut self, bin: usize, most_right: f64) -> bool {
+        self.or_as_before(|working| working.push(bin, Some(most_right)))
+    }
+
+    /// The same on all sheets, cut lines and all.
+    pub(crate) fn push_apart(&mut self) -> bool {
+        let mut losses = vec![0.0; self.bins.len()];
+        for item in 0..self.item_count() {
+            if let Some((bin, _)) = self.place_of(item) {
+                losses[bin] += self.item_loss(item);
+            }
+        }
+        let crowded = (0..losses.len()).filter(|&bin| losses[bin] > 0.0);
+        self.or_as_before(|working| crowded.map(|bin| working.push(bin, None)).collect())
+    }
+
+    /// Whether a change can be had and leaves nothing overlapping; if not, everything lies as before.
+    fn or_as_before(&mut self, change: impl FnOnce(&mut Self) -> Option<()>) -> bool {
+        let before = self.arrangement();
+        if change(self).is_some() && self.total_loss() == 0.0 {
+            return true;
+        }
+        self.restore(&before);
+        false
+    }
+
+    /// Moves all parts of a bin at once so that none overlap and, if there is a most for it, the right end is as far left
+    /// as that allows. `None`, and nothing is changed, where that cannot be had.
+    fn push(&mut self, bin: usize, most_right: Option<f64>) -> Option<()> {
         let members = self.bins[bin].members.clone();
+        if members.len() > MOST_PARTS_APART {
+            return None;
+        }
+        let room = self.bins[bin].container.bounds;
+        let unit = room.height().min(room.width());
+        let right = self.right_end(&self.bins[bin]);
+        let mut problem = Problem::new(OptimizationDirection::Minimize);
+        let length = match most_right.map(|most| (most - right) / unit) {
+            Some(most) if most <= -REACH => return None,
+            Some(most) => Some(problem.add_var(1.0, (-REACH, most))),
+            None => None,
+        };
+        let rows = self.rows(bin, REACH * unit)?;
         let moves: Vec<(Variable, Variable)> = members
             .iter()
             .map(|_| (problem.add_var(0.0, (-REACH, REACH)), problem.add_var(0.0, (-REACH, REACH))))
@@ -83,11 +126,12 @@ impl Working<'_> {
             }
             problem.add_constraint(terms.as_slice(), ComparisonOp::Ge, least / unit);
         }
-        let right = self.right_end(&self.bins[bin]);
-        for (&item, &(x, _)) in members.iter().zip(&moves) {
-            let beyond = (self.bounds_of(item)?.max.x - right) / unit;
-            if beyond > -2.0 * REACH {
-                problem.add_constraint([(length, 1.0), (x, -1.0)], ComparisonOp::Ge, beyond);
+        if let Some(length) = length {
+            for (&item, &(x, _)) in members.iter().zip(&moves) {
+                let beyond = (self.bounds_of(item)?.max.x - right) / unit;
+                if beyond > -2.0 * REACH {
+                    problem.add_constraint([(length, 1.0), (x, -1.0)], ComparisonOp::Ge, beyond);
+                }
             }
         }
         problem.set_time_limit(PATIENCE);
@@ -100,41 +144,68 @@ impl Working<'_> {
         Some(())
     }
 
-    /// What keeps the members of a bin, by position, off each other and in the room; in millimetres.
-    fn rows(&self, bin: usize, unit: f64) -> Option<Vec<Row>> {
-        let reach = REACH * unit;
+    /// What keeps the members of a bin, by position, off each other and in the room, none moving by more than `reach`
+    /// along either axis; in millimetres. `None` where shapes near each other cannot be cut into convex pieces.
+    fn rows(&self, bin: usize, reach: f64) -> Option<Vec<Row>> {
         let room = &self.bins[bin];
+        let touch = self.task.touch;
         let mut rows = Vec::new();
+        // What all keep to wherever they move needs no row.
+        let mut keep = |row: Row| {
+            let movers = if row.first.is_some() { 2.0 } else { 1.0 };
+            if row.least > -movers * reach * (row.normal.x.abs() + row.normal.y.abs()) {
+                rows.push(row);
+            }
+        };
+        let mut convexes: Vec<Option<Convexes>> = vec![None; room.members.len()];
         for (position, &item) in room.members.iter().enumerate() {
             let (_, pose) = self.place_of(item)?;
-            let edge = self.task().parts[self.part_of(item)].variants[pose.variant].edge();
-            for plane in &room.container.half_planes {
-                let left = plane.limit - edge.reach_along(plane.normal) - plane.normal.dot(pose.at.to_vector());
-                if left < 2.0 * reach {
-                    // What overlaps by less than a touch now may do so afterwards.
-                    let least = -left.max(0.0);
-                    rows.push(Row { normal: -plane.normal, first: None, second: position, least });
+            let variant = &self.task.parts[self.part_of(item)].variants[pose.variant];
+            let (sin, cos) = sin_cos_of(pose);
+            for plane in room.container.half_planes.iter().chain(&room.limit) {
+                let normal = turned(Point::new(plane.normal.x, plane.normal.y), (-sin, cos)).to_vector();
+                let beyond = variant.edge().reach_along(normal) + plane.normal.dot(pose.at.to_vector()) - plane.limit;
+                let least = if beyond <= touch { beyond.min(0.0) } else { beyond };
+                keep(Row { normal: -plane.normal, first: None, second: position, least });
+            }
+            let near = self.bounds_of(item)?.expanded(3.0 * reach);
+            for obstacle in room.container.obstacles.iter().filter(|obstacle| near.intersects(obstacle.bounds)) {
+                let laid = variant.edge().convexes()?.laid((sin, cos), pose.at);
+                for line in separations(obstacle.convexes()?, &laid, 3.0 * reach, touch) {
+                    let least = if line.distance >= -touch { -line.distance.max(0.0) } else { -line.distance };
+                    keep(Row { normal: line.normal, first: None, second: position, least });
                 }
             }
             for (before, &other) in room.members[..position].iter().enumerate() {
-                let (near, far) = (self.bounds_of(item)?.expanded(3.0 * reach), self.bounds_of(other)?);
-                if !near.intersects(far) {
+                if !near.intersects(self.bounds_of(other)?) {
                     continue;
                 }
                 let (lies, other_lies) = (&self.laid[item], &self.laid[other]);
-                let (no_fit, is_reversed) = self.task().no_fits.of(lies.number, other_lies.number)?;
-                let place = lies.place_of(other_lies, is_reversed);
-                let (first, second) = if is_reversed { (before, position) } else { (position, before) };
-                for Separation { normal, distance } in no_fit.separations(place) {
-                    // Neither moves farther than its reach along each axis.
-                    if distance < 3.0 * reach {
-                        let least = -distance.max(0.0);
-                        rows.push(Row { normal, first: Some(first), second, least });
+                if let Some((no_fit, is_reversed)) = self.task().no_fits.of(lies.number, other_lies.number) {
+                    let place = lies.place_of(other_lies, is_reversed);
+                    let (first, second) = if is_reversed { (before, position) } else { (position, before) };
+                    let outside = no_fit.way_out(place, touch);
+                    for Separation { normal, distance } in no_fit.separations(outside) {
+                        let least = normal.dot(outside - place) - distance.max(0.0);
+                        keep(Row { normal, first: Some(first), second, least });
                     }
+                    continue;
+                }
+                for (position, item) in [(before, other), (position, item)] {
+                    if convexes[position].is_none() {
+                        let (_, pose) = self.place_of(item)?;
+                        let shape = self.shape_of(item, pose.variant);
+                        convexes[position] = Some(shape.convexes()?.laid(sin_cos_of(pose), pose.at));
+                    }
+                }
+                let (first, second) = (convexes[before].as_ref()?, convexes[position].as_ref()?);
+                for line in separations(first, second, 3.0 * reach, touch) {
+                    let least = if line.distance >= -touch { -line.distance.max(0.0) } else { -line.distance };
+                    keep(Row { normal: line.normal, first: Some(before), second: position, least });
                 }
             }
         }
-        room.container.obstacles.is_empty().then_some(rows)
+        Some(rows)
     }
 }
 
@@ -193,40 +264,114 @@ mod tests {
     }
 
     #[test]
-    fn parts_that_turn_freely_stay_where_they_are() {
-        let task = task(&[SQUARE, SQUARE], &Turns::Any, 40.0);
-        let mut working = laid(&task, &[(16.0, 16.0), (48.0, 20.0)]);
+    fn squares_that_overlap_are_pushed_apart_where_there_is_room_and_else_left() {
+        let task = task(&[SQUARE, SQUARE, SQUARE], &Turns::List(vec![0.0]), 40.0);
+        // Each overlaps the next by one or two millimetres, and the first sticks out of the room.
+        let mut working = laid(&task, &[(14.5, 16.0), (44.0, 20.0), (72.0, 16.0)]);
         let before = working.arrangement();
-        assert_eq!(working.compact(0), 0.0);
+        let most = working.bins[0].container.bounds.min.x + 90.0;
+        assert!(!working.push_apart_on_strip(0, most - 0.01));
         assert_eq!(working.arrangement(), before);
+        // As far as they move in one step, and no farther.
+        assert!(working.total_loss() > 0.0 && task.touch < 0.01);
+        assert!(!working.push_apart_on_strip(0, most), "the last would have to move by more than its reach");
+        let mut working = laid(&task, &[(14.6, 16.0), (44.6, 20.0), (74.4, 16.0)]);
+        assert!(working.push_apart_on_strip(0, most));
+        assert_eq!(working.total_loss(), 0.0);
+        assert!((working.right_end(&working.bins[0]) - most).abs() < 1e-5);
+    }
+
+    #[test]
+    fn parts_that_turn_freely_are_pushed_together_as_they_are_turned() {
+        let task = task(&[SQUARE, SQUARE], &Turns::Any, 50.0);
+        let mut working = laid(&task, &[(25.0, 25.0), (72.0, 25.0)]);
+        for (item, x) in [(0, 25.0), (1, 72.0)] {
+            working.put(item, 0, Pose { variant: 0, turn_deg: 45.0, at: Point::new(x, 25.0) });
+        }
+        let gained = working.compact(0);
+        // The first to the wall; the second, corner to corner, slides past it as far as the height allows.
+        let half = 15.0 * std::f64::consts::SQRT_2;
+        let (up, down) = (50.0 - half, half);
+        let right = 2.0 * half + (2.0 * half - (up - down));
+        assert!(gained > 0.0 && working.total_loss() == 0.0);
+        let now = working.right_end(&working.bins[0]) - working.bins[0].container.bounds.min.x;
+        assert!((now - right).abs() < 1e-5, "{now} instead of {right}");
+    }
+
+    #[test]
+    fn parts_are_pushed_off_what_is_wrong_with_a_sheet() {
+        let square =
+            (Shape::new(Outline::polygon(SQUARE.iter().map(|&(x, y)| Point::new(x, y))), Vec::new()), Turns::Any);
+        // A notch in the lower left corner.
+        let corners = [(20.0, 0.0), (100.0, 0.0), (100.0, 60.0), (0.0, 60.0), (0.0, 25.0), (20.0, 25.0)];
+        let sheet = Shape::new(Outline::polygon(corners.map(|(x, y)| Point::new(x, y))), Vec::new());
+        let task = Task::new(job(&[square.clone(), square], sheet));
+        assert!(!task.container(0).obstacles.is_empty());
+        let mut working = laid(&task, &[(34.5, 24.0), (64.8, 15.5)]);
+        assert!(working.total_loss() > 0.0);
+        assert!(working.push_apart());
+        assert_eq!(working.total_loss(), 0.0);
+    }
+
+    fn scattered<'t>(task: &'t Task, length: f64, rng: &mut SearchRng) -> Working<'t> {
+        let mut working = Working::new(task, task.items());
+        let bin = working.open(0, task.container(0), Some(crate::construct::cut_at_x(length)));
+        for item in 0..working.item_count() {
+            let pose = working.random_pose(item, bin, rng).expect("there is room");
+            working.put(item, bin, pose);
+        }
+        working
+    }
+
+    fn some_parts(count: usize, is_free: bool) -> Task {
+        let kinds =
+            [SQUARE, WEDGE, BACK, &[(0.0, 0.0), (50.0, 0.0), (50.0, 9.0), (9.0, 9.0), (9.0, 40.0), (0.0, 40.0)]];
+        let parts: Vec<&[(f64, f64)]> = (0..count).map(|i| kinds[i % kinds.len()]).collect();
+        task(&parts, &if is_free { Turns::Any } else { Turns::List(vec![0.0, 180.0]) }, 70.0)
     }
 
     proptest! {
         #![proptest_config(ProptestConfig { cases: 40, failure_persistence: None, ..ProptestConfig::default() })]
 
         #[test]
-        fn whatever_lies_free_lies_free_and_no_farther_out_afterwards(seed in any::<u64>(), count in 2..9_usize) {
-            let kinds = [SQUARE, WEDGE, BACK, &[(0.0, 0.0), (50.0, 0.0), (50.0, 9.0), (9.0, 9.0), (9.0, 40.0), (0.0, 40.0)]];
-            let parts: Vec<&[(f64, f64)]> = (0..count).map(|i| kinds[i % kinds.len()]).collect();
-            let task = task(&parts, &Turns::List(vec![0.0, 180.0]), 70.0);
-            let mut working = Working::new(&task, task.items());
-            let bin = working.open(0, task.container(0), Some(crate::construct::cut_at_x(60.0 * count as f64)));
+        fn whatever_lies_free_lies_free_and_no_farther_out_afterwards(
+            seed in any::<u64>(), count in 2..9_usize, is_free in any::<bool>(),
+        ) {
+            let task = some_parts(count, is_free);
             let mut rng = SearchRng::new(seed, 0);
-            for item in 0..count {
-                let pose = working.random_pose(item, bin, &mut rng).expect("there is room");
-                working.put(item, bin, pose);
-            }
+            let mut working = scattered(&task, 60.0 * count as f64, &mut rng);
             let mut separator = Separator::new(SeparatorSettings::default(), &mut working);
             let mut outcome = Outcome::Going;
             while outcome == Outcome::Going {
                 outcome = separator.sweep(&mut working, &mut rng);
             }
             prop_assume!(outcome == Outcome::Separated);
-            let right = working.right_end(&working.bins[bin]);
-            let gained = working.compact(bin);
+            let right = working.right_end(&working.bins[0]);
+            let gained = working.compact(0);
             prop_assert_eq!(working.total_loss(), 0.0);
-            let now = working.right_end(&working.bins[bin]);
+            let now = working.right_end(&working.bins[0]);
             prop_assert!(gained >= 0.0 && (right - now - gained).abs() < 1e-9, "{} to {}, gained {}", right, now, gained);
+        }
+
+        #[test]
+        fn what_lay_free_and_was_shaken_a_little_is_pushed_apart_again(
+            seed in any::<u64>(), count in 2..9_usize, is_free in any::<bool>(),
+        ) {
+            let task = some_parts(count, is_free);
+            let mut rng = SearchRng::new(seed, 0);
+            let mut working = scattered(&task, 60.0 * count as f64, &mut rng);
+            let mut separator = Separator::new(SeparatorSettings::default(), &mut working);
+            let mut outcome = Outcome::Going;
+            while outcome == Outcome::Going {
+                outcome = separator.sweep(&mut working, &mut rng);
+            }
+            prop_assume!(outcome == Outcome::Separated);
+            for item in 0..count {
+                let (bin, pose) = working.place_of(item).expect("all lie somewhere");
+                working.put(item, bin, pose.moved(rng.between(-0.3, 0.3), rng.between(-0.3, 0.3)));
+            }
+            prop_assert!(working.push_apart());
+            prop_assert_eq!(working.total_loss(), 0.0);
         }
     }
 }

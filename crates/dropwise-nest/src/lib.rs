@@ -40,6 +40,7 @@ mod idle_holes;
 #[doc(hidden)]
 pub mod internals;
 mod jigsaw;
+mod keep_apart;
 mod mover;
 mod neighbours;
 mod nester;

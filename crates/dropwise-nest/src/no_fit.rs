@@ -179,6 +179,21 @@ pub(crate) struct Separation {
 }
 
 impl NoFit {
+    /// The nearest place at which the shapes do not overlap: the place itself, if they overlap by no more than a touch.
+    pub(crate) fn way_out(&self, place: Point, touch: f64) -> Point {
+        if (0..self.regions.len()).all(|region| self.depth_in(region, place) <= touch) {
+            return place;
+        }
+        let nearest_on = |&(from, to): &(Point, Point)| {
+            let along = to - from;
+            let share = (place - from).dot(along) / along.dot(along).max(f64::MIN_POSITIVE);
+            from + along * share.clamp(0.0, 1.0)
+        };
+        let distance = |point: &Point| (*point - place).length();
+        let ends = self.contacts.iter().map(nearest_on);
+        ends.min_by(|a, b| distance(a).total_cmp(&distance(b))).unwrap_or(place)
+    }
+
     /// For each region the face that a place is farthest before: as long as it stays before all of these lines, the
     /// shapes stay apart.
     pub(crate) fn separations(&self, Point { x, y }: Point) -> impl Iterator<Item = Separation> + '_ {
@@ -492,6 +507,18 @@ mod tests {
         assert!((depth(&no_fit, Point::new(-1.0, 6.0)) - 4.0).abs() < 1e-12);
         assert_eq!(depth(&no_fit, Point::new(10.0, 0.0)), 0.0);
         assert_eq!(depth(&no_fit, Point::new(0.0, -11.0)), 0.0);
+    }
+
+    #[test]
+    fn the_way_out_is_the_shorter_one_and_nobody_outside_takes_it() {
+        let square = [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)].map(|(x, y)| Point::new(x, y));
+        let no_fit = no_fit(&square, &square);
+        assert_eq!(no_fit.way_out(Point::new(7.0, 1.0), 1e-6), Point::new(10.0, 1.0));
+        for outside in [Point::new(10.0, 1.0), Point::new(-11.0, 3.0), Point::new(10.0 - 1e-7, 2.0)] {
+            assert_eq!(no_fit.way_out(outside, 1e-6), outside);
+        }
+        let [line] = no_fit.separations(Point::new(10.0, 1.0)).collect::<Vec<_>>()[..] else { panic!("one region") };
+        assert!((line.normal - Vector::new(1.0, 0.0)).length() < 1e-12 && line.distance.abs() < 1e-12);
     }
 
     #[test]

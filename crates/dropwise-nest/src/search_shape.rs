@@ -1,10 +1,13 @@
 //! A part as the search sees it: straight edges, a cover of inscribed circles, a hull.
 
+use std::sync::OnceLock;
+
 use dropwise_geometry::{Bounds, Point, Polygon, Vector, convex_hull};
 
 use crate::circle_cover::circle_cover;
 use crate::circles::Circles;
 use crate::convex::Pieces;
+use crate::keep_apart::Convexes;
 
 /// A polygon prepared for collision tests, in its own frame: its reference point is the origin.
 #[derive(Clone, Debug)]
@@ -24,6 +27,8 @@ pub(crate) struct SearchShape {
     pub(crate) circles: Circles,
     /// The same shape in convex pieces, where few do; else empty.
     pub(crate) pieces: Pieces,
+    /// All its convex pieces, however many, once they were asked for.
+    convexes: OnceLock<Option<Convexes>>,
     pub(crate) bounds: Bounds,
     /// Square root of the hull's area: the size that overlaps are weighed by.
     pub(crate) size: f64,
@@ -66,8 +71,14 @@ impl SearchShape {
             reach,
             circles: Circles::new(&circles),
             pieces: if polygon.holes.is_empty() { Pieces::new(&polygon.exterior, touch) } else { Pieces::default() },
+            convexes: OnceLock::new(),
             hull,
         }
+    }
+
+    /// Its convex pieces; `None` if it has holes or cannot be cut up.
+    pub(crate) fn convexes(&self) -> Option<&Convexes> {
+        self.convexes.get_or_init(|| Convexes::new(self.only_ring()?)).as_ref()
     }
 
     /// The corners, without the repeated one, of a shape without holes.

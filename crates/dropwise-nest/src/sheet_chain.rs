@@ -206,10 +206,21 @@ impl<'t> SheetChain<'t> {
             match separator.sweep(&mut self.working, &mut self.rng) {
                 Outcome::Going => self.current = Some((aim, separator)),
                 Outcome::Separated => self.finish_try(aim, None),
+                Outcome::Stuck if self.spread() => self.finish_try(aim, None),
                 Outcome::Stuck => self.finish_try(aim, Some(separator.best_loss())),
             }
         }
         true
+    }
+
+    /// Pushes the parts of a failed try apart, all at once: parts moved one by one get stuck where there is room for all.
+    fn spread(&mut self) -> bool {
+        self.working.moves.tried(MoveKind::Spread, 1);
+        let is_apart = self.working.push_apart();
+        if is_apart {
+            self.working.moves.taken(MoveKind::Spread);
+        }
+        is_apart
     }
 
     /// Takes over what a try led to: parts free of overlap, or a loss that could not be brought down.

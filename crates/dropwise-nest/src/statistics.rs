@@ -28,11 +28,13 @@ pub enum MoveKind {
     Swap,
     /// All parts at random places.
     Scatter,
+    /// All parts that overlap pushed apart at once.
+    Spread,
 }
 
 impl MoveKind {
     /// All kinds: first those of single parts, then those of the whole arrangement.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 12] = [
         Self::Room,
         Self::Near,
         Self::Contact,
@@ -44,6 +46,7 @@ impl MoveKind {
         Self::Shorten,
         Self::Swap,
         Self::Scatter,
+        Self::Spread,
     ];
 
     /// A short name, for files and tables.
@@ -61,6 +64,7 @@ impl MoveKind {
             Self::Shorten => "shorten",
             Self::Swap => "swap",
             Self::Scatter => "scatter",
+            Self::Spread => "spread",
         }
     }
 }
