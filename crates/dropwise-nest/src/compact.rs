@@ -9,7 +9,7 @@ use microlp::{ComparisonOp, OptimizationDirection, Problem, Variable};
 use crate::keep_apart::{Convexes, separations};
 use crate::no_fit::Separation;
 use crate::task::{Pose, sin_cos_of, turned};
-use crate::working::Working;
+use crate::working::{Bin, Working};
 
 /// How far a part may move along either axis in one step, as a share of the strip's width. Less: more steps. More: more
 /// pairs of parts have to be kept apart.
@@ -21,6 +21,12 @@ const MOST_STEPS: usize = 20;
 const MOST_PARTS: usize = 40;
 /// More parts than this are not pushed apart: the linear program would take longer than a separation.
 const MOST_PARTS_APART: usize = 130;
+/// Share of the reach below which the way to a line is so short that the line is looked at from the start. Less: more
+/// programs are solved until no line is crossed. More: each takes longer.
+const NEAREST: f64 = 0.2;
+/// A line that is crossed by this share of the strip's width or less counts as kept: less than a touch, more than what the
+/// solver forgives.
+const FORGIVEN: f64 = 2e-9;
 /// The solver does not promise to come to an end.
 const PATIENCE: Duration = Duration::from_secs(2);
 
@@ -104,19 +110,48 @@ impl Working<'_> {
         let room = self.bins[bin].container.bounds;
         let unit = room.height().min(room.width());
         let right = self.right_end(&self.bins[bin]);
-        let mut problem = Problem::new(OptimizationDirection::Minimize);
-        let length = match most_right.map(|most| (most - right) / unit) {
-            Some(most) if most <= -REACH => return None,
-            Some(most) => Some(problem.add_var(1.0, (-REACH, most))),
-            None => None,
+        let most = most_right.map(|most| (most - right) / unit);
+        if most.is_some_and(|most| most <= -REACH) {
+            return None;
+        }
+        // Most rows are kept to whether they are written down or not: those that are not come in once they are broken.
+        let all = self.rows(bin, REACH * unit)?;
+        let (mut rows, mut spare): (Vec<Row>, Vec<Row>) =
+            all.into_iter().partition(|row| row.least > -NEAREST * REACH * unit);
+        let moves = loop {
+            let moves = self.least_moves(bin, &rows, most)?;
+            let is_broken = |row: &Row| {
+                let first = row.first.map_or(Vector::new(0.0, 0.0), |first| moves[first]);
+                row.normal.dot(moves[row.second] - first) < row.least - FORGIVEN * unit
+            };
+            let (broken, kept): (Vec<Row>, Vec<Row>) = spare.into_iter().partition(is_broken);
+            if broken.is_empty() {
+                break moves;
+            }
+            rows.extend(broken);
+            spare = kept;
         };
-        let rows = self.rows(bin, REACH * unit)?;
+        for (&item, &by) in members.iter().zip(&moves) {
+            let (_, pose) = self.place_of(item)?;
+            self.put(item, bin, Pose { at: pose.at + by, ..pose });
+        }
+        Some(())
+    }
+
+    /// The moves of the members of a bin, mm, that keep to the rows and bring the right end as far left as they allow; at
+    /// most so many units of the room farther right than it is, or wherever there is no most.
+    fn least_moves(&self, bin: usize, rows: &[Row], most: Option<f64>) -> Option<Vec<Vector>> {
+        let Bin { members, container, .. } = &self.bins[bin];
+        let unit = container.bounds.height().min(container.bounds.width());
+        let right = self.right_end(&self.bins[bin]);
+        let mut problem = Problem::new(OptimizationDirection::Minimize);
+        let length = most.map(|most| problem.add_var(1.0, (-REACH, most)));
         let moves: Vec<(Variable, Variable)> = members
             .iter()
             .map(|_| (problem.add_var(0.0, (-REACH, REACH)), problem.add_var(0.0, (-REACH, REACH))))
             .collect();
         let mut terms = Vec::new();
-        for Row { normal, first, second, least } in rows {
+        for &Row { normal, first, second, least } in rows {
             terms.clear();
             for (position, sign) in first.map(|first| (first, -1.0)).into_iter().chain([(second, 1.0)]) {
                 let (x, y) = moves[position];
@@ -136,12 +171,8 @@ impl Working<'_> {
         }
         problem.set_time_limit(PATIENCE);
         let solution = problem.solve().ok()?.into_solution().ok()?;
-        for (&item, &(x, y)) in members.iter().zip(&moves) {
-            let (_, pose) = self.place_of(item)?;
-            let by = Vector::new(solution.var_value(x), solution.var_value(y)) * unit;
-            self.put(item, bin, Pose { at: pose.at + by, ..pose });
-        }
-        Some(())
+        let value = |variable| solution.var_value(variable) * unit;
+        Some(moves.iter().map(|&(x, y)| Vector::new(value(x), value(y))).collect())
     }
 
     /// What keeps the members of a bin, by position, off each other and in the room, none moving by more than `reach`
@@ -342,7 +373,7 @@ mod tests {
             let mut working = scattered(&task, 60.0 * count as f64, &mut rng);
             let mut separator = Separator::new(SeparatorSettings::default(), &mut working);
             let mut outcome = Outcome::Going;
-            while outcome == Outcome::Going {
+            while matches!(outcome, Outcome::Going | Outcome::Idle) {
                 outcome = separator.sweep(&mut working, &mut rng);
             }
             prop_assume!(outcome == Outcome::Separated);
@@ -362,7 +393,7 @@ mod tests {
             let mut working = scattered(&task, 60.0 * count as f64, &mut rng);
             let mut separator = Separator::new(SeparatorSettings::default(), &mut working);
             let mut outcome = Outcome::Going;
-            while outcome == Outcome::Going {
+            while matches!(outcome, Outcome::Going | Outcome::Idle) {
                 outcome = separator.sweep(&mut working, &mut rng);
             }
             prop_assume!(outcome == Outcome::Separated);

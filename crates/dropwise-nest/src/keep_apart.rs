@@ -8,7 +8,7 @@ use crate::no_fit::Separation;
 use crate::task::turned;
 
 /// A shape of more corners than this is not cut into pieces.
-const MOST_CORNERS: usize = 120;
+const MOST_CORNERS: usize = 300;
 
 /// A convex piece of a shape.
 #[derive(Clone, Debug)]

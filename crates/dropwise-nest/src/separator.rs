@@ -27,6 +27,8 @@ impl Default for SeparatorSettings {
 pub(crate) enum Outcome {
     /// Overlaps remain; another sweep may help.
     Going,
+    /// Nothing was gained for long. The state is the best it found; more sweeps may still help.
+    Idle,
     /// Nothing overlaps.
     Separated,
     /// It has given up. The state is the best it found.
@@ -111,6 +113,6 @@ impl Separator {
         if let Some(best) = &self.best {
             working.restore(best);
         }
-        if self.strikes >= self.settings.strikes { Outcome::Stuck } else { Outcome::Going }
+        if self.strikes >= self.settings.strikes { Outcome::Stuck } else { Outcome::Idle }
     }
 }

@@ -206,7 +206,8 @@ impl<'t> SheetChain<'t> {
             match separator.sweep(&mut self.working, &mut self.rng) {
                 Outcome::Going => self.current = Some((aim, separator)),
                 Outcome::Separated => self.finish_try(aim, None),
-                Outcome::Stuck if self.spread() => self.finish_try(aim, None),
+                Outcome::Idle | Outcome::Stuck if self.spread() => self.finish_try(aim, None),
+                Outcome::Idle => self.current = Some((aim, separator)),
                 Outcome::Stuck => self.finish_try(aim, Some(separator.best_loss())),
             }
         }

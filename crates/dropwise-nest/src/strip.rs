@@ -235,6 +235,11 @@ impl<'t> StripChain<'t> {
         while self.working.evaluations < end {
             match self.separator.sweep(&mut self.working, &mut self.rng) {
                 Outcome::Going => {}
+                Outcome::Idle => {
+                    if self.phase == Phase::Explore {
+                        self.spread();
+                    }
+                }
                 Outcome::Separated => {
                     self.working.moves.tried(MoveKind::Shorten, 1);
                     self.working.moves.taken(MoveKind::Shorten);
