@@ -21,7 +21,6 @@
 //! separation and compaction inside. Adamowicz and Albano, "Nesting two-dimensional shapes in rectangular modules",
 //! Computer-Aided Design 8 (1976): the no-fit polygon (from memory).
 
-mod barriers;
 mod bound;
 mod boxes;
 mod boxes_in_use;
