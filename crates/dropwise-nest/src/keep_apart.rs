@@ -113,3 +113,58 @@ pub(crate) fn separations(first: &Convexes, second: &Convexes, reach: f64, touch
     };
     pairs.iter().filter_map(line).filter(|line| line.distance < reach).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn ring(corners: &[(f64, f64)]) -> Convexes {
+        let corners: Vec<Point> = corners.iter().map(|&(x, y)| Point::new(x, y)).collect();
+        Convexes::new(&corners).expect("it can be cut up")
+    }
+
+    #[test]
+    fn squares_are_kept_apart_along_the_shorter_way() {
+        let square = ring(&[(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)]);
+        let beside = |x: f64, y: f64| {
+            let lines = separations(&square, &square.laid((0.0, 1.0), Point::new(x, y)), 5.0, 1e-6);
+            lines.iter().map(|line| (line.normal.x, line.normal.y, line.distance)).collect::<Vec<_>>()
+        };
+        assert_eq!(beside(12.0, 1.0), [(1.0, 0.0, 2.0)]);
+        assert_eq!(beside(-1.0, -9.0), [(0.0, -1.0, -1.0)]);
+        assert_eq!(beside(30.0, 0.0), []);
+    }
+
+    #[test]
+    fn one_move_leads_out_of_a_slot() {
+        // A fork open to the right, and a bar that has sunk into its upper arm.
+        let fork = [
+            (0.0, 0.0),
+            (30.0, 0.0),
+            (30.0, 10.0),
+            (10.0, 10.0),
+            (10.0, 20.0),
+            (30.0, 20.0),
+            (30.0, 30.0),
+            (0.0, 30.0),
+        ];
+        let bar = ring(&[(0.0, 0.0), (19.0, 0.0), (19.0, 9.0), (0.0, 9.0)]);
+        let lines = separations(&ring(&fork), &bar.laid((0.0, 1.0), Point::new(10.5, 11.5)), 8.0, 1e-6);
+        // A move down by half a millimetre keeps to all of them.
+        let by = Vector::new(0.0, -0.5);
+        assert!(lines.len() > 1);
+        for line in &lines {
+            assert!(line.distance + line.normal.dot(by) >= -1e-9, "{line:?}");
+        }
+    }
+
+    #[test]
+    fn pieces_turn_with_their_shape() {
+        let square = ring(&[(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)]);
+        // A quarter turn puts the second left of its reference point.
+        let second = square.laid((1.0, 0.0), Point::new(22.0, 0.0));
+        let lines = separations(&square, &second, 5.0, 1e-6);
+        assert_eq!(lines.len(), 1);
+        assert!((lines[0].distance - 2.0).abs() < 1e-12 && (lines[0].normal.x - 1.0).abs() < 1e-12);
+    }
+}
