@@ -195,16 +195,15 @@ impl Working<'_> {
             let (sin, cos) = sin_cos_of(pose);
             for plane in room.container.half_planes.iter().chain(&room.limit) {
                 let normal = turned(Point::new(plane.normal.x, plane.normal.y), (-sin, cos)).to_vector();
-                let beyond = variant.edge().reach_along(normal) + plane.normal.dot(pose.at.to_vector()) - plane.limit;
-                let least = if beyond <= touch { beyond.min(0.0) } else { beyond };
-                keep(Row { normal: -plane.normal, first: None, second: position, least });
+                let out = variant.edge().reach_along(normal) + plane.normal.dot(pose.at.to_vector());
+                let line = Separation { normal: -plane.normal, distance: plane.limit - out };
+                keep(Row { normal: line.normal, first: None, second: position, least: line.least_gain(touch) });
             }
             let near = self.bounds_of(item)?.expanded(3.0 * reach);
             for obstacle in room.container.obstacles.iter().filter(|obstacle| near.intersects(obstacle.bounds)) {
                 let laid = variant.edge().convexes()?.laid((sin, cos), pose.at);
                 for line in separations(obstacle.convexes()?, &laid, 3.0 * reach, touch) {
-                    let least = if line.distance >= -touch { -line.distance.max(0.0) } else { -line.distance };
-                    keep(Row { normal: line.normal, first: None, second: position, least });
+                    keep(Row { normal: line.normal, first: None, second: position, least: line.least_gain(touch) });
                 }
             }
             for (before, &other) in room.members[..position].iter().enumerate() {
@@ -231,7 +230,7 @@ impl Working<'_> {
                 }
                 let (first, second) = (convexes[before].as_ref()?, convexes[position].as_ref()?);
                 for line in separations(first, second, 3.0 * reach, touch) {
-                    let least = if line.distance >= -touch { -line.distance.max(0.0) } else { -line.distance };
+                    let least = line.least_gain(touch);
                     keep(Row { normal: line.normal, first: Some(before), second: position, least });
                 }
             }

@@ -178,6 +178,14 @@ pub(crate) struct Separation {
     pub(crate) distance: f64,
 }
 
+impl Separation {
+    /// The distance that has to be gained: what is there may be lost, and no more; what overlaps by more than a touch has to
+    /// come back.
+    pub(crate) fn least_gain(&self, touch: f64) -> f64 {
+        if self.distance >= -touch { -self.distance.max(0.0) } else { -self.distance }
+    }
+}
+
 impl NoFit {
     /// The nearest place at which the shapes do not overlap: the place itself, if they overlap by no more than a touch.
     pub(crate) fn way_out(&self, place: Point, touch: f64) -> Point {
