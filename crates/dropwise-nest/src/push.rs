@@ -11,20 +11,20 @@ use crate::no_fit::Separation;
 use crate::task::{Pose, sin_cos_of, turned};
 use crate::working::{Bin, Working};
 
-/// How far a part may move along either axis in one step, as a share of the strip's width. Less: more steps. More: more
+/// How far a part may move along either axis in one step, as a share of the room's lesser side. Less: more steps. More: more
 /// pairs of parts have to be kept apart.
 const REACH: f64 = 0.02;
 /// A step that gains less than this, as a share of the strip's width, is the last.
 const LEAST_GAIN: f64 = 1e-7;
 const MOST_STEPS: usize = 20;
 /// More parts than this are left where they are: many go on gaining by slivers, and once tight they gained nothing more.
-const MOST_PARTS: usize = 40;
+const MOST_TOGETHER: usize = 40;
 /// More parts than this are not pushed apart: the linear program would take longer than a separation.
-const MOST_PARTS_APART: usize = 130;
+const MOST_APART: usize = 130;
 /// Share of the reach below which the way to a line is so short that the line is looked at from the start. Less: more
 /// programs are solved until no line is crossed. More: each takes longer.
 const NEAREST: f64 = 0.2;
-/// A line that is crossed by this share of the strip's width or less counts as kept: less than a touch, more than what the
+/// A line that is crossed by this share of the room's lesser side or less counts as kept: less than a touch, more than what the
 /// solver forgives.
 const FORGIVEN: f64 = 2e-9;
 /// The solver does not promise to come to an end.
@@ -50,7 +50,7 @@ impl Working<'_> {
     /// applications", European Journal of Operational Research 84 (1995), from memory.
     pub(crate) fn compact(&mut self, bin: usize) -> f64 {
         let mut gained = 0.0;
-        if self.bins[bin].members.len() > MOST_PARTS {
+        if self.bins[bin].members.len() > MOST_TOGETHER {
             return gained;
         }
         for _ in 0..MOST_STEPS {
@@ -78,7 +78,7 @@ impl Working<'_> {
         self.or_as_before(|working| working.push(bin, Some(most_right)))
     }
 
-    /// The same on all sheets, cut lines and all.
+    /// The same on each sheet on which something overlaps, cut lines and all.
     pub(crate) fn push_apart(&mut self) -> bool {
         let mut losses = vec![0.0; self.bins.len()];
         for item in 0..self.item_count() {
@@ -104,7 +104,7 @@ impl Working<'_> {
     /// as that allows. `None`, and nothing is changed, where that cannot be had.
     fn push(&mut self, bin: usize, most_right: Option<f64>) -> Option<()> {
         let members = self.bins[bin].members.clone();
-        if members.len() > MOST_PARTS_APART {
+        if members.len() > MOST_APART {
             return None;
         }
         let room = self.bins[bin].container.bounds;
@@ -353,6 +353,17 @@ mod tests {
         working
     }
 
+    /// Sweeps until nothing overlaps or no more is gained, and says whether nothing does.
+    fn is_separated(working: &mut Working<'_>, rng: &mut SearchRng) -> bool {
+        let mut separator = Separator::new(SeparatorSettings::default(), working);
+        loop {
+            match separator.sweep(working, rng) {
+                Outcome::Going | Outcome::Idle => {}
+                outcome => return outcome == Outcome::Separated,
+            }
+        }
+    }
+
     fn some_parts(count: usize, is_free: bool) -> Task {
         let kinds =
             [SQUARE, WEDGE, BACK, &[(0.0, 0.0), (50.0, 0.0), (50.0, 9.0), (9.0, 9.0), (9.0, 40.0), (0.0, 40.0)]];
@@ -370,12 +381,7 @@ mod tests {
             let task = some_parts(count, is_free);
             let mut rng = SearchRng::new(seed, 0);
             let mut working = scattered(&task, 60.0 * count as f64, &mut rng);
-            let mut separator = Separator::new(SeparatorSettings::default(), &mut working);
-            let mut outcome = Outcome::Going;
-            while matches!(outcome, Outcome::Going | Outcome::Idle) {
-                outcome = separator.sweep(&mut working, &mut rng);
-            }
-            prop_assume!(outcome == Outcome::Separated);
+            prop_assume!(is_separated(&mut working, &mut rng));
             let right = working.right_end(&working.bins[0]);
             let gained = working.compact(0);
             prop_assert_eq!(working.total_loss(), 0.0);
@@ -390,12 +396,7 @@ mod tests {
             let task = some_parts(count, is_free);
             let mut rng = SearchRng::new(seed, 0);
             let mut working = scattered(&task, 60.0 * count as f64, &mut rng);
-            let mut separator = Separator::new(SeparatorSettings::default(), &mut working);
-            let mut outcome = Outcome::Going;
-            while matches!(outcome, Outcome::Going | Outcome::Idle) {
-                outcome = separator.sweep(&mut working, &mut rng);
-            }
-            prop_assume!(outcome == Outcome::Separated);
+            prop_assume!(is_separated(&mut working, &mut rng));
             for item in 0..count {
                 let (bin, pose) = working.place_of(item).expect("all lie somewhere");
                 working.put(item, bin, pose.moved(rng.between(-0.3, 0.3), rng.between(-0.3, 0.3)));
