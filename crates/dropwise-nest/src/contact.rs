@@ -20,8 +20,7 @@ impl Working<'_> {
     pub(crate) fn contact_pose(&mut self, item: usize, bin: usize, rng: &mut SearchRng) -> Option<Pose> {
         let task = self.task();
         let part = self.part_of(item);
-        let room = &self.bins[bin];
-        let allowed = task.allowed(part, task.sheets[room.sheet].grain);
+        let allowed = self.choice(item, bin);
         if allowed.is_empty() {
             return None;
         }

@@ -98,7 +98,7 @@ impl Working<'_> {
     pub(crate) fn random_pose(&self, item: usize, bin: usize, rng: &mut SearchRng) -> Option<Pose> {
         let task = self.task();
         let part = self.part_of(item);
-        let allowed = task.allowed(part, task.sheets[self.bins[bin].sheet].grain);
+        let allowed = self.choice(item, bin);
         if allowed.is_empty() {
             return None;
         }

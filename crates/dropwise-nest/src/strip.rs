@@ -36,6 +36,10 @@ pub(crate) struct StripSettings {
     /// Whether to start afresh where nothing is gained any more, instead of working on at the best that is known. One
     /// chain should not: many parts go on gaining little by little.
     pub(crate) is_restless: bool,
+    /// Share of the whole effort at the start in which parts that may turn freely lie at quarter turns only. More: less
+    /// time to turn them. Less: where turning gains little, the strip ends longer than if nothing could turn, since
+    /// quarter turns are searched faster.
+    pub(crate) square_share: f64,
 }
 
 impl Default for StripSettings {
@@ -50,6 +54,7 @@ impl Default for StripSettings {
             cooling: Cooling::default(),
             scatter_share: 0.1,
             is_restless: false,
+            square_share: 0.25,
         }
     }
 }
@@ -146,6 +151,7 @@ impl<'t> StripChain<'t> {
     /// Lays all items into the one sheet of the task; `None` if some fit at no length.
     pub(crate) fn new(task: &'t Task, settings: StripSettings, mut rng: SearchRng) -> Option<Self> {
         let mut working = Working::new(task, task.items());
+        working.is_square = settings.square_share > 0.0;
         let container = task.container(0);
         let bin = working.open(0, Arc::clone(&container), None);
         working.fill_open_bin(bin, &ConstructSettings::default(), &mut rng);
@@ -227,6 +233,9 @@ impl<'t> StripChain<'t> {
     /// search.
     pub(crate) fn run(&mut self, evaluations: u64, progress: f64) {
         self.progress = progress;
+        if self.working.is_square && progress >= self.settings.square_share {
+            self.free_turns();
+        }
         if progress >= self.settings.explore_share && self.phase != Phase::Compress {
             self.phase = Phase::Compress;
             self.compress_from_best();
@@ -251,6 +260,18 @@ impl<'t> StripChain<'t> {
                 }
             }
         }
+    }
+
+    /// Lets parts turn freely from now on, and goes on from the best, if that makes a difference.
+    fn free_turns(&mut self) {
+        self.working.is_square = false;
+        if !self.working.task().has_square_turns() {
+            return;
+        }
+        self.best.arrangement = self.best.arrangement.freed(self.working.task(), &self.working.parts);
+        self.pool.clear();
+        self.gain_ground(self.best.clone());
+        self.explore_from_ground();
     }
 
     /// What the working state holds is free of overlap: keeps it, and goes on from there.
@@ -454,10 +475,13 @@ mod tests {
 
     /// Six triangles and blocks on a strip.
     fn on_a_strip() -> Task {
+        on_a_strip_with(&Turns::List(vec![0.0, 90.0, 180.0, 270.0]))
+    }
+
+    fn on_a_strip_with(turns: &Turns) -> Task {
         let shape = |corners: &[(f64, f64)]| {
             Shape::new(Outline::polygon(corners.iter().map(|&(x, y)| Point::new(x, y))), Vec::new())
         };
-        let turns = Turns::List(vec![0.0, 90.0, 180.0, 270.0]);
         let parts: Vec<(Shape, Turns)> = (0..6)
             .map(|i| {
                 let (a, b) = (20.0 + 3.0 * f64::from(i % 5), 14.0 + 4.0 * f64::from(i % 3));
@@ -509,6 +533,25 @@ mod tests {
         let mut working = Working::new(task, task.items());
         working.restore(chain.best());
         extent(&working)
+    }
+
+    #[test]
+    fn parts_that_may_turn_freely_lie_square_for_a_while_and_lose_nothing_by_being_let_loose() {
+        let task = on_a_strip_with(&Turns::Any);
+        let mut chain = chain(&task, StripSettings { square_share: 0.5, ..StripSettings::default() });
+        chain.run(50_000, 0.4);
+        let turns = |chain: &StripChain<'_>| -> Vec<f64> {
+            let places = (0..chain.working.item_count()).filter_map(|item| chain.working.place_of(item));
+            places.map(|(_, pose)| pose.turn_deg).collect()
+        };
+        assert_eq!(turns(&chain), [0.0; 6], "the turns are those of the variants");
+        let square = chain.best.clone();
+        chain.free_turns();
+        assert_ne!(chain.best.arrangement, square.arrangement);
+        assert!((certified_length(&task, &chain) - square.length).abs() < 1e-9);
+        chain.run(50_000, 0.6);
+        assert!(turns(&chain).iter().any(|turn| turn % 90.0 != 0.0), "{:?}", turns(&chain));
+        assert!(certified_length(&task, &chain) <= square.length + 1e-9);
     }
 
     #[test]

@@ -43,6 +43,8 @@ pub(crate) struct TaskPart {
     pub(crate) variants: Vec<Variant>,
     /// Which of the variants are allowed, by grain index of the sheet.
     allowed: Vec<Range<usize>>,
+    /// Of a part that may turn freely on a strip, variants at quarter turns, which are quicker to search among.
+    square: Range<usize>,
     /// A pose in which it fits alone on each sheet, if one was found; by sheet.
     fits: Vec<OnceLock<Option<Pose>>>,
 }
@@ -142,7 +144,7 @@ impl Task {
         // An eighth of what a certificate forgives on the smallest sheet, so that a touch here is a touch there.
         let touch = if extent.is_finite() { extent * 1.2e-8 } else { 0.0 };
         let mut grains = vec![None];
-        let sheets = job
+        let sheets: Vec<TaskSheet> = job
             .sheets()
             .iter()
             .map(|sheet| {
@@ -176,6 +178,7 @@ impl Task {
         // What is wrong with a sheet may lie in a part's hole too.
         let flaws: Vec<Polygon> = job.sheets().iter().flat_map(flaws).collect();
         let least_flaw = Least::of(flaws.iter());
+        let is_strip = is_strip(&sheets);
         let parts = job
             .parts()
             .iter()
@@ -200,6 +203,12 @@ impl Task {
                         start..variants.len()
                     })
                     .collect();
+                let start = variants.len();
+                if is_strip && part.turns == Turns::Any {
+                    let turns = Turns::List(QUARTER_TURNS.to_vec());
+                    push_variants(&mut variants, &centred, &turns, part.may_flip, None, touch);
+                }
+                let square = start..variants.len();
                 TaskPart {
                     is_required: job.is_required(index),
                     area: part.shape.area(),
@@ -207,6 +216,7 @@ impl Task {
                     reference,
                     variants,
                     allowed,
+                    square,
                     fits: job.sheets().iter().map(|_| OnceLock::new()).collect(),
                 }
             })
@@ -219,7 +229,7 @@ impl Task {
 
     /// Whether there is one sheet of open length and no other.
     pub(crate) fn is_strip(&self) -> bool {
-        matches!(self.sheets.as_slice(), [sheet] if sheet.price_per_length.is_some() && sheet.quantity == Some(1))
+        is_strip(&self.sheets)
     }
 
     /// The same task beside sheets that the search leaves aside.
@@ -240,7 +250,9 @@ impl Task {
                     })
             });
             if alike {
-                part.variants.truncate(first.end);
+                let spare = part.square.start - first.end;
+                part.variants.drain(first.end..part.square.start);
+                part.square = part.square.start - spare..part.square.end - spare;
                 part.allowed.fill(first);
             }
         }
@@ -286,6 +298,27 @@ impl Task {
         self.parts[part].allowed[grain].clone()
     }
 
+    /// The quarter turns of a part that may turn freely; empty where those are not searched apart, and for other parts.
+    pub(crate) fn square(&self, part: usize) -> Range<usize> {
+        self.parts[part].square.clone()
+    }
+
+    /// Whether any part has such quarter turns.
+    pub(crate) fn has_square_turns(&self) -> bool {
+        self.parts.iter().any(|part| !part.square.is_empty())
+    }
+
+    /// The same pose by a variant that may turn freely, if the part has one.
+    pub(crate) fn freed(&self, part: usize, pose: Pose) -> Pose {
+        let part = &self.parts[part];
+        let laid = &part.variants[pose.variant];
+        let is_same = |free: &Variant| free.turn_deg.is_none() && free.is_mirrored == laid.is_mirrored;
+        match (laid.turn_deg, part.variants.iter().position(is_same)) {
+            (Some(turn_deg), Some(variant)) => Pose { variant, turn_deg, ..pose },
+            _ => pose,
+        }
+    }
+
     /// A pose as the plan writes it: mirror and turn about the part's own origin, then move.
     pub(crate) fn isometry(&self, part: usize, pose: Pose) -> Isometry {
         let part = &self.parts[part];
@@ -294,6 +327,10 @@ impl Task {
         let turned = Isometry::new(variant.is_mirrored, turn, 0.0, 0.0).apply(part.reference);
         Isometry::new(variant.is_mirrored, turn, pose.at.x - turned.x, pose.at.y - turned.y)
     }
+}
+
+fn is_strip(sheets: &[TaskSheet]) -> bool {
+    matches!(sheets, [sheet] if sheet.price_per_length.is_some() && sheet.quantity == Some(1))
 }
 
 /// Holes and damage of a sheet, no larger than they are.
@@ -326,6 +363,9 @@ fn push_variants(
         }
     }
 }
+
+/// The turns at which parts that may turn freely are searched apart on a strip.
+const QUARTER_TURNS: [f64; 4] = [0.0, 90.0, 180.0, 270.0];
 
 /// A shape of more corners than this is worth the loss of a little room.
 const MANY_CORNERS: usize = 24;

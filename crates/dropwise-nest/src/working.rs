@@ -1,5 +1,6 @@
 //! The working state of the search: where everything lies now, overlaps included, and what they cost.
 
+use std::ops::Range;
 use std::sync::Arc;
 
 use dropwise_geometry::{Bounds, Point};
@@ -50,6 +51,15 @@ pub(crate) struct Arrangement {
     pub(crate) places: Vec<Option<(usize, Pose)>>,
 }
 
+impl Arrangement {
+    /// The same places by variants that may turn freely, for items of the parts given.
+    pub(crate) fn freed(&self, task: &Task, parts: &[usize]) -> Self {
+        let freed =
+            |(place, &part): (&Option<(usize, Pose)>, &usize)| place.map(|(bin, pose)| (bin, task.freed(part, pose)));
+        Self { bins: self.bins.clone(), places: self.places.iter().zip(parts).map(freed).collect() }
+    }
+}
+
 /// The state itself. Losses are areas: how much two items overlap, or an item sticks out, measured so that the figure
 /// is zero exactly when they are apart and grows as they sink into each other.
 #[derive(Clone, Debug)]
@@ -73,6 +83,8 @@ pub(crate) struct Working<'t> {
     /// Moves so far.
     pub(crate) moves: MoveCounts,
     pub(crate) scratch: Scratch,
+    /// Whether parts that may turn freely are given quarter turns only, where those are kept.
+    pub(crate) is_square: bool,
 }
 
 /// Buffers that evaluations reuse.
@@ -118,7 +130,18 @@ impl<'t> Working<'t> {
             evaluations: 0,
             moves: MoveCounts::default(),
             scratch: Scratch::default(),
+            is_square: false,
         }
+    }
+
+    /// The variants among which a new place for an item in a bin is looked for.
+    pub(crate) fn choice(&self, item: usize, bin: usize) -> Range<usize> {
+        let (task, part) = (self.task, self.parts[item]);
+        let square = task.square(part);
+        if self.is_square && !square.is_empty() {
+            return square;
+        }
+        task.allowed(part, task.sheets[self.bins[bin].sheet].grain)
     }
 
     pub(crate) fn task(&self) -> &'t Task {
