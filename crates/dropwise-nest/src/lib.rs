@@ -33,7 +33,9 @@ mod contact;
 mod convex;
 mod cooling;
 mod disturb;
+mod extra_sheet;
 mod fit;
+mod hull;
 mod idle_holes;
 #[cfg(feature = "internals")]
 #[doc(hidden)]

@@ -4,7 +4,7 @@ use dropwise_geometry::{Bounds, Point, Vector};
 
 use crate::random::SearchRng;
 use crate::statistics::MoveKind;
-use crate::task::{Pose, turned};
+use crate::task::Pose;
 use crate::working::Working;
 
 /// Share of the samples on other sheets that lay an edge on another's.
@@ -136,8 +136,7 @@ impl Working<'_> {
         if turn_deg == 0.0 {
             return shape.bounds;
         }
-        let rotation = dropwise_geometry::sin_cos_deg(turn_deg);
-        Bounds::of(shape.hull.iter().map(|&p| turned(p, rotation)))
+        self.scratch.vectors.turned_bounds(&shape.hull_lanes, dropwise_geometry::sin_cos_deg(turn_deg))
     }
 
     /// Looks for a better place for an item that lies somewhere. The place returned is never worse than where it lies.

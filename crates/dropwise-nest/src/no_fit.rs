@@ -9,8 +9,8 @@ use crate::boxes_in_use::{Boxes, MaskedWork, Masks, Meets};
 use crate::collision::Vectors;
 use crate::convex::{convex_pieces, greater, lesser};
 
-/// Lines or edges looked at together: a full vector of double precision of the widest kind.
-const LANES: usize = 8;
+/// Lines, edges or corners looked at together: a full vector of double precision of the widest kind.
+pub(crate) const LANES: usize = 8;
 
 /// The no-fit polygon of two shapes: the places of the second one's reference point, seen from the first one's, at which
 /// the two overlap.
@@ -401,7 +401,7 @@ pub(crate) fn depth_at<M: Masks>(masks: M, no_fit: &NoFit, place: Point, touch: 
 }
 
 #[inline(always)]
-fn least_of(mut values: [f64; LANES]) -> f64 {
+pub(crate) fn least_of(mut values: [f64; LANES]) -> f64 {
     let mut half = LANES / 2;
     while half > 0 {
         for i in 0..half {

@@ -7,6 +7,7 @@ use dropwise_geometry::{Bounds, Point, Polygon, Vector, convex_hull};
 use crate::circle_cover::circle_cover;
 use crate::circles::Circles;
 use crate::convex::Pieces;
+use crate::hull::Hull;
 use crate::keep_apart::Convexes;
 
 /// A polygon prepared for collision tests, in its own frame: its reference point is the origin.
@@ -22,6 +23,8 @@ pub(crate) struct SearchShape {
     pub(crate) ring_ends: Vec<usize>,
     /// Corners of the convex hull, not pulled in.
     pub(crate) hull: Vec<Point>,
+    /// The same, laid out for vector instructions.
+    pub(crate) hull_lanes: Hull,
     /// Long edges, metal to their left: others may be laid along them.
     pub(crate) sides: Vec<(Point, Point)>,
     pub(crate) circles: Circles,
@@ -72,6 +75,7 @@ impl SearchShape {
             circles: Circles::new(&circles),
             pieces: if polygon.holes.is_empty() { Pieces::new(&polygon.exterior, touch) } else { Pieces::default() },
             convexes: OnceLock::new(),
+            hull_lanes: Hull::new(&hull),
             hull,
         }
     }

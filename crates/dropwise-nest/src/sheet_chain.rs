@@ -227,29 +227,65 @@ impl<'t> SheetChain<'t> {
     /// Takes over what a try led to: parts free of overlap, or a loss that could not be brought down.
     fn finish_try(&mut self, aim: Aim, stuck_at: Option<f64>) {
         self.working.moves.tried(aim.kind(), 1);
-        if stuck_at.is_none() {
-            self.close_empty_bins();
-            let score = Score::of(&self.working);
-            if score.beats(&self.best_score) {
-                self.best = self.working.arrangement();
-                self.best_score = score;
-                self.working.moves.taken(aim.kind());
-                self.insert_failures.fill(0);
-                match aim {
-                    Aim::Sheets { fill, disturbed_by, .. } => {
-                        if let Some(kind) = disturbed_by {
-                            self.working.moves.taken(kind);
-                        }
-                        self.fill_model.succeeded(fill);
-                        self.reopen_bands();
-                        self.fill();
+        if stuck_at.is_none() && self.take_if_better() {
+            self.working.moves.taken(aim.kind());
+            match aim {
+                Aim::Sheets { fill, disturbed_by, .. } => {
+                    if let Some(kind) = disturbed_by {
+                        self.working.moves.taken(kind);
                     }
-                    Aim::Insert { .. } | Aim::Shorten { .. } => self.reopen_bands(),
-                    Aim::Band { .. } => {}
+                    self.fill_model.succeeded(fill);
+                    self.reopen_bands();
+                    self.fill();
                 }
-                return;
+                Aim::Insert { .. } | Aim::Shorten { .. } => self.reopen_bands(),
+                Aim::Band { .. } => {}
             }
+            return;
         }
+        let is_of_sheets = matches!(aim, Aim::Sheets { .. });
+        self.note_failure(aim, stuck_at);
+        if is_of_sheets && stuck_at.is_some() {
+            self.try_extra_sheet();
+        }
+    }
+
+    /// After a set of sheets failed, to which the working state comes near: takes out what still overlaps, and lays it on
+    /// one sheet more, if that still costs less than the best.
+    fn try_extra_sheet(&mut self) {
+        let most = self.best_score.cost - Score::of(&self.working).cost;
+        let offers = self.working.extra_sheets(most);
+        if offers.is_empty() {
+            return;
+        }
+        self.working.moves.tried(MoveKind::Extra, 1);
+        self.working.take_out_conflicts();
+        let homeless = self.working.largest_first(self.missing_required().into_iter());
+        let homeless = self.working.lay_back(homeless, &self.settings.construct, &mut self.rng);
+        if self.working.lay_on_one_of(&homeless, &offers, &self.settings.construct, &mut self.rng)
+            && self.take_if_better()
+        {
+            self.working.moves.taken(MoveKind::Extra);
+            self.reopen_bands();
+            self.fill();
+        }
+    }
+
+    /// Takes over what the working state holds, which is free of overlap, if it is better than the best.
+    fn take_if_better(&mut self) -> bool {
+        self.close_empty_bins();
+        let score = Score::of(&self.working);
+        let is_better = score.beats(&self.best_score);
+        if is_better {
+            self.best = self.working.arrangement();
+            self.best_score = score;
+            self.insert_failures.fill(0);
+        }
+        is_better
+    }
+
+    /// Learns from a try that led to nothing.
+    fn note_failure(&mut self, aim: Aim, stuck_at: Option<f64>) {
         match aim {
             Aim::Sheets { key, fill, .. } => {
                 self.fill_model.failed(fill);

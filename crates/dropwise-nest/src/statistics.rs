@@ -30,11 +30,13 @@ pub enum MoveKind {
     Scatter,
     /// All parts that overlap pushed apart at once.
     Spread,
+    /// The parts of a failed set of sheets that still overlapped, taken to one sheet more.
+    Extra,
 }
 
 impl MoveKind {
     /// All kinds: first those of single parts, then those of the whole arrangement.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 13] = [
         Self::Room,
         Self::Near,
         Self::Contact,
@@ -47,6 +49,7 @@ impl MoveKind {
         Self::Swap,
         Self::Scatter,
         Self::Spread,
+        Self::Extra,
     ];
 
     /// A short name, for files and tables.
@@ -65,6 +68,7 @@ impl MoveKind {
             Self::Swap => "swap",
             Self::Scatter => "scatter",
             Self::Spread => "spread",
+            Self::Extra => "extra sheet",
         }
     }
 }

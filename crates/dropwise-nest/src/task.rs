@@ -9,6 +9,7 @@ use dropwise_geometry::{
 use dropwise_model::{Job, Sheet, Turns};
 
 use crate::fit::find_fit;
+use crate::hull::Planes;
 use crate::idle_holes::{Least, without_idle_holes};
 use crate::no_fit::NoFits;
 use crate::offer::Offer;
@@ -116,6 +117,10 @@ pub(crate) struct HalfPlane {
 #[derive(Debug)]
 pub(crate) struct Container {
     pub(crate) half_planes: Vec<HalfPlane>,
+    /// The same, laid out for vector instructions.
+    pub(crate) planes: Planes,
+    /// Whether the half planes are those of the bounds.
+    pub(crate) is_box: bool,
     pub(crate) hull: Vec<Point>,
     pub(crate) bounds: Bounds,
     /// Notches, holes and damage, in the sheet's frame.
@@ -419,7 +424,7 @@ impl Container {
     fn of_room(room: &[Polygon], area: f64, inset: f64, touch: f64) -> Self {
         let corners: Vec<Point> = room.iter().flat_map(|p| p.exterior.iter().copied()).collect();
         let hull = convex_hull(&corners);
-        let half_planes = (0..hull.len())
+        let half_planes: Vec<HalfPlane> = (0..hull.len())
             .filter_map(|i| {
                 let (a, b) = (hull[i], hull[(i + 1) % hull.len()]);
                 let outward = -(b - a).unit()?.left();
@@ -435,7 +440,9 @@ impl Container {
             .map(|pocket| SearchShape::new(pocket, touch))
             .filter(|shape| shape.circles.count() > 0)
             .collect();
-        Self { half_planes, bounds: Bounds::of(hull.iter().copied()), hull, obstacles, area, inset }
+        let (planes, bounds) = (Planes::new(&half_planes), Bounds::of(hull.iter().copied()));
+        let is_box = half_planes.len() == 4 && half_planes.iter().all(|p| p.normal.x == 0.0 || p.normal.y == 0.0);
+        Self { half_planes, planes, is_box, bounds, hull, obstacles, area, inset }
     }
 }
 

@@ -209,7 +209,7 @@ impl<'t> Working<'t> {
         shape.pieces.moved_into(rotation, pose.at, &mut pieces);
         let mut corners = Vec::with_capacity(shape.corners.len());
         move_corners(&shape.corners, rotation, pose.at, &mut corners);
-        let bounds = moved_bounds(shape, rotation, pose.at);
+        let bounds = moved_bounds(shape, rotation, pose.at, self.scratch.vectors);
         let edge_bounds = self.edge_bounds(item, pose, bounds);
         self.laid[item] = Laid { at: pose.at, number: self.variant_of(item, pose.variant).number, size: shape.size };
         self.bodies[item] = Some(Body { bin, pose, bounds, edge_bounds, corners, circles, pieces });
@@ -222,7 +222,11 @@ impl<'t> Working<'t> {
     #[inline]
     fn edge_bounds(&self, item: usize, pose: Pose, bounds: Bounds) -> Bounds {
         let variant = self.variant_of(item, pose.variant);
-        if variant.has_own_edge() { moved_bounds(variant.edge(), sin_cos_of(pose), pose.at) } else { bounds }
+        if variant.has_own_edge() {
+            moved_bounds(variant.edge(), sin_cos_of(pose), pose.at, self.scratch.vectors)
+        } else {
+            bounds
+        }
     }
 
     /// Works out the losses of an item that is not yet listed in its bin.
@@ -270,7 +274,7 @@ impl<'t> Working<'t> {
         let bin = &self.bins[body.bin];
         let shape = self.variant_of(item, body.pose.variant).edge();
         let rotation = sin_cos_of(body.pose);
-        let mut loss = outside_loss(bin, shape, body.pose, body.edge_bounds, self.task.touch);
+        let mut loss = outside_loss(bin, shape, body.pose, body.edge_bounds, self.task.touch, scratch.vectors);
         if !bin.container.obstacles.is_empty() {
             move_corners(&shape.inner, rotation, body.pose.at, &mut scratch.corners);
             shape.circles.moved_into(rotation, body.pose.at, &mut scratch.circles);
@@ -299,12 +303,12 @@ impl<'t> Working<'t> {
         let variant = self.variant_of(item, pose.variant);
         let (shape, edge) = (&variant.shape, variant.edge());
         let rotation = sin_cos_of(pose);
-        let bounds = moved_bounds(shape, rotation, pose.at);
+        let bounds = moved_bounds(shape, rotation, pose.at, self.scratch.vectors);
         let edge_bounds = self.edge_bounds(item, pose, bounds);
         let scratch = &mut self.scratch;
         let room = &self.bins[bin];
         let sheet_weight = f64::from(self.sheet_weight[item]);
-        let mut loss = sheet_weight * outside_loss(room, edge, pose, edge_bounds, self.task.touch);
+        let mut loss = sheet_weight * outside_loss(room, edge, pose, edge_bounds, self.task.touch, scratch.vectors);
         if loss > bound {
             return f64::INFINITY;
         }
@@ -602,41 +606,33 @@ impl Vectors {
 
 /// How far an item sticks out of its room or over the cut line, as a loss.
 #[inline]
-fn outside_loss(bin: &Bin, shape: &SearchShape, pose: Pose, bounds: Bounds, touch: f64) -> f64 {
-    let mut depth = 0.0;
-    let rotation = sin_cos_of(pose);
-    for plane in bin.container.half_planes.iter().chain(&bin.limit) {
-        let farthest = if plane.normal.y == 0.0 {
-            if plane.normal.x > 0.0 { bounds.max.x } else { -bounds.min.x }
-        } else if plane.normal.x == 0.0 {
-            if plane.normal.y > 0.0 { bounds.max.y } else { -bounds.min.y }
+fn outside_loss(bin: &Bin, shape: &SearchShape, pose: Pose, bounds: Bounds, touch: f64, vectors: Vectors) -> f64 {
+    let room = &bin.container;
+    let counted = |beyond: f64| if beyond > touch { beyond } else { 0.0 };
+    let mut depth = if room.is_box {
+        let (low, high) = (room.bounds.min - bounds.min, bounds.max - room.bounds.max);
+        [low.x, low.y, high.x, high.y].map(counted).iter().sum()
+    } else {
+        vectors.beyond(&room.planes, &shape.hull_lanes, shape.reach, sin_cos_of(pose), pose.at, touch)
+    };
+    if let Some(limit) = bin.limit {
+        // Cut lines run along an axis.
+        let farthest = if limit.normal.y == 0.0 {
+            if limit.normal.x > 0.0 { bounds.max.x } else { -bounds.min.x }
+        } else if limit.normal.y > 0.0 {
+            bounds.max.y
         } else {
-            // The reference point lies inside the shape's box: far from the edge nothing sticks out.
-            let center = plane.normal.dot(pose.at.to_vector());
-            if center + shape.reach <= plane.limit {
-                continue;
-            }
-            // The normal is turned back instead of every corner forward.
-            let (sin, cos) = rotation;
-            let normal = turned(Point::new(plane.normal.x, plane.normal.y), (-sin, cos)).to_vector();
-            center + shape.reach_along(normal)
+            -bounds.min.y
         };
-        let beyond = farthest - plane.limit;
-        if beyond > touch {
-            depth += beyond;
-        }
+        depth += counted(farthest - limit.limit);
     }
     if depth > 0.0 { 2.0 * (depth * shape.size).sqrt() * shape.size + depth * shape.size } else { 0.0 }
 }
 
 #[inline]
-fn moved_bounds(shape: &SearchShape, rotation: (f64, f64), by: Point) -> Bounds {
-    if rotation == (0.0, 1.0) {
-        let shift = by.to_vector();
-        return Bounds { min: shape.bounds.min + shift, max: shape.bounds.max + shift };
-    }
-    let bounds = Bounds::of(shape.hull.iter().map(|&p| turned(p, rotation)));
+fn moved_bounds(shape: &SearchShape, rotation: (f64, f64), by: Point, vectors: Vectors) -> Bounds {
     let shift = by.to_vector();
+    let bounds = if rotation == (0.0, 1.0) { shape.bounds } else { vectors.turned_bounds(&shape.hull_lanes, rotation) };
     Bounds { min: bounds.min + shift, max: bounds.max + shift }
 }
 
