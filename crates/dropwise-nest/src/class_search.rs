@@ -140,7 +140,10 @@ impl<'t> ClassSearch<'t> {
             if is_strip && let Some(chain) = StripChain::new(task, strip_settings, rng.clone()) {
                 return Chain::Strip(Box::new(chain));
             }
-            Chain::Sheets(Box::new(SheetChain::new(task, task.items(), &orders, sheet_settings, rng)))
+            // Each chain lays out by some of the orders, and all meet before the first plan is shown.
+            let own = orders.iter().skip(index as usize % orders.len()).step_by(chains.max(1) as usize);
+            let own: Vec<Vec<usize>> = own.cloned().collect();
+            Chain::Sheets(Box::new(SheetChain::new(task, task.items(), &own, sheet_settings, rng)))
         };
         let chains: Vec<Chain<'t>> = (0..chains.max(1)).into_par_iter().map(start).collect();
         let jigsaws = (0..chains.len() as u64)

@@ -4,7 +4,7 @@ use std::sync::OnceLock;
 
 use dropwise_geometry::{Bounds, Point, Polygon, Vector, convex_hull};
 
-use crate::circle_cover::circle_cover;
+use crate::circle_cover::{InscribedCircle, circle_cover};
 use crate::circles::Circles;
 use crate::convex::Pieces;
 use crate::hull::Hull;
@@ -42,6 +42,11 @@ pub(crate) struct SearchShape {
 impl SearchShape {
     /// Prepares a polygon given in the frame of its reference point.
     pub(crate) fn new(polygon: &Polygon, touch: f64) -> Self {
+        Self::with_cover(polygon, &circle_cover(polygon), touch)
+    }
+
+    /// The same for a polygon whose cover is known.
+    pub(crate) fn with_cover(polygon: &Polygon, cover: &[InscribedCircle], touch: f64) -> Self {
         let mut corners = Vec::new();
         let mut inner = Vec::new();
         let mut ring_ends = Vec::new();
@@ -59,11 +64,8 @@ impl SearchShape {
         let reach = hull.iter().map(|p| p.to_vector().length()).fold(0.0, f64::max);
         // Single precision keeps about seven digits; positions reach a few times the shape's own size.
         let slack = touch + reach * 4e-7;
-        let circles: Vec<(Point, f64)> = circle_cover(polygon)
-            .into_iter()
-            .map(|c| (c.center, c.radius - slack))
-            .filter(|&(_, radius)| radius > 0.0)
-            .collect();
+        let circles: Vec<(Point, f64)> =
+            cover.iter().map(|c| (c.center, c.radius - slack)).filter(|&(_, radius)| radius > 0.0).collect();
         Self {
             corners,
             inner,

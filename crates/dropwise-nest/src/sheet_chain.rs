@@ -640,11 +640,14 @@ fn fill_in_order(working: &mut Working<'_>, order: &[usize], settings: &Construc
             .filter(|&item| task.parts[working.part_of(item)].is_required)
             .filter(|&item| task.fits_somewhere(working.part_of(item))),
     );
+    // Sheets only get fuller: one that had no room for a copy of a part has none for the next.
+    let mut ruled_out: Vec<Vec<bool>> = vec![Vec::new(); task.parts.len()];
     'items: for item in required {
         let part = working.part_of(item);
+        ruled_out[part].resize(working.bins.len(), false);
         for bin in 0..working.bins.len() {
             // A bin with too little area left needs no sampling.
-            let is_hopeless = task.parts[part].grown_area > working.free_area(bin);
+            let is_hopeless = ruled_out[part][bin] || task.parts[part].grown_area > working.free_area(bin);
             if is_hopeless || task.fit(part, working.bins[bin].sheet).is_none() {
                 continue;
             }
@@ -652,6 +655,7 @@ fn fill_in_order(working: &mut Working<'_>, order: &[usize], settings: &Construc
                 working.put(item, bin, pose);
                 continue 'items;
             }
+            ruled_out[part][bin] = true;
         }
         for entry in &mut available {
             let (sheet, left) = *entry;

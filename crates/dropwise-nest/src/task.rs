@@ -7,7 +7,9 @@ use dropwise_geometry::{
     Bounds, Isometry, Outline, Point, Polygon, Shape, Side, Vector, convex_hull, difference, offset, sin_cos_deg,
 };
 use dropwise_model::{Job, Sheet, Turns};
+use rayon::prelude::*;
 
+use crate::circle_cover::{InscribedCircle, circle_cover};
 use crate::fit::find_fit;
 use crate::hull::Planes;
 use crate::idle_holes::{Least, without_idle_holes};
@@ -186,7 +188,7 @@ impl Task {
         let is_strip = is_strip(&sheets);
         let parts = job
             .parts()
-            .iter()
+            .par_iter()
             .zip(grown)
             .enumerate()
             .map(|(index, (part, (whole, edge)))| {
@@ -196,7 +198,8 @@ impl Task {
                 let grown = with_fewer_corners(without_idle_holes(&whole, least_part));
                 let edge = (edge != grown).then_some(edge);
                 let reference = grown.bounds().center();
-                let centre = |p: &Polygon| p.transformed(Isometry::translation(-reference.x, -reference.y));
+                let centre =
+                    |p: &Polygon| Covered::new(p.transformed(Isometry::translation(-reference.x, -reference.y)));
                 let centred = (centre(&grown), edge.as_ref().map(centre));
                 let mut variants = Vec::new();
                 let allowed = grains
@@ -345,9 +348,28 @@ fn flaws(sheet: &Sheet) -> Vec<Polygon> {
     outlines.map(flattened).collect()
 }
 
+/// A part's polygon in the frame of its reference point and the circles that cover it: they are turned along, since they take
+/// long to find.
+struct Covered {
+    polygon: Polygon,
+    cover: Vec<InscribedCircle>,
+}
+
+impl Covered {
+    fn new(polygon: Polygon) -> Self {
+        Self { cover: circle_cover(&polygon), polygon }
+    }
+
+    fn turned(&self, turn: Isometry, touch: f64) -> SearchShape {
+        let moved = |circle: &InscribedCircle| InscribedCircle { center: turn.apply(circle.center), ..*circle };
+        let cover: Vec<InscribedCircle> = self.cover.iter().map(moved).collect();
+        SearchShape::with_cover(&self.polygon.transformed(turn), &cover, touch)
+    }
+}
+
 fn push_variants(
     variants: &mut Vec<Variant>,
-    (centred, edge): &(Polygon, Option<Polygon>),
+    (centred, edge): &(Covered, Option<Covered>),
     turns: &Turns,
     may_flip: bool,
     grain: Option<f64>,
@@ -359,7 +381,7 @@ fn push_variants(
         }
         let variant = |turn_deg: Option<f64>| {
             let turn = Isometry::new(is_mirrored, turn_deg.unwrap_or(0.0), 0.0, 0.0);
-            let shape = |polygon: &Polygon| SearchShape::new(&polygon.transformed(turn), touch);
+            let shape = |covered: &Covered| covered.turned(turn, touch);
             Variant { number: 0, is_mirrored, turn_deg, shape: shape(centred), edge: edge.as_ref().map(shape) }
         };
         match turns.on_sheet(grain, is_mirrored) {
