@@ -2,7 +2,7 @@
 
 use crate::construct::cut_at_x;
 use crate::random::SearchRng;
-use crate::sheet_chain::Failures;
+use crate::sheet_chain::{Failure, Failures};
 use crate::task::{HalfPlane, Task};
 use crate::working::Working;
 
@@ -20,7 +20,7 @@ impl Default for FillModel {
 }
 
 /// How sharply the chance of success falls around the middle.
-const FILL_SPREAD: f64 = 0.04;
+const FILL_SPREAD: f64 = 0.02;
 
 impl FillModel {
     /// Chance that a set filled so far can be nested.
@@ -34,10 +34,12 @@ impl FillModel {
         self.middle = self.middle.min(0.98);
     }
 
-    /// Less than a success: a try may fail by bad luck.
-    pub(crate) fn failed(&mut self, fill: f64) {
-        self.middle -= 0.25 * (self.middle - fill).max(0.0) + 0.01 * self.chance(fill);
-        self.middle = self.middle.max(0.1);
+    /// A try failed by so much overlap, as a share of the area of all parts. About that much less would have fitted, and the
+    /// middle moves there: down farther than up, since a hair of overlap may be as hard to take out as a lump.
+    pub(crate) fn failed(&mut self, fill: f64, excess: f64) {
+        let beyond = fill * (1.0 - excess) - self.middle;
+        self.middle += if beyond < 0.0 { 0.3 } else { 0.05 } * beyond - 0.01 * self.chance(fill);
+        self.middle = self.middle.clamp(0.1, 0.98);
     }
 }
 
@@ -91,19 +93,45 @@ const DRAWS: usize = 96;
 const MOST_DRAWN: usize = 12;
 /// How often as many are drawn before there is taken to be no change: one out of many draws may be the only one that saves.
 const MOST_TIMES: usize = 8;
-/// What a set is thought likely to do falls to this with each failure. Never to nothing: with nothing better left to try,
-/// the next try may be the one that succeeds.
+/// What a set that failed is thought likely to do: so much if it came near, that much less with each such share of the area
+/// that overlapped, and less again with each further failure. Never nothing: with nothing better left to try, the next try
+/// may be the one that succeeds.
 const TRUST_AFTER_FAILURE: f64 = 0.5;
+const NEAR_MISS: f64 = 0.01;
+const TRUST_AFTER_MORE: f64 = 0.7;
 
-/// A change that would cost less, or would make room for missing parts, and may well succeed; `None` if none of those
-/// drawn would.
+/// Chance of a set that failed before.
+fn chance_after(failure: &Failure) -> f64 {
+    TRUST_AFTER_FAILURE * (-failure.excess / NEAR_MISS).exp() * TRUST_AFTER_MORE.powi(failure.count as i32 - 1)
+}
+
+/// Of the sets that failed, by their keys, the one most worth another try, and how much it is worth as [`propose`] counts;
+/// `None` if none would cost less than what is in use.
+pub(crate) fn propose_again<'k>(
+    working: &Working<'_>,
+    keys: impl Iterator<Item = &'k Vec<usize>>,
+    failures: &Failures,
+    rng: &mut SearchRng,
+) -> Option<(f64, &'k Vec<usize>)> {
+    let task = working.task();
+    let cost_now: f64 = working.bins.iter().map(|bin| net_price(task, bin.sheet, working.length_used(bin))).sum();
+    let worth = |key: &'k Vec<usize>| {
+        let saving = cost_now - key.iter().map(|&sheet| net_price(task, sheet, None)).sum::<f64>();
+        let failure = failures.get(key).filter(|_| saving > 0.5)?;
+        Some((saving * chance_after(failure) * (0.25 + rng.unit()), key))
+    };
+    keys.filter_map(worth).max_by(|a, b| a.0.total_cmp(&b.0))
+}
+
+/// A change that would cost less, or would make room for missing parts, and may well succeed, and how much it is worth to
+/// try it; `None` if none of those drawn would.
 pub(crate) fn propose(
     working: &Working<'_>,
     is_missing: bool,
     fill_model: &FillModel,
     failures: &Failures,
     rng: &mut SearchRng,
-) -> Option<Change> {
+) -> Option<(f64, Change)> {
     let task = working.task();
     if task.sheets.is_empty() {
         return None;
@@ -173,8 +201,9 @@ pub(crate) fn propose(
             continue;
         }
         let fill = needed / room.max(f64::MIN_POSITIVE);
-        let failed = failures.get(&key).map_or(0, |failure| failure.count);
-        let chance = fill_model.chance(fill) * TRUST_AFTER_FAILURE.powi(failed as i32);
+        let failure = failures.get(&key);
+        let failed = failure.map_or(0, |failure| failure.count);
+        let chance = failure.map_or(fill_model.chance(fill), chance_after);
         // With parts missing, any set with a chance is worth a try, the cheaper the better.
         let gain = if is_missing { 1.0 / (1.0 + (cost_now - saving).max(0.0)) } else { saving };
         // Chance in the ranking is the temperature of this outer search.
@@ -183,7 +212,7 @@ pub(crate) fn propose(
             best = Some((worth, Change { removed, added, key, fill, failed }));
         }
     }
-    best.map(|(_, change)| change)
+    best
 }
 
 /// Price less what all of the sheet would be worth as leftover: a large sheet does not cost more than a small one if the
@@ -216,6 +245,56 @@ mod tests {
     use crate::working_tests::{job, with_sheets};
 
     #[test]
+    fn tries_teach_how_full_sheets_can_get() {
+        let mut model = FillModel::default();
+        let before = model.chance(0.75);
+        // Tries at nine tenths come out about as full as three quarters would be, and at three quarters they succeed.
+        for _ in 0..30 {
+            model.failed(0.9, 0.16);
+            model.succeeded(0.74);
+        }
+        assert!((model.middle - 0.75).abs() < 0.03, "{model:?}");
+        assert!(model.chance(0.70) > 0.8 && model.chance(0.75) < before && model.chance(0.9) < 0.01, "{model:?}");
+        assert_eq!(model.chance(1.01), 0.0);
+        // A near miss above that teaches that more fits.
+        let middle = model.middle;
+        for _ in 0..10 {
+            model.failed(0.82, 0.002);
+        }
+        assert!(model.middle > middle, "{model:?}");
+    }
+
+    #[test]
+    fn of_sets_that_failed_near_misses_come_first_and_dear_ones_never() {
+        let rectangle = |side: f64| Shape::new(Outline::rectangle(Point::ORIGIN, side, side), Vec::new());
+        let square = (rectangle(50.0), Turns::List(vec![0.0]));
+        let plain = job(&vec![square; 4], rectangle(200.0));
+        let task = Task::new(with_sheets(&plain, |sheets| {
+            sheets[0].price = Money::from_coins(100);
+            for (index, price) in [40, 40, 300].into_iter().enumerate() {
+                let mut other = sheets[0].clone();
+                (other.name, other.price) = (format!("other {index}"), Money::from_coins(price));
+                sheets.push(other);
+            }
+        }));
+        let mut working = Working::new(&task, task.items());
+        working.open(0, task.container(0), None);
+        let failures: Failures =
+            [(vec![1], Failure::of(1, 0.03)), (vec![2], Failure::of(2, 0.002)), (vec![3], Failure::of(1, 0.0))].into();
+        let keys: Vec<Vec<usize>> = failures.keys().cloned().collect();
+        let mut rng = SearchRng::new(1, 0);
+        let drawn: Vec<usize> = (0..200)
+            .filter_map(|_| propose_again(&working, keys.iter(), &failures, &mut rng))
+            .map(|(worth, key)| {
+                assert!(worth > 0.0);
+                key[0]
+            })
+            .collect();
+        let near = drawn.iter().filter(|&&sheet| sheet == 2).count();
+        assert!(drawn.len() == 200 && near > 150 && !drawn.contains(&3), "{near} of {}", drawn.len());
+    }
+
+    #[test]
     fn one_large_sheet_gives_way_to_several_small_ones_at_once() {
         let rectangle = |side: f64| Shape::new(Outline::rectangle(Point::ORIGIN, side, side), Vec::new());
         let square = (rectangle(50.0), Turns::List(vec![0.0]));
@@ -231,12 +310,12 @@ mod tests {
         let mut working = Working::new(&task, task.items());
         working.open(0, task.container(0), None);
         let mut rng = SearchRng::new(1, 0);
-        let changes: Vec<Change> = (0..4)
+        let changes: Vec<(f64, Change)> = (0..4)
             .filter_map(|_| propose(&working, false, &FillModel::default(), &Failures::default(), &mut rng))
             .collect();
         // Two of the small ones, as many as one step towards them would be, hold less than the parts.
         assert!(!changes.is_empty());
-        for change in changes {
+        for (_, change) in changes {
             assert_eq!(change.removed, [0]);
             assert!(change.added.len() >= 3 && change.fill <= 1.0, "{change:?}");
             assert!(change.key.windows(2).all(|pair| pair[0] < pair[1]), "no sheet twice: {:?}", change.key);

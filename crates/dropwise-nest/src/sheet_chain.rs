@@ -6,7 +6,7 @@ use dropwise_geometry::{Bounds, Point};
 
 use crate::construct::{ConstructSettings, cut_at_x};
 use crate::disturb::FailurePool;
-use crate::proposal::{Change, FillModel, propose};
+use crate::proposal::{Change, FillModel, propose, propose_again};
 use crate::random::SearchRng;
 use crate::score::{Score, bands, cut_line};
 use crate::separator::{Outcome, Separator, SeparatorSettings};
@@ -74,6 +74,8 @@ pub(crate) struct SheetChain<'t> {
     best: Arrangement,
     best_score: Score,
     fill_model: FillModel,
+    /// Area of all required parts with their clearance, mm².
+    area: f64,
     /// Sets of sheets that were tried in vain.
     failures: Failures,
     /// The sets whose failed layouts are remembered, the longest ago first.
@@ -94,13 +96,25 @@ pub(crate) type Failures = BTreeMap<Vec<usize>, Failure>;
 pub(crate) struct Failure {
     /// How often it was.
     pub(crate) count: u32,
+    /// The least overlap that a try came to, as a share of the area of all parts.
+    pub(crate) excess: f64,
+    /// How full the set would be.
+    fill: f64,
     /// How far the tries came.
     pool: FailurePool,
 }
 
+impl Failure {
+    /// So many failures, the best of them by so much overlap.
+    #[cfg(test)]
+    pub(crate) fn of(count: u32, excess: f64) -> Self {
+        Self { count, excess, ..Self::default() }
+    }
+}
+
 impl Default for Failure {
     fn default() -> Self {
-        Self { count: 0, pool: FailurePool::new(POOL) }
+        Self { count: 0, excess: f64::INFINITY, fill: 0.0, pool: FailurePool::new(POOL) }
     }
 }
 
@@ -155,6 +169,7 @@ impl<'t> SheetChain<'t> {
             settings,
             current: None,
             fill_model: FillModel::default(),
+            area: required_area(task),
             failures: Failures::default(),
             remembered: VecDeque::new(),
             insert_failures: vec![0; count],
@@ -288,9 +303,12 @@ impl<'t> SheetChain<'t> {
     fn note_failure(&mut self, aim: Aim, stuck_at: Option<f64>) {
         match aim {
             Aim::Sheets { key, fill, .. } => {
-                self.fill_model.failed(fill);
+                let excess = stuck_at.unwrap_or(0.0) / self.area;
+                self.fill_model.failed(fill, excess);
                 let failure = self.failures.entry(key.clone()).or_default();
                 failure.count += 1;
+                failure.excess = failure.excess.min(excess);
+                failure.fill = fill;
                 // The same stock cut to another length would be another set.
                 if let Some(loss) = stuck_at
                     && self.working.bins.iter().all(|bin| bin.limit.is_none())
@@ -356,8 +374,14 @@ impl<'t> SheetChain<'t> {
     }
 
     fn begin(&mut self, aim: Aim) {
-        let separator = Separator::new(self.settings.separator, &mut self.working);
-        self.current = Some((aim, separator));
+        self.begin_with(aim, 0);
+    }
+
+    /// Begins a try that was made so often before, with more patience each time.
+    fn begin_with(&mut self, aim: Aim, failed: u32) {
+        let patience = self.settings.separator.patience * (1 + failed).min(MOST_PATIENCE) as usize;
+        let settings = SeparatorSettings { patience, ..self.settings.separator };
+        self.current = Some((aim, Separator::new(settings, &mut self.working)));
     }
 
     /// Tries a cheaper set of sheets.
@@ -365,16 +389,19 @@ impl<'t> SheetChain<'t> {
         self.restore_best();
         let is_missing = self.best_score.missing > 0.0;
         let change = propose(&self.working, is_missing, &self.fill_model, &self.failures, &mut self.rng);
-        let Some(change) = change else { return false };
+        let worth = change.as_ref().map_or(0.0, |(worth, _)| *worth);
+        // With parts missing, other sets count by other figures.
+        let again = propose_again(&self.working, self.remembered.iter(), &self.failures, &mut self.rng)
+            .filter(|again| !is_missing && again.0 > worth);
+        if let Some((_, key)) = again {
+            let key = key.clone();
+            if self.start_again(key) {
+                return true;
+            }
+        }
+        let Some((_, change)) = change else { return false };
         let Change { removed, added, key, fill, failed } = change;
-        let patience = self.settings.separator.patience * (1 + failed).min(MOST_PATIENCE) as usize;
-        let settings = SeparatorSettings { patience, ..self.settings.separator };
-        if failed > 0
-            && self.rng.chance(CONTINUED_SHARE)
-            && let Some(kind) = self.go_on_from_failure(&key)
-        {
-            let separator = Separator::new(settings, &mut self.working);
-            self.current = Some((Aim::Sheets { key, fill, disturbed_by: Some(kind) }, separator));
+        if failed > 0 && self.rng.chance(CONTINUED_SHARE) && self.start_again(key.clone()) {
             return true;
         }
         // Fillers give way: they are laid again once the sheets are chosen.
@@ -420,8 +447,16 @@ impl<'t> SheetChain<'t> {
                 self.lay_anywhere(item);
             }
         }
-        let separator = Separator::new(settings, &mut self.working);
-        self.current = Some((Aim::Sheets { key, fill, disturbed_by: None }, separator));
+        self.begin_with(Aim::Sheets { key, fill, disturbed_by: None }, failed);
+        true
+    }
+
+    /// Tries a set of sheets that failed before again, from where it came near.
+    fn start_again(&mut self, key: Vec<usize>) -> bool {
+        let Some(failure) = self.failures.get(&key) else { return false };
+        let (failed, fill) = (failure.count, failure.fill);
+        let Some(kind) = self.go_on_from_failure(&key) else { return false };
+        self.begin_with(Aim::Sheets { key, fill, disturbed_by: Some(kind) }, failed);
         true
     }
 
@@ -630,6 +665,12 @@ impl<'t> SheetChain<'t> {
     }
 }
 
+/// Area of all copies of required parts that fit somewhere, clearances included, mm².
+fn required_area(task: &Task) -> f64 {
+    let fitting = |&part: &usize| task.parts[part].is_required && task.fits_somewhere(part);
+    task.items().into_iter().filter(fitting).map(|part| task.parts[part].grown_area).sum()
+}
+
 /// Lays the required items one after another, largest first: on the first open sheet with room, else on the next sheet
 /// of the order on which it fits.
 fn fill_in_order(working: &mut Working<'_>, order: &[usize], settings: &ConstructSettings, rng: &mut SearchRng) {
@@ -718,6 +759,7 @@ mod tests {
         let task = two_squares();
         let mut chain = chain(&task);
         assert_eq!(chain.go_on_from_failure(&[1]), None, "it never failed");
+        assert!(!chain.start_again(vec![1]));
         chain.working.restore(&Arrangement { bins: vec![(1, None)], places: vec![None; 2] });
         let at = |x: f64| Pose { variant: 0, turn_deg: 0.0, at: Point::new(x, 30.1) };
         for (item, x) in [(0, 30.0), (1, 60.0)] {
@@ -725,7 +767,9 @@ mod tests {
         }
         chain
             .finish_try(Aim::Sheets { key: vec![1], fill: 0.98, disturbed_by: None }, Some(chain.working.total_loss()));
-        assert_eq!(chain.failures[[1].as_slice()].count, 1);
+        let failure = &chain.failures[[1].as_slice()];
+        assert_eq!((failure.count, failure.fill), (1, 0.98));
+        assert!(failure.excess > 0.0 && failure.excess < 1.0, "a share of both squares: {}", failure.excess);
         chain.restore_best();
         // Now and then a part is drawn to trade places with itself.
         assert!((0..20).any(|_| chain.go_on_from_failure(&[1]).is_some()));
