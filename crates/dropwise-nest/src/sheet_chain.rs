@@ -288,7 +288,7 @@ impl<'t> SheetChain<'t> {
 
     /// Takes over what the working state holds, which is free of overlap, if it is better than the best.
     fn take_if_better(&mut self) -> bool {
-        self.close_empty_bins();
+        self.close_idle_bins();
         let score = Score::of(&self.working);
         let is_better = score.beats(&self.best_score);
         if is_better {
@@ -643,16 +643,19 @@ impl<'t> SheetChain<'t> {
         true
     }
 
-    /// Sheets on which nothing lies are not bought.
-    fn close_empty_bins(&mut self) {
-        if self.working.bins.iter().all(|bin| !bin.members.is_empty()) {
+    /// Sheets on which nothing lies but fillers are not bought.
+    fn close_idle_bins(&mut self) {
+        let (task, working) = (self.working.task(), &self.working);
+        let is_required = |&item: &usize| task.parts[working.part_of(item)].is_required;
+        let is_needed: Vec<bool> = working.bins.iter().map(|bin| bin.members.iter().any(is_required)).collect();
+        if is_needed.iter().all(|&is_needed| is_needed) {
             return;
         }
         let mut saved = self.working.arrangement();
         let mut new_index = vec![None; saved.bins.len()];
         let mut bins = Vec::new();
         for (old, &entry) in saved.bins.iter().enumerate() {
-            if !self.working.bins[old].members.is_empty() {
+            if is_needed[old] {
                 new_index[old] = Some(bins.len());
                 bins.push(entry);
             }
@@ -686,9 +689,9 @@ fn fill_in_order(working: &mut Working<'_>, order: &[usize], settings: &Construc
     'items: for item in required {
         let part = working.part_of(item);
         ruled_out[part].resize(working.bins.len(), false);
-        for bin in 0..working.bins.len() {
+        for (bin, is_ruled_out) in ruled_out[part].iter_mut().enumerate() {
             // A bin with too little area left needs no sampling.
-            let is_hopeless = ruled_out[part][bin] || task.parts[part].grown_area > working.free_area(bin);
+            let is_hopeless = *is_ruled_out || task.parts[part].grown_area > working.free_area(bin);
             if is_hopeless || task.fit(part, working.bins[bin].sheet).is_none() {
                 continue;
             }
@@ -696,7 +699,7 @@ fn fill_in_order(working: &mut Working<'_>, order: &[usize], settings: &Construc
                 working.put(item, bin, pose);
                 continue 'items;
             }
-            ruled_out[part][bin] = true;
+            *is_ruled_out = true;
         }
         for entry in &mut available {
             let (sheet, left) = *entry;
@@ -716,7 +719,7 @@ fn fill_in_order(working: &mut Working<'_>, order: &[usize], settings: &Construc
 #[cfg(test)]
 mod tests {
     use dropwise_geometry::{Outline, Shape};
-    use dropwise_model::{Money, Turns};
+    use dropwise_model::{Job, Money, Need, Turns};
 
     use super::*;
     use crate::working_tests::{job, with_sheets};
@@ -752,6 +755,24 @@ mod tests {
             assert!(chain.run(1000, 0.9, false) || chain.best_score.cost < 300.0);
         }
         assert_eq!(chain.best_score.cost, 50.0);
+    }
+
+    #[test]
+    fn a_sheet_on_which_fillers_alone_are_left_is_closed() {
+        let square = (rectangle(60.0, 60.0), Turns::List(vec![0.0]));
+        let plain = job(&[square.clone(), square], rectangle(200.0, 200.0));
+        let mut parts = plain.parts().to_vec();
+        parts[1].need = Need::Filler;
+        let (sheets, rule) = (plain.sheets().to_vec(), *plain.leftover_rule());
+        let task = Task::new(Job::new(parts, sheets, *plain.clearances(), rule).expect("sound parts and sheets"));
+        let mut chain =
+            SheetChain::new(&task, task.items(), &[vec![0]], SheetSettings::default(), SearchRng::new(1, 0));
+        assert_eq!(chain.working.bins.len(), 1);
+        chain.working.open(0, task.container(0), None);
+        chain.working.put(1, 1, Pose { variant: 0, turn_deg: 0.0, at: Point::new(100.0, 100.0) });
+        chain.close_idle_bins();
+        assert_eq!(chain.working.bins.len(), 1);
+        assert!(chain.working.place_of(0).is_some() && chain.working.place_of(1).is_none());
     }
 
     #[test]
