@@ -37,7 +37,7 @@ impl FillModel {
     /// A try failed by so much overlap, as a share of the area of all parts. About that much less would have fitted, and the
     /// middle moves there: down farther than up, since a hair of overlap may be as hard to take out as a lump.
     pub(crate) fn failed(&mut self, fill: f64, excess: f64) {
-        let beyond = fill * (1.0 - excess) - self.middle;
+        let beyond = fill * (1.0 - excess).max(0.5) - self.middle;
         self.middle += if beyond < 0.0 { 0.3 } else { 0.05 } * beyond - 0.01 * self.chance(fill);
         self.middle = self.middle.clamp(0.1, 0.98);
     }

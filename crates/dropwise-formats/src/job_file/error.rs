@@ -91,6 +91,12 @@ pub enum Fault {
         /// Offset of the first bad byte.
         offset: usize,
     },
+    /// The text sets no keys at all: say a list in CSV.
+    #[error(
+        "is neither TOML nor JSON: none of its lines sets a key, as name = \"shelf\" does. Drawings and lists of sheets are \
+         named in a job file, as file = \"rack.csv\" under [[sheets]]"
+    )]
+    NoKeys,
     /// The text breaks the rules of its format.
     #[error("{message}")]
     Syntax {

@@ -11,6 +11,9 @@ use super::tree::{Entry, Node, SyntaxFaults, Value};
 pub(super) fn parse(text: &str) -> Result<Node, SyntaxFaults> {
     let (table, errors) = DeTable::parse_recoverable(text);
     if !errors.is_empty() {
+        if let Some(first) = start_without_keys(text) {
+            return Err(vec![(first..first, Fault::NoKeys)]);
+        }
         let mut faults: SyntaxFaults = Vec::new();
         for error in &errors {
             let span = error.span().unwrap_or(0..0);
@@ -30,6 +33,24 @@ pub(super) fn parse(text: &str) -> Result<Node, SyntaxFaults> {
     let span = table.span();
     let root = table_node(span, table.get_ref(), &mut faults);
     if faults.is_empty() { Ok(root) } else { Err(faults) }
+}
+
+/// Where the first line begins that says anything, if none of those that do could belong to TOML: no line sets a key or opens
+/// a table. One fault for each of them would tell less than one for all.
+fn start_without_keys(text: &str) -> Option<usize> {
+    let mut first = None;
+    let mut start = 0;
+    for line in text.split_inclusive('\n') {
+        let said = line.trim();
+        if said.contains('=') || said.starts_with('[') {
+            return None;
+        }
+        if !said.is_empty() && !said.starts_with('#') {
+            first = first.or(Some(start));
+        }
+        start += line.len();
+    }
+    first
 }
 
 fn table_node(span: Range<usize>, table: &DeTable<'_>, faults: &mut SyntaxFaults) -> Node {
