@@ -460,7 +460,9 @@ impl<'t> Working<'t> {
     /// Unweighted loss of the whole state, each pair once.
     pub(crate) fn total_loss(&self) -> f64 {
         // Items on different sheets have no loss together.
-        self.pair_loss.iter().chain(&self.sheet_loss).filter(|&&loss| loss > 0.0).map(|&loss| f64::from(loss)).sum()
+        let losses = self.pair_loss.iter().chain(&self.sheet_loss).filter(|&&loss| loss > 0.0);
+        // A sum of nothing would be minus zero.
+        losses.fold(0.0, |sum, &loss| sum + f64::from(loss))
     }
 
     /// Items that overlap something or stick out, by index.
