@@ -29,7 +29,7 @@ fn outlying(bounds: Bounds) -> f64 {
 
 impl Working<'_> {
     /// A free place for an item in a bin, as far back as some samples show; `None` if no sample was free.
-    pub(crate) fn free_place(
+    fn free_place(
         &mut self,
         item: usize,
         bin: usize,
@@ -52,6 +52,21 @@ impl Working<'_> {
             .map(|(outlying, pose)| self.push_back(item, bin, pose, outlying, rng))
             .min_by(|a, b| a.0.total_cmp(&b.0))
             .map(|(_, pose)| pose)
+    }
+
+    /// Lays an item free in a bin, if some samples find such a place; says whether they did.
+    pub(crate) fn lay_free(
+        &mut self,
+        item: usize,
+        bin: usize,
+        settings: &ConstructSettings,
+        rng: &mut SearchRng,
+    ) -> bool {
+        let place = self.free_place(item, bin, settings, rng);
+        if let Some(pose) = place {
+            self.put(item, bin, pose);
+        }
+        place.is_some()
     }
 
     fn outlying(&self, item: usize, pose: Pose) -> f64 {
@@ -112,8 +127,7 @@ impl Working<'_> {
             // First behind the front, then beyond it.
             for limit in [filled + 0.5 * reach, filled + 2.1 * reach] {
                 self.set_limit(bin, Some(cut_at_x(limit.min(room.max.x))));
-                if let Some(pose) = self.free_place(item, bin, settings, rng) {
-                    self.put(item, bin, pose);
+                if self.lay_free(item, bin, settings, rng) {
                     filled = filled.max(self.bounds_of(item).map_or(filled, |b| b.max.x));
                     break;
                 }

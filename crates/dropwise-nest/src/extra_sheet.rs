@@ -26,18 +26,17 @@ impl Working<'_> {
         offers.into_iter().map(|(_, sheet)| sheet).collect()
     }
 
-    /// Takes items off their sheets until nothing overlaps or sticks out, and returns them: always the one with the most
-    /// loss for its size next.
-    pub(crate) fn take_out_conflicts(&mut self) -> Vec<usize> {
-        let (mut taken, mut conflicts) = (Vec::new(), Vec::new());
+    /// Takes items off their sheets until nothing overlaps or sticks out: always the one with the most loss for its size
+    /// next.
+    pub(crate) fn take_out_conflicts(&mut self) {
+        let mut conflicts = Vec::new();
         loop {
             self.items_in_conflict(&mut conflicts);
             let weight = |&item: &usize| self.item_loss(item) / self.task.parts[self.part_of(item)].grown_area;
             let Some(worst) = conflicts.iter().copied().max_by(|a, b| weight(a).total_cmp(&weight(b))) else {
-                return taken;
+                return;
             };
             self.remove(worst);
-            taken.push(worst);
         }
     }
 
@@ -78,29 +77,16 @@ impl Working<'_> {
         }
         false
     }
-
-    /// Lays an item free on a sheet, if a few samples find such a place.
-    fn lay_free(&mut self, item: usize, bin: usize, settings: &ConstructSettings, rng: &mut SearchRng) -> bool {
-        let place = self.free_place(item, bin, settings, rng);
-        if let Some(pose) = place {
-            self.put(item, bin, pose);
-        }
-        place.is_some()
-    }
 }
 
 #[cfg(test)]
 mod tests {
-    use dropwise_geometry::{Outline, Point, Shape};
+    use dropwise_geometry::Point;
     use dropwise_model::{Money, Turns};
 
     use super::*;
     use crate::task::{Pose, Task};
-    use crate::working_tests::{job, with_sheets};
-
-    fn rectangle(width: f64, height: f64) -> Shape {
-        Shape::new(Outline::rectangle(Point::ORIGIN, width, height), Vec::new())
-    }
+    use crate::working_tests::{job, rectangle, with_sheets};
 
     /// Three squares of 40 mm, a sheet that holds two of them, and three that are left: too small, just large enough, and
     /// dear.
@@ -119,19 +105,25 @@ mod tests {
         }))
     }
 
+    /// Some of the squares on the first sheet, in the middle of its height.
+    fn laid<'t>(task: &'t Task, places: &[(usize, f64)]) -> Working<'t> {
+        let mut working = Working::new(task, task.items());
+        working.open(0, task.container(0), None);
+        for &(item, x) in places {
+            working.put(item, 0, Pose { variant: 0, turn_deg: 0.0, at: Point::new(x, 22.0) });
+        }
+        working
+    }
+
     #[test]
     fn what_overlaps_most_for_its_size_goes_to_the_cheapest_sheet_that_takes_it() {
         let task = three_squares();
-        let mut working = Working::new(&task, task.items());
-        working.open(0, task.container(0), None);
-        let at = |x: f64| Pose { variant: 0, turn_deg: 0.0, at: Point::new(x, 22.0) };
         // The middle one lies on both of the others.
-        for (item, x) in [(0, 21.0), (1, 45.0), (2, 69.0)] {
-            working.put(item, 0, at(x));
-        }
+        let mut working = laid(&task, &[(0, 21.0), (1, 45.0), (2, 69.0)]);
         assert_eq!(working.extra_sheets(50.0), [1, 2], "neither what is in use nor what is too dear");
         assert_eq!(working.extra_sheets(5.0), [0; 0]);
-        assert_eq!(working.take_out_conflicts(), [1]);
+        working.take_out_conflicts();
+        assert!([0, 2].iter().all(|&item| working.place_of(item).is_some()) && working.place_of(1).is_none());
         let (settings, mut rng) = (ConstructSettings::default(), SearchRng::new(1, 0));
         let left = working.lay_back(vec![1], &settings, &mut rng);
         assert_eq!(left, [1], "the other two leave no room for it");
@@ -146,10 +138,7 @@ mod tests {
     #[test]
     fn what_has_room_on_the_open_sheets_stays_there() {
         let task = three_squares();
-        let mut working = Working::new(&task, task.items());
-        working.open(0, task.container(0), None);
-        let at = |x: f64| Pose { variant: 0, turn_deg: 0.0, at: Point::new(x, 22.0) };
-        working.put(0, 0, at(21.0));
+        let mut working = laid(&task, &[(0, 21.0)]);
         let left = working.lay_back(vec![1], &ConstructSettings::default(), &mut SearchRng::new(1, 0));
         assert!(left.is_empty() && working.total_loss() == 0.0);
     }

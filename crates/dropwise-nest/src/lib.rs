@@ -34,6 +34,7 @@ mod convex;
 mod cooling;
 mod disturb;
 mod extra_sheet;
+mod failures;
 mod fit;
 mod hull;
 mod idle_holes;

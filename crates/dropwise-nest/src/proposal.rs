@@ -1,8 +1,8 @@
 //! Proposes cheaper sets of sheets.
 
 use crate::construct::cut_at_x;
+use crate::failures::{Failure, Failures};
 use crate::random::SearchRng;
-use crate::sheet_chain::{Failure, Failures};
 use crate::task::{HalfPlane, Task};
 use crate::working::Working;
 
@@ -105,28 +105,26 @@ fn chance_after(failure: &Failure) -> f64 {
     TRUST_AFTER_FAILURE * (-failure.excess / NEAR_MISS).exp() * TRUST_AFTER_MORE.powi(failure.count as i32 - 1)
 }
 
-/// Of the sets that failed, by their keys, the one most worth another try, and how much it is worth as [`propose`] counts;
-/// `None` if none would cost less than what is in use.
-pub(crate) fn propose_again<'k>(
+/// Of the sets that failed and of which layouts are remembered, the one most worth another try, and how much it is worth as
+/// [`propose`] counts; `None` if none would cost less than what is in use.
+pub(crate) fn propose_again(
     working: &Working<'_>,
-    keys: impl Iterator<Item = &'k Vec<usize>>,
     failures: &Failures,
     rng: &mut SearchRng,
-) -> Option<(f64, &'k Vec<usize>)> {
-    let task = working.task();
-    let cost_now: f64 = working.bins.iter().map(|bin| net_price(task, bin.sheet, working.length_used(bin))).sum();
-    let worth = |key: &'k Vec<usize>| {
-        let saving = cost_now - key.iter().map(|&sheet| net_price(task, sheet, None)).sum::<f64>();
-        let failure = failures.get(key).filter(|_| saving > 0.5)?;
-        Some((saving * chance_after(failure) * (0.25 + rng.unit()), key))
-    };
-    keys.filter_map(worth).max_by(|a, b| a.0.total_cmp(&b.0))
+) -> Option<(f64, Vec<usize>)> {
+    let cost_now = cost_in_use(working);
+    let worths = failures.remembered().filter_map(|(set, failure)| {
+        let saving = cost_now - set.iter().map(|&sheet| net_price(working.task(), sheet, None)).sum::<f64>();
+        (saving > 0.5).then(|| (saving * chance_after(failure) * (0.25 + rng.unit()), set))
+    });
+    worths.max_by(|a, b| a.0.total_cmp(&b.0)).map(|(worth, set)| (worth, set.to_vec()))
 }
 
 /// A change that would cost less, or would make room for missing parts, and may well succeed, and how much it is worth to
-/// try it; `None` if none of those drawn would.
+/// try it; `None` if none of those drawn would. `needed` is the area of all required parts with their clearance, mm².
 pub(crate) fn propose(
     working: &Working<'_>,
+    needed: f64,
     is_missing: bool,
     fill_model: &FillModel,
     failures: &Failures,
@@ -137,12 +135,7 @@ pub(crate) fn propose(
         return None;
     }
     let in_use: Vec<usize> = working.bins.iter().map(|bin| bin.sheet).collect();
-    let needed: f64 = (0..working.item_count())
-        .map(|item| working.part_of(item))
-        .filter(|&part| task.parts[part].is_required && task.fits_somewhere(part))
-        .map(|part| task.parts[part].grown_area)
-        .sum();
-    let cost_now: f64 = working.bins.iter().map(|bin| net_price(task, bin.sheet, working.length_used(bin))).sum();
+    let cost_now = cost_in_use(working);
     let rooms: Vec<f64> = (0..in_use.len()).map(|bin| working.room_area(bin)).collect();
     let mut best: Option<(f64, Change)> = None;
     for draw in 0..MOST_TIMES * DRAWS {
@@ -201,7 +194,7 @@ pub(crate) fn propose(
             continue;
         }
         let fill = needed / room.max(f64::MIN_POSITIVE);
-        let failure = failures.get(&key);
+        let failure = failures.of(&key);
         let failed = failure.map_or(0, |failure| failure.count);
         let chance = failure.map_or(fill_model.chance(fill), chance_after);
         // With parts missing, any set with a chance is worth a try, the cheaper the better.
@@ -223,6 +216,11 @@ fn net_price(task: &Task, sheet: usize, length: Option<f64>) -> f64 {
     task.price_of(sheet, length) - back
 }
 
+/// What the sheets in use cost, less what all of them would be worth as leftovers.
+fn cost_in_use(working: &Working<'_>) -> f64 {
+    working.bins.iter().map(|bin| net_price(working.task(), bin.sheet, working.length_used(bin))).sum()
+}
+
 fn is_in_stock(task: &Task, sorted: &[usize]) -> bool {
     sorted
         .chunk_by(|a, b| a == b)
@@ -238,11 +236,23 @@ fn holds_every_part(task: &Task, set: &[usize]) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use dropwise_geometry::{Outline, Point, Shape};
-    use dropwise_model::{Money, Turns};
+    use dropwise_model::{Money, Sheet, Turns};
 
     use super::*;
-    use crate::working_tests::{job, with_sheets};
+    use crate::working::Arrangement;
+    use crate::working_tests::{job, rectangle, with_sheets};
+
+    /// Four squares of 50 mm, which lie nowhere, and a sheet of 200 mm square that is in use; others beside it.
+    fn four_squares(others: impl FnOnce(&mut Vec<Sheet>)) -> Task {
+        let square = (rectangle(50.0, 50.0), Turns::List(vec![0.0]));
+        Task::new(with_sheets(&job(&vec![square; 4], rectangle(200.0, 200.0)), others))
+    }
+
+    fn on_the_first_sheet(task: &Task) -> Working<'_> {
+        let mut working = Working::new(task, task.items());
+        working.open(0, task.container(0), None);
+        working
+    }
 
     #[test]
     fn tries_teach_how_full_sheets_can_get() {
@@ -266,28 +276,28 @@ mod tests {
 
     #[test]
     fn of_sets_that_failed_near_misses_come_first_and_dear_ones_never() {
-        let rectangle = |side: f64| Shape::new(Outline::rectangle(Point::ORIGIN, side, side), Vec::new());
-        let square = (rectangle(50.0), Turns::List(vec![0.0]));
-        let plain = job(&vec![square; 4], rectangle(200.0));
-        let task = Task::new(with_sheets(&plain, |sheets| {
+        let task = four_squares(|sheets| {
             sheets[0].price = Money::from_coins(100);
             for (index, price) in [40, 40, 300].into_iter().enumerate() {
                 let mut other = sheets[0].clone();
                 (other.name, other.price) = (format!("other {index}"), Money::from_coins(price));
                 sheets.push(other);
             }
-        }));
-        let mut working = Working::new(&task, task.items());
-        working.open(0, task.container(0), None);
-        let failures: Failures =
-            [(vec![1], Failure::of(1, 0.03)), (vec![2], Failure::of(2, 0.002)), (vec![3], Failure::of(1, 0.0))].into();
-        let keys: Vec<Vec<usize>> = failures.keys().cloned().collect();
+        });
+        let working = on_the_first_sheet(&task);
+        let mut failures = Failures::default();
+        for (sheet, excesses) in [(1, vec![0.03]), (2, vec![0.002; 2]), (3, vec![0.0])] {
+            for excess in excesses {
+                failures.add(&[sheet], 0.9, excess);
+            }
+            failures.remember(vec![sheet], 1.0, Arrangement::default());
+        }
         let mut rng = SearchRng::new(1, 0);
         let drawn: Vec<usize> = (0..200)
-            .filter_map(|_| propose_again(&working, keys.iter(), &failures, &mut rng))
-            .map(|(worth, key)| {
+            .filter_map(|_| propose_again(&working, &failures, &mut rng))
+            .map(|(worth, set)| {
                 assert!(worth > 0.0);
-                key[0]
+                set[0]
             })
             .collect();
         let near = drawn.iter().filter(|&&sheet| sheet == 2).count();
@@ -296,23 +306,19 @@ mod tests {
 
     #[test]
     fn one_large_sheet_gives_way_to_several_small_ones_at_once() {
-        let rectangle = |side: f64| Shape::new(Outline::rectangle(Point::ORIGIN, side, side), Vec::new());
-        let square = (rectangle(50.0), Turns::List(vec![0.0]));
-        let plain = job(&vec![square; 4], rectangle(200.0));
-        let task = Task::new(with_sheets(&plain, |sheets| {
+        let task = four_squares(|sheets| {
             let mut small = sheets[0].clone();
-            (small.shape, small.price, small.quantity) = (rectangle(60.0), Money::from_coins(10), Some(1));
+            (small.shape, small.price, small.quantity) = (rectangle(60.0, 60.0), Money::from_coins(10), Some(1));
             for index in 0..4 {
                 small.name = format!("small {index}");
                 sheets.push(small.clone());
             }
-        }));
-        let mut working = Working::new(&task, task.items());
-        working.open(0, task.container(0), None);
-        let mut rng = SearchRng::new(1, 0);
-        let changes: Vec<(f64, Change)> = (0..4)
-            .filter_map(|_| propose(&working, false, &FillModel::default(), &Failures::default(), &mut rng))
-            .collect();
+        });
+        let working = on_the_first_sheet(&task);
+        let needed = 4.0 * task.parts[0].grown_area;
+        let (model, failures, mut rng) = (FillModel::default(), Failures::default(), SearchRng::new(1, 0));
+        let changes: Vec<(f64, Change)> =
+            (0..4).filter_map(|_| propose(&working, needed, false, &model, &failures, &mut rng)).collect();
         // Two of the small ones, as many as one step towards them would be, hold less than the parts.
         assert!(!changes.is_empty());
         for (_, change) in changes {

@@ -1,11 +1,11 @@
 //! Chooses sheets: tries cheaper sets of them, and asks the separator to make the parts fit.
 
-use std::collections::{BTreeMap, VecDeque};
+use std::collections::BTreeMap;
 
 use dropwise_geometry::{Bounds, Point};
 
 use crate::construct::{ConstructSettings, cut_at_x};
-use crate::disturb::FailurePool;
+use crate::failures::Failures;
 use crate::proposal::{Change, FillModel, propose, propose_again};
 use crate::random::SearchRng;
 use crate::score::{Score, bands, cut_line};
@@ -78,8 +78,6 @@ pub(crate) struct SheetChain<'t> {
     area: f64,
     /// Sets of sheets that were tried in vain.
     failures: Failures,
-    /// The sets whose failed layouts are remembered, the longest ago first.
-    remembered: VecDeque<Vec<usize>>,
     /// How often each item could not be inserted since the best last changed.
     insert_failures: Vec<u32>,
     /// Step of the cut line by bin and direction, as a share of the sheet; halved by each failure.
@@ -88,44 +86,8 @@ pub(crate) struct SheetChain<'t> {
     are_leftovers_done: bool,
 }
 
-/// Sets of sheets, each sorted, that were tried in vain.
-pub(crate) type Failures = BTreeMap<Vec<usize>, Failure>;
-
-/// What is known of a set of sheets that was tried in vain.
-#[derive(Clone, Debug)]
-pub(crate) struct Failure {
-    /// How often it was.
-    pub(crate) count: u32,
-    /// The least overlap that a try came to, as a share of the area of all parts.
-    pub(crate) excess: f64,
-    /// How full the set would be.
-    fill: f64,
-    /// How far the tries came.
-    pool: FailurePool,
-}
-
-impl Failure {
-    /// So many failures, the best of them by so much overlap.
-    #[cfg(test)]
-    pub(crate) fn of(count: u32, excess: f64) -> Self {
-        Self { count, excess, ..Self::default() }
-    }
-}
-
-impl Default for Failure {
-    fn default() -> Self {
-        Self { count: 0, excess: f64::INFINITY, fill: 0.0, pool: FailurePool::new(POOL) }
-    }
-}
-
-/// How many failed layouts of a set of sheets are remembered.
-const POOL: usize = 8;
-/// How many of all sets are, at most: a long search fails with thousands of sets.
-const MOST_REMEMBERED: usize = 200;
 /// Share of the tries of a set that failed before that go on from there.
 const CONTINUED_SHARE: f64 = 0.8;
-/// How far down the list of failed layouts the next one is picked, as a share of it.
-const POOL_FREEDOM: f64 = 0.3;
 /// Share of those after which the parts are scattered instead of two swapped.
 const SCATTER_SHARE: f64 = 0.1;
 /// A set that failed is tried harder, up to so many times as hard.
@@ -171,7 +133,6 @@ impl<'t> SheetChain<'t> {
             fill_model: FillModel::default(),
             area: required_area(task),
             failures: Failures::default(),
-            remembered: VecDeque::new(),
             insert_failures: vec![0; count],
             band_steps: BTreeMap::new(),
             are_leftovers_done: false,
@@ -303,19 +264,17 @@ impl<'t> SheetChain<'t> {
     fn note_failure(&mut self, aim: Aim, stuck_at: Option<f64>) {
         match aim {
             Aim::Sheets { key, fill, .. } => {
-                let excess = stuck_at.unwrap_or(0.0) / self.area;
-                self.fill_model.failed(fill, excess);
-                let failure = self.failures.entry(key.clone()).or_default();
-                failure.count += 1;
-                failure.excess = failure.excess.min(excess);
-                failure.fill = fill;
+                match stuck_at {
+                    Some(loss) => self.fill_model.failed(fill, loss / self.area),
+                    // It fitted, and is no better only for what it leaves over.
+                    None => self.fill_model.succeeded(fill),
+                }
+                self.failures.add(&key, fill, stuck_at.unwrap_or(0.0) / self.area);
                 // The same stock cut to another length would be another set.
                 if let Some(loss) = stuck_at
                     && self.working.bins.iter().all(|bin| bin.limit.is_none())
                 {
-                    failure.pool.add(loss, self.working.arrangement());
-                    self.remembered.push_back(key);
-                    self.forget_the_oldest();
+                    self.failures.remember(key, loss, self.working.arrangement());
                 }
             }
             Aim::Insert { item } => self.insert_failures[item] += 1,
@@ -325,14 +284,6 @@ impl<'t> SheetChain<'t> {
             Aim::Shorten { bin } => {
                 *self.band_steps.entry((bin, 4)).or_insert(self.settings.band_step) *= 0.5;
             }
-        }
-    }
-
-    fn forget_the_oldest(&mut self) {
-        if self.remembered.len() > MOST_REMEMBERED
-            && let Some(failure) = self.remembered.pop_front().and_then(|key| self.failures.get_mut(&key))
-        {
-            failure.pool.forget_worst();
         }
     }
 
@@ -388,16 +339,16 @@ impl<'t> SheetChain<'t> {
     fn start_change(&mut self) -> bool {
         self.restore_best();
         let is_missing = self.best_score.missing > 0.0;
-        let change = propose(&self.working, is_missing, &self.fill_model, &self.failures, &mut self.rng);
+        let change = propose(&self.working, self.area, is_missing, &self.fill_model, &self.failures, &mut self.rng);
         let worth = change.as_ref().map_or(0.0, |(worth, _)| *worth);
-        // With parts missing, other sets count by other figures.
-        let again = propose_again(&self.working, self.remembered.iter(), &self.failures, &mut self.rng)
-            .filter(|again| !is_missing && again.0 > worth);
-        if let Some((_, key)) = again {
-            let key = key.clone();
-            if self.start_again(key) {
-                return true;
-            }
+        let again = propose_again(&self.working, &self.failures, &mut self.rng);
+        // With parts missing, changes are worth something else.
+        if let Some((again, key)) = again
+            && !is_missing
+            && again > worth
+            && self.start_again(key)
+        {
+            return true;
         }
         let Some((_, change)) = change else { return false };
         let Change { removed, added, key, fill, failed } = change;
@@ -423,21 +374,14 @@ impl<'t> SheetChain<'t> {
             _ => None,
         };
         let mut saved = self.working.arrangement();
-        let mut new_index = vec![None; saved.bins.len()];
-        let mut bins = Vec::new();
-        for (old, &(sheet, limit)) in saved.bins.iter().enumerate() {
-            if !removed.contains(&old) {
-                new_index[old] = Some(bins.len());
-                // Bands freed before are open to parts again; a length already shortened stays so.
-                let is_open = self.working.task().sheets[sheet].price_per_length.is_some();
-                bins.push((sheet, limit.filter(|_| is_open)));
+        saved.keep_bins(|bin| !removed.contains(&bin));
+        for (sheet, limit) in &mut saved.bins {
+            // Bands freed before are open to parts again; a length already shortened stays so.
+            if self.working.task().sheets[*sheet].price_per_length.is_none() {
+                *limit = None;
             }
         }
-        bins.extend(added.iter().map(|added| (added.sheet, added.limit)));
-        saved.bins = bins;
-        for place in &mut saved.places {
-            *place = place.and_then(|(bin, pose)| new_index[bin].map(|bin| (bin, pose)));
-        }
+        saved.bins.extend(added.iter().map(|added| (added.sheet, added.limit)));
         self.working.restore(&saved);
         if let Some((old_room, places)) = pressed {
             self.press(old_room, &places);
@@ -453,7 +397,7 @@ impl<'t> SheetChain<'t> {
 
     /// Tries a set of sheets that failed before again, from where it came near.
     fn start_again(&mut self, key: Vec<usize>) -> bool {
-        let Some(failure) = self.failures.get(&key) else { return false };
+        let Some(failure) = self.failures.of(&key) else { return false };
         let (failed, fill) = (failure.count, failure.fill);
         let Some(kind) = self.go_on_from_failure(&key) else { return false };
         self.begin_with(Aim::Sheets { key, fill, disturbed_by: Some(kind) }, failed);
@@ -463,7 +407,7 @@ impl<'t> SheetChain<'t> {
     /// Lays everything as it lay when a set of sheets last failed, more or less, and disturbs it; returns by what. `None`
     /// if it is not known, or could not be disturbed.
     fn go_on_from_failure(&mut self, key: &[usize]) -> Option<MoveKind> {
-        let failed = self.failures.get(key)?.pool.pick(POOL_FREEDOM, &mut self.rng)?;
+        let failed = self.failures.layout(key, &mut self.rng)?;
         self.working.restore(failed);
         if self.rng.chance(SCATTER_SHARE) {
             return Some(self.working.scatter(&mut self.rng));
@@ -509,8 +453,7 @@ impl<'t> SheetChain<'t> {
         let free: Vec<f64> = bins.iter().map(|&bin| self.working.free_area(bin)).collect();
         bins.sort_by(|&a, &b| free[b].total_cmp(&free[a]).then(a.cmp(&b)));
         for &bin in &bins {
-            if let Some(pose) = self.working.free_place(item, bin, &settings, &mut self.rng) {
-                self.working.put(item, bin, pose);
+            if self.working.lay_free(item, bin, &settings, &mut self.rng) {
                 return;
             }
         }
@@ -540,8 +483,7 @@ impl<'t> SheetChain<'t> {
                 if task.fit(part, self.working.bins[bin].sheet).is_none() {
                     continue;
                 }
-                if let Some(pose) = self.working.free_place(item, bin, &settings, &mut self.rng) {
-                    self.working.put(item, bin, pose);
+                if self.working.lay_free(item, bin, &settings, &mut self.rng) {
                     break;
                 }
             }
@@ -652,18 +594,7 @@ impl<'t> SheetChain<'t> {
             return;
         }
         let mut saved = self.working.arrangement();
-        let mut new_index = vec![None; saved.bins.len()];
-        let mut bins = Vec::new();
-        for (old, &entry) in saved.bins.iter().enumerate() {
-            if is_needed[old] {
-                new_index[old] = Some(bins.len());
-                bins.push(entry);
-            }
-        }
-        saved.bins = bins;
-        for place in &mut saved.places {
-            *place = place.and_then(|(bin, pose)| new_index[bin].map(|bin| (bin, pose)));
-        }
+        saved.keep_bins(|bin| is_needed[bin]);
         self.working.restore(&saved);
     }
 }
@@ -695,8 +626,7 @@ fn fill_in_order(working: &mut Working<'_>, order: &[usize], settings: &Construc
             if is_hopeless || task.fit(part, working.bins[bin].sheet).is_none() {
                 continue;
             }
-            if let Some(pose) = working.free_place(item, bin, settings, rng) {
-                working.put(item, bin, pose);
+            if working.lay_free(item, bin, settings, rng) {
                 continue 'items;
             }
             *is_ruled_out = true;
@@ -708,8 +638,9 @@ fn fill_in_order(working: &mut Working<'_>, order: &[usize], settings: &Construc
             }
             let Some(lone) = task.fit(part, sheet) else { continue };
             let bin = working.open(sheet, task.container(sheet), None);
-            let pose = working.free_place(item, bin, settings, rng).unwrap_or(lone);
-            working.put(item, bin, pose);
+            if !working.lay_free(item, bin, settings, rng) {
+                working.put(item, bin, lone);
+            }
             entry.1 = left.map(|left| left - 1);
             continue 'items;
         }
@@ -718,15 +649,10 @@ fn fill_in_order(working: &mut Working<'_>, order: &[usize], settings: &Construc
 
 #[cfg(test)]
 mod tests {
-    use dropwise_geometry::{Outline, Shape};
     use dropwise_model::{Job, Money, Need, Turns};
 
     use super::*;
-    use crate::working_tests::{job, with_sheets};
-
-    fn rectangle(width: f64, height: f64) -> Shape {
-        Shape::new(Outline::rectangle(Point::ORIGIN, width, height), Vec::new())
-    }
+    use crate::working_tests::{job, rectangle, with_sheets};
 
     /// Two squares, a dear sheet with room to spare, and a cheap one that they just fit side by side.
     fn two_squares() -> Task {
@@ -788,7 +714,7 @@ mod tests {
         }
         chain
             .finish_try(Aim::Sheets { key: vec![1], fill: 0.98, disturbed_by: None }, Some(chain.working.total_loss()));
-        let failure = &chain.failures[[1].as_slice()];
+        let failure = chain.failures.of(&[1]).expect("it just failed");
         assert_eq!((failure.count, failure.fill), (1, 0.98));
         assert!(failure.excess > 0.0 && failure.excess < 1.0, "a share of both squares: {}", failure.excess);
         chain.restore_best();

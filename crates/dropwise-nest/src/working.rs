@@ -52,6 +52,18 @@ pub(crate) struct Arrangement {
 }
 
 impl Arrangement {
+    /// Leaves out all other bins and whatever lies on them.
+    pub(crate) fn keep_bins(&mut self, is_kept: impl Fn(usize) -> bool) {
+        let mut left = 0..;
+        let new_index: Vec<Option<usize>> =
+            (0..self.bins.len()).map(|bin| if is_kept(bin) { left.next() } else { None }).collect();
+        let mut index = 0..;
+        self.bins.retain(|_| index.next().is_some_and(&is_kept));
+        for place in &mut self.places {
+            *place = place.and_then(|(bin, pose)| new_index[bin].map(|bin| (bin, pose)));
+        }
+    }
+
     /// The same places by variants that may turn freely, for items of the parts given.
     pub(crate) fn freed(&self, task: &Task, parts: &[usize]) -> Self {
         let freed =

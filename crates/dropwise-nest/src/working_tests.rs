@@ -8,7 +8,7 @@ use proptest::prelude::*;
 use crate::random::SearchRng;
 use crate::separator::{Outcome, Separator, SeparatorSettings};
 use crate::task::{Pose, Task};
-use crate::working::Working;
+use crate::working::{Arrangement, Working};
 
 /// A job of these parts on one sheet, without clearances.
 pub(crate) fn job(parts: &[(Shape, Turns)], sheet: Shape) -> Job {
@@ -48,7 +48,7 @@ pub(crate) fn with_sheets(job: &Job, change: impl FnOnce(&mut Vec<Sheet>)) -> Jo
     Job::new(job.parts().to_vec(), sheets, *job.clearances(), *job.leftover_rule()).expect("sound sheets")
 }
 
-fn rectangle(width: f64, height: f64) -> Shape {
+pub(crate) fn rectangle(width: f64, height: f64) -> Shape {
     Shape::new(Outline::rectangle(Point::ORIGIN, width, height), Vec::new())
 }
 
@@ -134,6 +134,16 @@ proptest! {
         prop_assert!((working.total_loss() - loss).abs() <= 1e-5 * loss.max(1.0));
         prop_assert_eq!(working.arrangement(), saved);
     }
+}
+
+#[test]
+fn what_lies_on_bins_that_are_kept_keeps_to_them() {
+    let at = |bin: usize, x: f64| Some((bin, pose(0.0, x, 0.0, 0)));
+    let bins = vec![(7, None), (8, None), (9, None)];
+    let mut arrangement = Arrangement { bins, places: vec![at(2, 1.0), at(0, 2.0), None, at(1, 3.0)] };
+    arrangement.keep_bins(|bin| bin != 0);
+    assert_eq!(arrangement.bins, [(8, None), (9, None)]);
+    assert_eq!(arrangement.places, [at(1, 1.0), None, None, at(0, 3.0)]);
 }
 
 #[test]
