@@ -50,6 +50,7 @@ mod no_fit;
 mod offer;
 mod proposal;
 mod push;
+mod race;
 mod random;
 mod score;
 mod search_shape;

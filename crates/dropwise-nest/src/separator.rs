@@ -74,6 +74,13 @@ impl Separator {
         self.best_loss
     }
 
+    /// Brings back the best state it found.
+    pub(crate) fn restore_best(&self, working: &mut Working<'_>) {
+        if let Some(best) = &self.best {
+            working.restore(best);
+        }
+    }
+
     /// Moves every item in conflict once, in random order, then lets the weights learn.
     pub(crate) fn sweep(&mut self, working: &mut Working<'_>, rng: &mut SearchRng) -> Outcome {
         self.sweeps += 1;
@@ -110,9 +117,7 @@ impl Separator {
         self.idle = 0;
         self.strikes = if self.best_loss < CLEAR_GAIN * self.loss_at_strike { 0 } else { self.strikes + 1 };
         self.loss_at_strike = self.best_loss;
-        if let Some(best) = &self.best {
-            working.restore(best);
-        }
+        self.restore_best(working);
         if self.strikes >= self.settings.strikes { Outcome::Stuck } else { Outcome::Idle }
     }
 }

@@ -7,6 +7,7 @@ use dropwise_geometry::{Bounds, Point};
 use crate::construct::{ConstructSettings, cut_at_x};
 use crate::failures::Failures;
 use crate::proposal::{Change, FillModel, propose, propose_again};
+use crate::race::Race;
 use crate::random::SearchRng;
 use crate::score::{Score, bands, cut_line};
 use crate::separator::{Outcome, Separator, SeparatorSettings};
@@ -78,6 +79,8 @@ pub(crate) struct SheetChain<'t> {
     area: f64,
     /// Sets of sheets that were tried in vain.
     failures: Failures,
+    /// Sets that are tried for the first time are held against each other.
+    race: Race,
     /// How often each item could not be inserted since the best last changed.
     insert_failures: Vec<u32>,
     /// Step of the cut line by bin and direction, as a share of the sheet; halved by each failure.
@@ -90,8 +93,8 @@ pub(crate) struct SheetChain<'t> {
 const CONTINUED_SHARE: f64 = 0.8;
 /// Share of those after which the parts are scattered instead of two swapped.
 const SCATTER_SHARE: f64 = 0.1;
-/// A set that failed is tried harder, up to so many times as hard.
-const MOST_PATIENCE: u32 = 5;
+/// What would be left of the overlap of a try that is given up early, had it gone on.
+const OUTLOOK: f64 = 0.6;
 /// How often a sheet that takes the place of another takes over its arrangement too. Always would never start afresh.
 const PRESSED_SHARE: f64 = 0.7;
 /// Below this share of the sheet a wider band is not worth a try.
@@ -133,6 +136,7 @@ impl<'t> SheetChain<'t> {
             fill_model: FillModel::default(),
             area: required_area(task),
             failures: Failures::default(),
+            race: Race::default(),
             insert_failures: vec![0; count],
             band_steps: BTreeMap::new(),
             are_leftovers_done: false,
@@ -180,6 +184,10 @@ impl<'t> SheetChain<'t> {
             }
             let Some((aim, mut separator)) = self.current.take() else { return false };
             match separator.sweep(&mut self.working, &mut self.rng) {
+                Outcome::Going if self.is_left_behind(&aim, &separator) => {
+                    separator.restore_best(&mut self.working);
+                    self.finish_try(aim, Some(OUTLOOK * separator.best_loss()));
+                }
                 Outcome::Going => self.current = Some((aim, separator)),
                 Outcome::Separated => self.finish_try(aim, None),
                 Outcome::Idle | Outcome::Stuck if self.spread() => self.finish_try(aim, None),
@@ -188,6 +196,12 @@ impl<'t> SheetChain<'t> {
             }
         }
         true
+    }
+
+    /// Whether a set that is tried for the first time is farther from fitting than most others were after as many sweeps.
+    fn is_left_behind(&mut self, aim: &Aim, separator: &Separator) -> bool {
+        let is_first = matches!(aim, Aim::Sheets { disturbed_by: None, .. });
+        is_first && !self.race.goes_on(separator.sweeps, separator.best_loss() / self.area)
     }
 
     /// Pushes the parts of a failed try apart, all at once: parts moved one by one get stuck where there is room for all.
@@ -325,14 +339,7 @@ impl<'t> SheetChain<'t> {
     }
 
     fn begin(&mut self, aim: Aim) {
-        self.begin_with(aim, 0);
-    }
-
-    /// Begins a try that was made so often before, with more patience each time.
-    fn begin_with(&mut self, aim: Aim, failed: u32) {
-        let patience = self.settings.separator.patience * (1 + failed).min(MOST_PATIENCE) as usize;
-        let settings = SeparatorSettings { patience, ..self.settings.separator };
-        self.current = Some((aim, Separator::new(settings, &mut self.working)));
+        self.current = Some((aim, Separator::new(self.settings.separator, &mut self.working)));
     }
 
     /// Tries a cheaper set of sheets.
@@ -391,16 +398,16 @@ impl<'t> SheetChain<'t> {
                 self.lay_anywhere(item);
             }
         }
-        self.begin_with(Aim::Sheets { key, fill, disturbed_by: None }, failed);
+        self.begin(Aim::Sheets { key, fill, disturbed_by: None });
         true
     }
 
     /// Tries a set of sheets that failed before again, from where it came near.
     fn start_again(&mut self, key: Vec<usize>) -> bool {
         let Some(failure) = self.failures.of(&key) else { return false };
-        let (failed, fill) = (failure.count, failure.fill);
+        let fill = failure.fill;
         let Some(kind) = self.go_on_from_failure(&key) else { return false };
-        self.begin_with(Aim::Sheets { key, fill, disturbed_by: Some(kind) }, failed);
+        self.begin(Aim::Sheets { key, fill, disturbed_by: Some(kind) });
         true
     }
 
