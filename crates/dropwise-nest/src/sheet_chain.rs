@@ -79,7 +79,7 @@ pub(crate) struct SheetChain<'t> {
     area: f64,
     /// Sets of sheets that were tried in vain.
     failures: Failures,
-    /// Sets that are tried for the first time are held against each other.
+    /// Tries of sets laid out anew are held against each other.
     race: Race,
     /// How often each item could not be inserted since the best last changed.
     insert_failures: Vec<u32>,
@@ -198,10 +198,10 @@ impl<'t> SheetChain<'t> {
         true
     }
 
-    /// Whether a set that is tried for the first time is farther from fitting than most others were after as many sweeps.
+    /// Whether a set that was laid out anew is farther from fitting than most others were after as many sweeps.
     fn is_left_behind(&mut self, aim: &Aim, separator: &Separator) -> bool {
-        let is_first = matches!(aim, Aim::Sheets { disturbed_by: None, .. });
-        is_first && !self.race.goes_on(separator.sweeps, separator.best_loss() / self.area)
+        let is_anew = matches!(aim, Aim::Sheets { disturbed_by: None, .. });
+        is_anew && !self.race.goes_on(separator.sweeps, separator.best_loss() / self.area)
     }
 
     /// Pushes the parts of a failed try apart, all at once: parts moved one by one get stuck where there is room for all.
@@ -706,6 +706,30 @@ mod tests {
         chain.close_idle_bins();
         assert_eq!(chain.working.bins.len(), 1);
         assert!(chain.working.place_of(0).is_some() && chain.working.place_of(1).is_none());
+    }
+
+    #[test]
+    fn a_set_that_lags_behind_others_is_given_up_early_unless_it_was_taken_up_again() {
+        let task = two_squares();
+        for (disturbed_by, is_given_up) in [(None, true), (Some(MoveKind::Swap), false)] {
+            let mut chain = chain(&task);
+            // Others had nearly nothing left after twenty sweeps.
+            for _ in 0..20 {
+                chain.race.goes_on(20, 1e-9);
+            }
+            // Both squares and a wall that leaves no room for the second.
+            chain.working.restore(&Arrangement { bins: vec![(1, None)], places: vec![None; 2] });
+            chain.working.set_limit(0, Some(cut_at_x(90.0)));
+            for item in 0..2 {
+                chain.working.put(item, 0, Pose { variant: 0, turn_deg: 0.0, at: Point::new(40.0, 30.1) });
+            }
+            chain.begin(Aim::Sheets { key: vec![1], fill: 0.98, disturbed_by });
+            for sweep in 1..=20 {
+                assert!(chain.failures.of(&[1]).is_none(), "given up before sweep {sweep}");
+                chain.run(1, 0.0, false);
+            }
+            assert_eq!(chain.failures.of(&[1]).is_some(), is_given_up);
+        }
     }
 
     #[test]
