@@ -54,8 +54,6 @@ pub(crate) struct Change {
     pub(crate) key: Vec<usize>,
     /// How full it would be.
     pub(crate) fill: f64,
-    /// How often it was tried in vain.
-    pub(crate) failed: u32,
 }
 
 /// A sheet to open.
@@ -195,14 +193,13 @@ pub(crate) fn propose(
         }
         let fill = needed / room.max(f64::MIN_POSITIVE);
         let failure = failures.of(&key);
-        let failed = failure.map_or(0, |failure| failure.count);
         let chance = failure.map_or(fill_model.chance(fill), chance_after);
         // With parts missing, any set with a chance is worth a try, the cheaper the better.
         let gain = if is_missing { 1.0 / (1.0 + (cost_now - saving).max(0.0)) } else { saving };
         // Chance in the ranking is the temperature of this outer search.
         let worth = gain * chance * (0.25 + rng.unit());
         if chance > 0.0 && best.as_ref().is_none_or(|(most, _)| worth > *most) {
-            best = Some((worth, Change { removed, added, key, fill, failed }));
+            best = Some((worth, Change { removed, added, key, fill }));
         }
     }
     best

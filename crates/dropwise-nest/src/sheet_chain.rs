@@ -93,7 +93,8 @@ pub(crate) struct SheetChain<'t> {
 const CONTINUED_SHARE: f64 = 0.8;
 /// Share of those after which the parts are scattered instead of two swapped.
 const SCATTER_SHARE: f64 = 0.1;
-/// What would be left of the overlap of a try that is given up early, had it gone on.
+/// What would be left of the overlap of a try that is given up early, had it gone on. By that it counts everywhere, also
+/// among the layouts to go on from: those that were stuck have no such hope.
 const OUTLOOK: f64 = 0.6;
 /// How often a sheet that takes the place of another takes over its arrangement too. Always would never start afresh.
 const PRESSED_SHARE: f64 = 0.7;
@@ -358,8 +359,8 @@ impl<'t> SheetChain<'t> {
             return true;
         }
         let Some((_, change)) = change else { return false };
-        let Change { removed, added, key, fill, failed } = change;
-        if failed > 0 && self.rng.chance(CONTINUED_SHARE) && self.start_again(key.clone()) {
+        let Change { removed, added, key, fill } = change;
+        if self.failures.of(&key).is_some() && self.rng.chance(CONTINUED_SHARE) && self.start_again(key.clone()) {
             return true;
         }
         // Fillers give way: they are laid again once the sheets are chosen.
