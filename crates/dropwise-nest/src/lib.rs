@@ -62,6 +62,7 @@ mod statistics;
 mod straighten;
 mod strip;
 mod task;
+mod tilt;
 mod weights;
 mod working;
 #[cfg(test)]

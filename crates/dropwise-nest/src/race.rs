@@ -3,7 +3,7 @@
 use std::collections::VecDeque;
 
 /// Sweeps after which a try is first held against others; then each time after twice as many.
-const FIRST_RUNG: usize = 20;
+pub(crate) const FIRST_RUNG: usize = 20;
 /// Share of the tries at a rung that go on from there.
 const SHARE: f64 = 0.25;
 /// How many tries at a rung count, the last ones: the better the best, the harder it is to beat.

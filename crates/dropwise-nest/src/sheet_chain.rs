@@ -7,12 +7,13 @@ use dropwise_geometry::{Bounds, Point};
 use crate::construct::{ConstructSettings, cut_at_x};
 use crate::failures::Failures;
 use crate::proposal::{Change, FillModel, propose, propose_again};
-use crate::race::Race;
+use crate::race::{FIRST_RUNG, Race};
 use crate::random::SearchRng;
 use crate::score::{Score, bands, cut_line};
 use crate::separator::{Outcome, Separator, SeparatorSettings};
 use crate::statistics::MoveKind;
 use crate::task::{Pose, Task};
+use crate::tilt::Tilt;
 use crate::working::{Arrangement, Working};
 
 /// How a chain of the sheet search goes about it.
@@ -81,6 +82,8 @@ pub(crate) struct SheetChain<'t> {
     failures: Failures,
     /// Tries of sets laid out anew are held against each other.
     race: Race,
+    /// Whether tries of sets keep to quarter turns.
+    tilt: Tilt,
     /// How often each item could not be inserted since the best last changed.
     insert_failures: Vec<u32>,
     /// Step of the cut line by bin and direction, as a share of the sheet; halved by each failure.
@@ -138,6 +141,7 @@ impl<'t> SheetChain<'t> {
             area: required_area(task),
             failures: Failures::default(),
             race: Race::default(),
+            tilt: Tilt::default(),
             insert_failures: vec![0; count],
             band_steps: BTreeMap::new(),
             are_leftovers_done: false,
@@ -201,8 +205,14 @@ impl<'t> SheetChain<'t> {
 
     /// Whether a set that was laid out anew is farther from fitting than most others were after as many sweeps.
     fn is_left_behind(&mut self, aim: &Aim, separator: &Separator) -> bool {
-        let is_anew = matches!(aim, Aim::Sheets { disturbed_by: None, .. });
-        is_anew && !self.race.goes_on(separator.sweeps, separator.best_loss() / self.area)
+        if !matches!(aim, Aim::Sheets { disturbed_by: None, .. }) {
+            return false;
+        }
+        let goes_on = self.race.goes_on(separator.sweeps, separator.best_loss() / self.area);
+        if separator.sweeps == FIRST_RUNG {
+            self.tilt.note(self.working.is_square, goes_on);
+        }
+        !goes_on
     }
 
     /// Pushes the parts of a failed try apart, all at once: parts moved one by one get stuck where there is room for all.
@@ -245,6 +255,7 @@ impl<'t> SheetChain<'t> {
     /// one sheet more, if that still costs less than the best.
     fn try_extra_sheet(&mut self) {
         let most = self.best_score.cost - Score::of(&self.working).cost;
+        self.working.is_square = false;
         let offers = self.working.extra_sheets(most);
         if offers.is_empty() {
             return;
@@ -336,6 +347,7 @@ impl<'t> SheetChain<'t> {
     }
 
     fn restore_best(&mut self) {
+        self.working.is_square = false;
         self.working.restore(&self.best);
     }
 
@@ -363,6 +375,7 @@ impl<'t> SheetChain<'t> {
         if self.failures.of(&key).is_some() && self.rng.chance(CONTINUED_SHARE) && self.start_again(key.clone()) {
             return true;
         }
+        self.working.is_square = self.working.task().has_square_turns() && self.tilt.draw(&mut self.rng);
         // Fillers give way: they are laid again once the sheets are chosen.
         for item in 0..self.working.item_count() {
             if !self.working.task().parts[self.working.part_of(item)].is_required {
@@ -390,6 +403,9 @@ impl<'t> SheetChain<'t> {
             }
         }
         saved.bins.extend(added.iter().map(|added| (added.sheet, added.limit)));
+        if !self.working.is_square {
+            saved = saved.freed(self.working.task(), &self.working.parts);
+        }
         self.working.restore(&saved);
         if let Some((old_room, places)) = pressed {
             self.press(old_room, &places);
@@ -417,6 +433,7 @@ impl<'t> SheetChain<'t> {
     fn go_on_from_failure(&mut self, key: &[usize]) -> Option<MoveKind> {
         let failed = self.failures.layout(key, &mut self.rng)?;
         self.working.restore(failed);
+        self.working.is_square = self.working.lies_square();
         if self.rng.chance(SCATTER_SHARE) {
             return Some(self.working.scatter(&mut self.rng));
         }
@@ -437,7 +454,8 @@ impl<'t> SheetChain<'t> {
             new.0 + (value - old.0) * (new.1 - new.0) / (old.1 - old.0).max(f64::MIN_POSITIVE)
         };
         for &(item, pose) in places {
-            if !task.allowed(self.working.part_of(item), grain).contains(&pose.variant) {
+            let part = self.working.part_of(item);
+            if !task.allowed(part, grain).contains(&pose.variant) && !task.square(part).contains(&pose.variant) {
                 continue;
             }
             let x = along(pose.at.x, (from.min.x, from.max.x), (to.min.x, to.max.x));

@@ -16,6 +16,7 @@ use crate::idle_holes::{Least, without_idle_holes};
 use crate::no_fit::NoFits;
 use crate::offer::Offer;
 use crate::search_shape::SearchShape;
+use crate::tilt::may_be_square;
 
 /// What is to be nested of one class.
 #[derive(Debug)]
@@ -185,7 +186,7 @@ impl Task {
         // What is wrong with a sheet may lie in a part's hole too.
         let flaws: Vec<Polygon> = job.sheets().iter().flat_map(flaws).collect();
         let least_flaw = Least::of(flaws.iter());
-        let is_strip = is_strip(&sheets);
+        let has_square = is_strip(&sheets) || may_be_square(&job);
         let parts = job
             .parts()
             .par_iter()
@@ -212,7 +213,7 @@ impl Task {
                     })
                     .collect();
                 let start = variants.len();
-                if is_strip && part.turns == Turns::Any {
+                if has_square && part.turns == Turns::Any {
                     let turns = Turns::List(QUARTER_TURNS.to_vec());
                     push_variants(&mut variants, &centred, &turns, part.may_flip, None, touch);
                 }

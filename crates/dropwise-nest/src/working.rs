@@ -156,6 +156,14 @@ impl<'t> Working<'t> {
         task.allowed(part, task.sheets[self.bins[bin].sheet].grain)
     }
 
+    /// Whether most items lie at one of the quarter turns of parts that may turn freely.
+    pub(crate) fn lies_square(&self) -> bool {
+        let is_square = |&item: &usize| {
+            self.place_of(item).is_some_and(|(_, pose)| self.task.square(self.parts[item]).contains(&pose.variant))
+        };
+        2 * (0..self.parts.len()).filter(is_square).count() > self.parts.len()
+    }
+
     pub(crate) fn task(&self) -> &'t Task {
         self.task
     }

@@ -1,0 +1,138 @@
+//! Whether tries give parts that may turn freely quarter turns only.
+
+use dropwise_geometry::Segment;
+use dropwise_model::{Job, Turns};
+
+use crate::random::SearchRng;
+
+/// Quarter turns of more shapes than this are not tried apart on sheets: a table of how near all of them may come to each
+/// other takes more memory than it gains time.
+const MOST_SHAPES: usize = 100;
+/// Nor where less than this share of the straight edges runs along the axes: where they run anyhow, so must the parts.
+const LEAST_ALONG: f64 = 0.75;
+/// An edge runs along an axis if it rises by no more than this share of its length, about a tenth of a degree.
+const STRAIGHT: f64 = 2e-3;
+
+/// Whether it is worth a try to lay parts that may turn freely onto sheets at quarter turns alone.
+pub(crate) fn may_be_square(job: &Job) -> bool {
+    let free = job.parts().iter().filter(|part| part.turns == Turns::Any);
+    let shapes: usize = free.clone().map(|part| if part.may_flip { 8 } else { 4 }).sum();
+    let (mut along, mut all) = (0.0, 0.0);
+    for part in free {
+        for segment in part.shape.exterior().segments() {
+            if let Segment::Line { start, end } = segment {
+                let (edge, copies) = (end - start, f64::from(part.quantity));
+                let length = edge.length();
+                all += copies * length;
+                if edge.x.abs().min(edge.y.abs()) <= STRAIGHT * length {
+                    along += copies * length;
+                }
+            }
+        }
+    }
+    (1..=MOST_SHAPES).contains(&shapes) && along >= LEAST_ALONG * all
+}
+
+/// How fast what happened long ago is forgotten: so much of it still counts after each further try.
+const MEMORY: f64 = 0.95;
+/// The way that has led less far is still gone at least this often.
+const LEAST_SHARE: f64 = 0.1;
+
+/// Which of two ways of laying a set of sheets out is tried next: parts at quarter turns, or at any angle. Quarter turns leave
+/// fewer places to look at, each of which costs less, and most sheet-metal parts have square corners; but some jobs only
+/// fit askew. So both are tried, each the oftener the more of its tries came near enough to go on.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Tilt {
+    square: Record,
+    askew: Record,
+}
+
+/// How tries of one way went, lately.
+#[derive(Clone, Copy, Debug, Default)]
+struct Record {
+    tried: f64,
+    went_on: f64,
+}
+
+impl Record {
+    /// Share that went on; a half while nothing is known.
+    fn share(self) -> f64 {
+        (self.went_on + 1.0) / (self.tried + 2.0)
+    }
+}
+
+impl Tilt {
+    /// Whether the next try keeps to quarter turns.
+    pub(crate) fn draw(&self, rng: &mut SearchRng) -> bool {
+        rng.chance(self.share().clamp(LEAST_SHARE, 1.0 - LEAST_SHARE))
+    }
+
+    /// The share of tries at quarter turns.
+    fn share(&self) -> f64 {
+        let (square, askew) = (self.square.share(), self.askew.share());
+        square / (square + askew)
+    }
+
+    /// Learns whether a try came near enough to go on.
+    pub(crate) fn note(&mut self, is_square: bool, went_on: bool) {
+        let record = if is_square { &mut self.square } else { &mut self.askew };
+        record.tried = MEMORY * record.tried + 1.0;
+        record.went_on = MEMORY * record.went_on + f64::from(went_on);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use dropwise_geometry::{Outline, Point, Shape};
+
+    use super::*;
+    use crate::working_tests::{job, rectangle};
+
+    #[test]
+    fn quarter_turns_are_for_few_parts_with_square_corners() {
+        let wedge = |corner: f64| {
+            let corners = [(0.0, 0.0), (50.0, 0.0), (corner, 60.0)].map(|(x, y)| Point::new(x, y));
+            Shape::new(Outline::polygon(corners), Vec::new())
+        };
+        let disc = Shape::new(Outline::circle(Point::ORIGIN, 20.0), Vec::new());
+        let is_worth = |shapes: &[Shape], turns: Turns| {
+            let parts: Vec<_> = shapes.iter().map(|shape| (shape.clone(), turns.clone())).collect();
+            may_be_square(&job(&parts, rectangle(500.0, 500.0)))
+        };
+        let plate = rectangle(50.0, 30.0);
+        assert!(is_worth(std::slice::from_ref(&plate), Turns::Any));
+        assert!(!is_worth(std::slice::from_ref(&plate), Turns::List(vec![0.0, 90.0])), "they have no other turns");
+        assert!(is_worth(&[plate.clone(), wedge(0.0), disc], Turns::Any), "a disc has no edge that could run anyhow");
+        assert!(!is_worth(&[plate.clone(), wedge(25.0), wedge(20.0)], Turns::Any));
+        assert!(!is_worth(&vec![plate; MOST_SHAPES / 4 + 1], Turns::Any));
+    }
+
+    #[test]
+    fn the_way_that_leads_farther_is_gone_oftener() {
+        let mut tilt = Tilt::default();
+        assert_eq!(tilt.share(), 0.5);
+        for place in 0..20 {
+            tilt.note(true, place % 2 == 0);
+            tilt.note(false, place % 10 == 0);
+        }
+        assert!(tilt.share() > 0.7, "{tilt:?}");
+        // It turns as the search gets to sets of another kind.
+        for place in 0..40 {
+            tilt.note(true, false);
+            tilt.note(false, place % 2 == 0);
+        }
+        assert!(tilt.share() < 0.2, "{tilt:?}");
+    }
+
+    #[test]
+    fn neither_way_is_ever_given_up() {
+        let mut tilt = Tilt::default();
+        for _ in 0..1000 {
+            tilt.note(true, true);
+            tilt.note(false, false);
+        }
+        let mut rng = SearchRng::new(1, 0);
+        let askew = (0..1000).filter(|_| !tilt.draw(&mut rng)).count();
+        assert!((50..=150).contains(&askew), "{askew} of 1000");
+    }
+}
