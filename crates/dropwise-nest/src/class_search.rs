@@ -116,8 +116,12 @@ impl Aids {
 
 /// Work on the proof in one round.
 const PROOF_WORK: u64 = 20_000;
-/// Work on boxes in one round while that search holds the best, and while it does not.
-const BOX_WORK: (u64, u64) = (4_000_000, 1_000_000);
+/// Work on boxes in one round while that search holds the best, while it is near it, and while it is far behind.
+const BOX_WORK: [u64; 3] = [4_000_000, 1_000_000, 100_000];
+/// Rounds in which the search with boxes may show what it can do before it counts as far behind.
+const BOX_ROUNDS: u64 = 20;
+/// From so many times the cost of the best on it is: parts that do not fill their boxes are better nested otherwise.
+const BOX_BEHIND: f64 = 1.05;
 
 impl<'t> ClassSearch<'t> {
     /// Lays out a first arrangement in every chain.
@@ -216,8 +220,11 @@ impl<'t> ClassSearch<'t> {
             None => Box::new(Aids::new(self.task, &self.fitting, self.seed, is_strip)),
         };
         let (bound, refill) = (&mut aids.bound, &mut aids.refill);
-        let is_leading = refill.as_ref().is_some_and(|refill| refill.best_cost() < self.certified_score.cost + 0.5);
-        let box_work = if is_leading { BOX_WORK.0 } else { BOX_WORK.1 };
+        let box_work = match refill.as_ref().map_or(f64::INFINITY, Refill::best_cost) {
+            cost if cost < self.certified_score.cost + 0.5 => BOX_WORK[0],
+            cost if cost > BOX_BEHIND * self.certified_score.cost && self.rounds > BOX_ROUNDS => BOX_WORK[2],
+            _ => BOX_WORK[1],
+        };
         let (chains, jigsaws) = (&mut self.chains, &mut self.jigsaws);
         let (busy, ()) = rayon::join(
             || -> Vec<bool> { chains.par_iter_mut().zip(jigsaws).map(work).collect() },

@@ -87,17 +87,18 @@ pub(crate) struct Girth {
 
 impl Girth {
     pub(crate) fn of(hull: &[Point]) -> Self {
-        let mut diameter = 0.0_f64;
+        let mut square = 0.0_f64;
         let mut width = f64::INFINITY;
         for (i, &a) in hull.iter().enumerate() {
             let b = hull[(i + 1) % hull.len()];
-            diameter = hull.iter().fold(diameter, |most, p| most.max(p.distance(a)));
+            // Roots of all distances would take most of the time that a large inventory is sifted in.
+            square = hull[i + 1..].iter().fold(square, |most, &p| most.max((p - a).length_squared()));
             if let Some(along) = (b - a).unit() {
                 let across: Vector = along.left();
                 width = width.min(hull.iter().map(|&p| across.dot(p - a)).fold(0.0, f64::max));
             }
         }
-        Self { diameter, width: if width.is_finite() { width } else { 0.0 } }
+        Self { diameter: square.sqrt(), width: if width.is_finite() { width } else { 0.0 } }
     }
 }
 
