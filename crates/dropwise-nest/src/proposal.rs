@@ -52,7 +52,7 @@ pub(crate) struct Change {
     pub(crate) added: Vec<Added>,
     /// The whole set afterwards, sorted.
     pub(crate) key: Vec<usize>,
-    /// How full it would be.
+    /// How full it would be; fuller by [`RENEWAL`] where it is laid out anew.
     pub(crate) fill: f64,
 }
 
@@ -86,11 +86,15 @@ impl Added {
 }
 
 /// How many random changes are weighed against each other.
-const DRAWS: usize = 96;
+const DRAWS: usize = 1000;
 /// How many sheets are drawn to make up for the area of those that are closed.
 const MOST_DRAWN: usize = 12;
 /// How often as many are drawn before there is taken to be no change: one out of many draws may be the only one that saves.
 const MOST_TIMES: usize = 8;
+/// By how much fuller than it is a set of nothing but other sheets counts, and one of which a part stays by as much less: what
+/// stays is nested already. Measured on large inventories: of sets equally full, those all anew had 0.02 to 0.03 of the
+/// parts' area more overlap left after 20 sweeps than those of which half stayed.
+const RENEWAL: f64 = 0.04;
 /// What a set that failed is thought likely to do: so much if it came near, that much less with each such share of the area
 /// that overlapped, and less again with each further failure. Never nothing: with nothing better left to try, the next try
 /// may be the one that succeeds.
@@ -175,7 +179,7 @@ pub(crate) fn propose(
             }
         }
         key.sort_unstable();
-        if !is_in_stock(task, &key) || !holds_every_part(task, &key) {
+        if !is_in_stock(task, &key) {
             continue;
         }
         let fixed: f64 =
@@ -191,14 +195,18 @@ pub(crate) fn propose(
         if !is_missing && saving <= 0.5 {
             continue;
         }
-        let fill = needed / room.max(f64::MIN_POSITIVE);
+        let room = room.max(f64::MIN_POSITIVE);
+        // Never beyond what is full: jigsaws without any waste are sets like others.
+        let full = needed / room;
+        let fill = (full + RENEWAL * (1.0 - kept / room)).min(full.max(1.0));
         let failure = failures.of(&key);
         let chance = failure.map_or(fill_model.chance(fill), chance_after);
         // With parts missing, any set with a chance is worth a try, the cheaper the better.
         let gain = if is_missing { 1.0 / (1.0 + (cost_now - saving).max(0.0)) } else { saving };
         // Chance in the ranking is the temperature of this outer search.
         let worth = gain * chance * (0.25 + rng.unit());
-        if chance > 0.0 && best.as_ref().is_none_or(|(most, _)| worth > *most) {
+        // The dearest question comes last.
+        if chance > 0.0 && best.as_ref().is_none_or(|(most, _)| worth > *most) && holds_every_part(task, &key) {
             best = Some((worth, Change { removed, added, key, fill }));
         }
     }
@@ -299,6 +307,31 @@ mod tests {
             .collect();
         let near = drawn.iter().filter(|&&sheet| sheet == 2).count();
         assert!(drawn.len() == 200 && near > 150 && !drawn.contains(&3), "{near} of {}", drawn.len());
+    }
+
+    #[test]
+    fn of_sets_alike_the_one_of_which_more_stays_comes_first() {
+        // Two sheets in use; one dearer than needed may be replaced by one of two alike, or both by a pair of the same area.
+        let task = four_squares(|sheets| {
+            sheets[0].price = Money::from_coins(100);
+            (sheets[0].shape, sheets[0].quantity) = (rectangle(112.0, 56.0), Some(1));
+            for (name, price) in [("dear", 100), ("cheap", 40), ("pair", 70), ("pair too", 70)] {
+                let mut other = sheets[0].clone();
+                (other.name, other.price) = (name.to_owned(), Money::from_coins(price));
+                sheets.push(other);
+            }
+        });
+        let mut working = Working::new(&task, task.items());
+        for sheet in [0, 1] {
+            working.open(sheet, task.container(sheet), None);
+        }
+        let needed = 4.0 * task.parts[0].grown_area;
+        let (failures, mut rng) = (Failures::default(), SearchRng::new(1, 0));
+        // Both save 60; at the middle, where the chance falls.
+        let model = FillModel { middle: needed / (2.0 * task.container(0).area) };
+        let (_, change) = propose(&working, needed, false, &model, &failures, &mut rng).expect("some are cheaper");
+        assert!(change.removed.len() == 1 && change.key.contains(&2), "{change:?}");
+        assert!((change.fill - model.middle - 0.5 * RENEWAL).abs() < 1e-9, "{change:?}");
     }
 
     #[test]
