@@ -85,8 +85,10 @@ impl Added {
     }
 }
 
-/// How many random changes are weighed against each other.
-const DRAWS: usize = 1000;
+/// How many random changes are weighed against each other: so many for each sheet there is to choose from, and at least so
+/// many. Few sheets need few: more only tell ever the same two or three sets apart by chance.
+const DRAWS_PER_SHEET: usize = 6;
+const LEAST_DRAWS: usize = 96;
 /// How many sheets are drawn to make up for the area of those that are closed.
 const MOST_DRAWN: usize = 12;
 /// How often as many are drawn before there is taken to be no change: one out of many draws may be the only one that saves.
@@ -140,8 +142,9 @@ pub(crate) fn propose(
     let cost_now = cost_in_use(working);
     let rooms: Vec<f64> = (0..in_use.len()).map(|bin| working.room_area(bin)).collect();
     let mut best: Option<(f64, Change)> = None;
-    for draw in 0..MOST_TIMES * DRAWS {
-        if draw % DRAWS == 0 && best.is_some() {
+    let draws = LEAST_DRAWS.max(DRAWS_PER_SHEET * task.sheets.len());
+    for draw in 0..MOST_TIMES * draws {
+        if draw % draws == 0 && best.is_some() {
             break;
         }
         let most_removed = in_use.len().min(3);

@@ -56,6 +56,11 @@ enum Aim {
 }
 
 impl Aim {
+    /// Whether it is a set of sheets that is not taken up again from an earlier failure.
+    fn is_anew(&self) -> bool {
+        matches!(self, Self::Sheets { disturbed_by: None, .. })
+    }
+
     fn kind(&self) -> MoveKind {
         match self {
             Self::Sheets { .. } => MoveKind::Sheets,
@@ -194,7 +199,10 @@ impl<'t> SheetChain<'t> {
                     self.finish_try(aim, Some(OUTLOOK * separator.best_loss()));
                 }
                 Outcome::Going => self.current = Some((aim, separator)),
-                Outcome::Separated => self.finish_try(aim, None),
+                Outcome::Separated => {
+                    self.note_early_end(&aim, &separator);
+                    self.finish_try(aim, None);
+                }
                 Outcome::Idle | Outcome::Stuck if self.spread() => self.finish_try(aim, None),
                 Outcome::Idle => self.current = Some((aim, separator)),
                 Outcome::Stuck => self.finish_try(aim, Some(separator.best_loss())),
@@ -205,7 +213,7 @@ impl<'t> SheetChain<'t> {
 
     /// Whether a set that was laid out anew is farther from fitting than most others were after as many sweeps.
     fn is_left_behind(&mut self, aim: &Aim, separator: &Separator) -> bool {
-        if !matches!(aim, Aim::Sheets { disturbed_by: None, .. }) {
+        if !aim.is_anew() {
             return false;
         }
         let goes_on = self.race.goes_on(separator.sweeps, separator.best_loss() / self.area);
@@ -213,6 +221,13 @@ impl<'t> SheetChain<'t> {
             self.tilt.note(self.working.is_square, goes_on);
         }
         !goes_on
+    }
+
+    /// A set laid out anew that fits before it is ever held against others came as near as can be.
+    fn note_early_end(&mut self, aim: &Aim, separator: &Separator) {
+        if aim.is_anew() && separator.sweeps < FIRST_RUNG {
+            self.tilt.note(self.working.is_square, true);
+        }
     }
 
     /// Pushes the parts of a failed try apart, all at once: parts moved one by one get stuck where there is room for all.
@@ -691,6 +706,41 @@ mod tests {
                 ("tight".to_owned(), rectangle(120.5, 60.5), Money::from_coins(50));
             sheets.push(tight);
         }))
+    }
+
+    #[test]
+    fn tries_keep_to_quarter_turns_or_let_all_parts_loose() {
+        let plate = (rectangle(60.0, 40.0), Turns::Any);
+        let plain = job(&[plate.clone(), plate], rectangle(200.0, 200.0));
+        let task = Task::new(with_sheets(&plain, |sheets| {
+            let mut cheap = sheets[0].clone();
+            sheets[0].price = Money::from_coins(300);
+            (cheap.name, cheap.price) = ("cheap".to_owned(), Money::from_coins(50));
+            sheets.push(cheap);
+        }));
+        assert!(task.has_square_turns());
+        let lies_at = |chain: &SheetChain<'_>| -> Vec<Option<f64>> {
+            let places = (0..2).filter_map(|item| chain.working.place_of(item));
+            places.map(|(_, pose)| task.parts[0].variants[pose.variant].turn_deg).collect()
+        };
+        let (mut squarely, mut askew) = (0, 0);
+        for seed in 0..20 {
+            let rng = SearchRng::new(seed, 0);
+            let mut chain = SheetChain::new(&task, task.items(), &[vec![0, 1]], SheetSettings::default(), rng);
+            assert!(chain.start_change());
+            let turns = lies_at(&chain);
+            assert_eq!(turns.len(), 2);
+            // What is pressed into the other sheet goes along as it lay, which was at any angle.
+            if chain.working.is_square {
+                squarely += usize::from(turns.iter().all(Option::is_some));
+            } else {
+                assert!(turns.iter().all(Option::is_none), "{turns:?}");
+                askew += 1;
+            }
+            chain.restore_best();
+            assert!(!chain.working.is_square, "only tries of sets keep to quarter turns");
+        }
+        assert!(squarely > 0 && askew > 0, "{squarely} {askew}");
     }
 
     fn chain(task: &Task) -> SheetChain<'_> {
