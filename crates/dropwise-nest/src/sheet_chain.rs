@@ -242,6 +242,8 @@ impl<'t> SheetChain<'t> {
 
     /// Takes over what a try led to: parts free of overlap, or a loss that could not be brought down.
     fn finish_try(&mut self, aim: Aim, stuck_at: Option<f64>) {
+        // What is laid down after a try, fillers or what found no room, may turn as it likes.
+        self.working.is_square = false;
         self.working.moves.tried(aim.kind(), 1);
         if stuck_at.is_none() && self.take_if_better() {
             self.working.moves.taken(aim.kind());
@@ -270,7 +272,6 @@ impl<'t> SheetChain<'t> {
     /// one sheet more, if that still costs less than the best.
     fn try_extra_sheet(&mut self) {
         let most = self.best_score.cost - Score::of(&self.working).cost;
-        self.working.is_square = false;
         let offers = self.working.extra_sheets(most);
         if offers.is_empty() {
             return;
@@ -737,8 +738,9 @@ mod tests {
                 assert!(turns.iter().all(Option::is_none), "{turns:?}");
                 askew += 1;
             }
-            chain.restore_best();
-            assert!(!chain.working.is_square, "only tries of sets keep to quarter turns");
+            let (aim, _) = chain.current.take().expect("a try was started");
+            chain.finish_try(aim, Some(1.0));
+            assert!(!chain.working.is_square, "only tries of sets keep to quarter turns, not what comes after");
         }
         assert!(squarely > 0 && askew > 0, "{squarely} {askew}");
     }

@@ -393,7 +393,7 @@ fn push_variants(
 }
 
 /// The turns at which parts that may turn freely are searched apart on a strip.
-const QUARTER_TURNS: [f64; 4] = [0.0, 90.0, 180.0, 270.0];
+pub(crate) const QUARTER_TURNS: [f64; 4] = [0.0, 90.0, 180.0, 270.0];
 
 /// A shape of more corners than this is worth the loss of a little room.
 const MANY_CORNERS: usize = 24;

@@ -4,6 +4,7 @@ use dropwise_geometry::Segment;
 use dropwise_model::{Job, Turns};
 
 use crate::random::SearchRng;
+use crate::task::QUARTER_TURNS;
 
 /// Quarter turns of more shapes than this are not tried apart on sheets: a table of how near all of them may come to each
 /// other takes more memory than it gains time.
@@ -16,7 +17,7 @@ const STRAIGHT: f64 = 2e-3;
 /// Whether it is worth a try to lay parts that may turn freely onto sheets at quarter turns alone.
 pub(crate) fn may_be_square(job: &Job) -> bool {
     let free = job.parts().iter().filter(|part| part.turns == Turns::Any);
-    let shapes: usize = free.clone().map(|part| if part.may_flip { 8 } else { 4 }).sum();
+    let shapes: usize = free.clone().map(|part| QUARTER_TURNS.len() * (1 + usize::from(part.may_flip))).sum();
     let (mut along, mut all) = (0.0, 0.0);
     for part in free {
         for segment in part.shape.exterior().segments() {
