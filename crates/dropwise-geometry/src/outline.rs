@@ -87,6 +87,8 @@ pub enum Segment {
     },
 }
 
+/// Arcs belong to one circle where they differ by less than this share of the radius: a rounding error or a few.
+const SAME_CIRCLE: f64 = 1e-9;
 /// Bulges flatter than this are straight lines: over a metre the arc would rise by less than a micrometre.
 const STRAIGHT_BULGE: f64 = 1e-9;
 
@@ -216,6 +218,32 @@ impl Outline {
             Vertex::arc(Point::new(center.x - radius, center.y), 1.0),
             Vertex::arc(Point::new(center.x + radius, center.y), 1.0),
         ])
+    }
+
+    /// Centre and radius, if it is a circle: arcs that go once round one centre.
+    ///
+    /// ```
+    /// # use dropwise_geometry::{Outline, Point};
+    /// let hole = Outline::circle(Point::new(3.0, 4.0), 2.0);
+    /// assert_eq!(hole.as_circle(), Some((Point::new(3.0, 4.0), 2.0)));
+    /// assert_eq!(Outline::rectangle(Point::ORIGIN, 4.0, 4.0).as_circle(), None);
+    /// ```
+    #[must_use]
+    pub fn as_circle(&self) -> Option<(Point, f64)> {
+        let mut arcs = self.segments().map(|segment| match segment {
+            Segment::Arc { arc, .. } => Some(arc),
+            Segment::Line { .. } => None,
+        });
+        let Arc { center, radius, mut sweep, .. } = arcs.next()??;
+        for arc in arcs {
+            let arc = arc?;
+            let least = radius * SAME_CIRCLE;
+            if arc.center.distance(center) > least || (arc.radius - radius).abs() > least {
+                return None;
+            }
+            sweep += arc.sweep;
+        }
+        ((sweep.abs() - TAU).abs() < SAME_CIRCLE).then_some((center, radius))
     }
 
     /// The corners with their bulges.

@@ -70,7 +70,7 @@ impl Working<'_> {
     }
 
     fn outlying(&self, item: usize, pose: Pose) -> f64 {
-        let bounds = self.turned_bounds(item, pose.variant, pose.turn_deg);
+        let bounds = self.turned(item, pose.variant, pose.turn_deg).edge_bounds;
         let shift = pose.at.to_vector();
         outlying(Bounds { min: bounds.min + shift, max: bounds.max + shift })
     }

@@ -11,6 +11,8 @@ const LANES: usize = 4;
 /// A shape of more corners than this is left to its circles: rounds of many short edges gain nothing here, and the
 /// work grows with the product of the corners.
 const MOST_CORNERS: usize = 32;
+/// The same for shapes with holes in which others may lie.
+const MOST_CORNERS_AROUND: usize = 80;
 /// A shape of more pieces than this is left to its circles: the work grows with the product of the pieces, and where
 /// two shapes lie across each other in several pieces, the sum tells less of the way out than circles do.
 const MOST_PIECES: usize = 3;
@@ -104,6 +106,33 @@ struct End {
     faces: usize,
     size: f64,
     bounds: Bounds,
+    /// Centre and radius of a piece that is round, and has neither corners nor faces; the radius of others is zero.
+    round: (Point, f64),
+}
+
+fn around((center, radius): (Point, f64)) -> Bounds {
+    let reach = Vector::new(radius, radius);
+    Bounds { min: center - reach, max: center + reach }
+}
+
+/// A round of more corners than this counts as the circle around it, where that is not the edge of a part.
+const LEAST_ROUND: usize = 24;
+/// And only if the circle reaches beyond it by no more than this share of its radius.
+const BEYOND_ROUND: f64 = 3e-3;
+
+/// The circle around a polygon, counter-clockwise, that is all but round.
+pub(crate) fn circle_around(ring: &[Point]) -> Option<(Point, f64)> {
+    if ring.len() <= LEAST_ROUND {
+        return None;
+    }
+    let center = Bounds::of(ring.iter().copied()).center();
+    let radius = ring.iter().map(|&corner| corner.distance(center)).fold(0.0, f64::max);
+    let next = ring.iter().cycle().skip(1);
+    let is_near = |(&from, &to): (&Point, &Point)| {
+        let along = to - from;
+        along.cross(center - from) >= (1.0 - BEYOND_ROUND) * radius * along.length()
+    };
+    ring.iter().zip(next).all(is_near).then_some((center, radius))
 }
 
 impl Pieces {
@@ -112,10 +141,24 @@ impl Pieces {
     ///
     /// Corners that stand out of an edge's line by less than `touch` count as on it.
     pub(crate) fn new(ring: &[Point], touch: f64) -> Self {
+        if ring.len() > MOST_CORNERS { Self::default() } else { Self::of_any(ring, touch) }
+    }
+
+    /// One round piece.
+    pub(crate) fn round(center: Point, radius: f64) -> Self {
+        let size = (std::f64::consts::PI * radius * radius).sqrt();
+        let round = (center, radius);
+        Self { ends: vec![End { groups: 0, faces: 0, size, bounds: around(round), round }], ..Self::default() }
+    }
+
+    /// The same for an outline around holes: its circles tell of the holes only by what they leave out, so many corners more
+    /// are worth it.
+    pub(crate) fn around_holes(ring: &[Point], touch: f64) -> Self {
+        if ring.len() > MOST_CORNERS_AROUND { Self::default() } else { Self::of_any(ring, touch) }
+    }
+
+    fn of_any(ring: &[Point], touch: f64) -> Self {
         let mut pieces = Self::default();
-        if ring.len() > MOST_CORNERS {
-            return pieces;
-        }
         let found = convex_pieces(ring).unwrap_or_default();
         if found.len() > MOST_PIECES {
             return pieces;
@@ -151,7 +194,13 @@ impl Pieces {
         }
         let size = (0.5 * twice_area).max(0.0).sqrt();
         let bounds = Bounds::of(corners.iter().copied());
-        self.ends.push(End { groups: self.x.len(), faces: self.faces.len(), size, bounds });
+        self.ends.push(End {
+            groups: self.x.len(),
+            faces: self.faces.len(),
+            size,
+            bounds,
+            round: (Point::ORIGIN, 0.0),
+        });
         Some(())
     }
 
@@ -169,7 +218,8 @@ impl Pieces {
             into.faces.extend(self.faces.iter().map(|&(normal, out)| (normal, out + normal.dot(shift))));
             into.ends.extend(self.ends.iter().map(|&end| {
                 let Bounds { min, max } = end.bounds;
-                End { bounds: Bounds { min: min + shift, max: max + shift }, ..end }
+                let (center, radius) = end.round;
+                End { bounds: Bounds { min: min + shift, max: max + shift }, round: (center + shift, radius), ..end }
             }));
             return;
         }
@@ -184,6 +234,12 @@ impl Pieces {
         }));
         let mut begin = 0;
         for &end in &self.ends {
+            let (center, radius) = end.round;
+            if radius > 0.0 {
+                let round = (turned(center, rotation) + shift, radius);
+                into.ends.push(End { bounds: around(round), round, ..end });
+                continue;
+            }
             let (mut min, mut max) =
                 (Point::new(f64::INFINITY, f64::INFINITY), Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY));
             for (xs, ys) in into.x[begin..end.groups].iter().zip(&into.y[begin..end.groups]) {
@@ -205,6 +261,7 @@ impl Pieces {
             y: &self.y[groups..end.groups],
             faces: &self.faces[faces..end.faces],
             size: end.size,
+            round: end.round,
         }
     }
 }
@@ -215,6 +272,7 @@ struct Piece<'a> {
     y: &'a [[f64; LANES]],
     faces: &'a [(Vector, f64)],
     size: f64,
+    round: (Point, f64),
 }
 
 impl Vectors {
@@ -256,6 +314,14 @@ impl NullaryFnOnce for PiecesDepth<'_> {
                     continue;
                 }
                 let two = self.b.piece(two_start, other_end);
+                if (one.round.1 > 0.0) | (two.round.1 > 0.0) {
+                    let depth =
+                        if two.round.1 > 0.0 { round_depth(two.round, one) } else { round_depth(one.round, two) };
+                    if depth > self.touch {
+                        sum += depth * lesser(one.size, two.size);
+                    }
+                    continue;
+                }
                 let depth = beyond(one, two, self.touch);
                 if depth <= self.touch {
                     continue;
@@ -268,6 +334,40 @@ impl NullaryFnOnce for PiecesDepth<'_> {
         }
         sum
     }
+}
+
+/// How far a circle has to move at least to come clear of a piece; not positive where it is clear.
+#[inline(always)]
+fn round_depth((center, radius): (Point, f64), other: Piece<'_>) -> f64 {
+    if other.round.1 > 0.0 {
+        return radius + other.round.1 - (center - other.round.0).length();
+    }
+    // How far the centre lies before the face that it lies farthest before.
+    let mut most = f64::NEG_INFINITY;
+    for &(normal, out) in other.faces {
+        most = greater(normal.x * center.x + normal.y * center.y - out, most);
+        if most >= radius {
+            return 0.0;
+        }
+    }
+    if most <= 0.0 {
+        return radius - most;
+    }
+    // Between two faces it is a corner that is nearest; beside one, the foot on it.
+    let mut least = f64::INFINITY;
+    for (index, &(normal, out)) in other.faces.iter().enumerate() {
+        let before = normal.x * center.x + normal.y * center.y - out;
+        if before > 0.0 {
+            let next = if index + 1 == other.faces.len() { 0 } else { index + 1 };
+            let corner = |k: usize| Point::new(other.x[k / LANES][k % LANES], other.y[k / LANES][k % LANES]);
+            let (from, to) = (corner(index), corner(next));
+            let along = to - from;
+            let share = (center - from).dot(along) / along.length_squared();
+            let foot = from + along * lesser(greater(share, 0.0), 1.0);
+            least = lesser((center - foot).length_squared(), least);
+        }
+    }
+    radius - least.sqrt()
 }
 
 /// The least depth of a piece behind the faces of another; whatever is at hand once it is no more than `touch`.
@@ -362,7 +462,49 @@ pub(crate) mod tests {
         assert!(Pieces::new(&flat, 1e-9).is_empty());
     }
 
+    fn regular(corners: u32, radius: f64) -> Vec<Point> {
+        let at = |k: u32| f64::from(k) / f64::from(corners) * std::f64::consts::TAU;
+        (0..corners).map(|k| Point::new(radius * at(k).cos(), radius * at(k).sin())).collect()
+    }
+
+    #[test]
+    fn only_what_is_all_but_round_has_a_circle_around_it() {
+        let (center, radius) = circle_around(&regular(60, 5.0)).expect("all but round");
+        assert!(center.distance(Point::ORIGIN) < 1e-12 && (radius - 5.0).abs() < 1e-12);
+        assert!(circle_around(&regular(30, 5.0)).is_none() && circle_around(&regular(8, 5.0)).is_none());
+        let oval: Vec<Point> = regular(60, 5.0).into_iter().map(|p| Point::new(1.02 * p.x, p.y)).collect();
+        assert!(circle_around(&oval).is_none());
+    }
+
     proptest! {
+        #[test]
+        fn a_round_sinks_as_deep_as_a_polygon_of_very_many_corners(
+            ring in star(), radius in 0.2..1.5_f64, turn in 0.0..360.0_f64, x in -2.0..2.0_f64, y in -2.0..2.0_f64
+        ) {
+            let other = Pieces::new(&ring, 1e-9);
+            prop_assume!(!other.is_empty());
+            let (round, many) = (Pieces::round(Point::new(0.3, 0.0), radius), regular(20_000, radius));
+            let many: Vec<Point> = many.into_iter().map(|p| p + Vector::new(0.3, 0.0)).collect();
+            let mut round_by_corners = Pieces::default();
+            round_by_corners.push(&many, 1e-9).expect("it is convex");
+            let many = round_by_corners;
+            let depth = |pieces: &Pieces| Vectors::default().pieces_depth(&moved(pieces, turn, Point::new(x, y)), &other, 1e-9);
+            let reversed = Vectors::default().pieces_depth(&other, &moved(&round, turn, Point::new(x, y)), 1e-9);
+            prop_assert!((depth(&round) - depth(&many)).abs() < 1e-5, "{} for {}", depth(&round), depth(&many));
+            prop_assert_eq!(depth(&round), reversed);
+        }
+
+        #[test]
+        fn two_rounds_sink_by_how_much_nearer_their_centres_are_than_both_radii(
+            radii in (0.2..2.0_f64, 0.2..2.0_f64), x in -3.0..3.0_f64, y in -3.0..3.0_f64
+        ) {
+            let (one, two) = (Pieces::round(Point::ORIGIN, radii.0), Pieces::round(Point::ORIGIN, radii.1));
+            let depth = Vectors::default().pieces_depth(&one, &moved(&two, 0.0, Point::new(x, y)), 1e-9);
+            let size = radii.0.min(radii.1) * std::f64::consts::PI.sqrt();
+            let expected = (radii.0 + radii.1 - x.hypot(y)).max(0.0) * size;
+            prop_assert!((depth - expected).abs() < 1e-8, "{depth} for {expected}");
+        }
+
         #[test]
         fn pieces_are_convex_and_make_up_the_polygon(ring in star()) {
             let pieces = convex_pieces(&ring).expect("a star has area");

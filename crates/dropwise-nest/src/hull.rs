@@ -4,7 +4,7 @@ use dropwise_geometry::{Bounds, Point, Vector};
 use pulp::NullaryFnOnce;
 
 use crate::collision::Vectors;
-use crate::convex::lesser;
+use crate::convex::{greater, lesser};
 use crate::no_fit::{LANES, least_of};
 use crate::task::HalfPlane;
 
@@ -76,6 +76,48 @@ impl Vectors {
         touch: f64,
     ) -> f64 {
         self.arch().dispatch(Beyond { planes, hull, reach, rotation, at, touch })
+    }
+
+    /// How far a hull sticks out of the half plane that it sticks out of most, negative if it lies inside of all; some of them
+    /// may be left out of account once that is more than `enough`.
+    #[inline]
+    pub(crate) fn farthest_beyond(
+        self,
+        planes: &Planes,
+        hull: &Hull,
+        (rotation, at): ((f64, f64), Point),
+        enough: f64,
+    ) -> f64 {
+        self.arch().dispatch(FarthestBeyond { planes, hull, rotation, at, enough })
+    }
+}
+
+struct FarthestBeyond<'a> {
+    planes: &'a Planes,
+    hull: &'a Hull,
+    rotation: (f64, f64),
+    at: Point,
+    enough: f64,
+}
+
+impl NullaryFnOnce for FarthestBeyond<'_> {
+    type Output = f64;
+
+    #[inline(always)]
+    #[allow(clippy::needless_range_loop, reason = "closures are not sure to be inlined")]
+    fn call(self) -> f64 {
+        let Self { planes, hull, rotation: (sin, cos), at, enough } = self;
+        let mut most = f64::NEG_INFINITY;
+        for [xs, ys, limits] in &planes.groups {
+            for i in 0..LANES {
+                let normal = Vector::new(cos * xs[i] + sin * ys[i], cos * ys[i] - sin * xs[i]);
+                most = greater(hull.reach_along(normal) + (xs[i] * at.x + ys[i] * at.y) - limits[i], most);
+                if most > enough {
+                    return most;
+                }
+            }
+        }
+        most
     }
 }
 
@@ -189,6 +231,11 @@ mod tests {
             let found = Vectors::default()
                 .beyond(&Planes::new(&planes), &Hull::new(&corners), reach, rotation, at, 1e-9);
             prop_assert!((found - expected).abs() < 1e-8, "{found} for {expected}");
+            let farthest = planes.iter().map(beyond).fold(f64::NEG_INFINITY, f64::max);
+            let (planes, hull) = (Planes::new(&planes), Hull::new(&corners));
+            let found = |enough| Vectors::default().farthest_beyond(&planes, &hull, (rotation, at), enough);
+            prop_assert!((found(f64::INFINITY) - farthest).abs() < 1e-8, "{} for {farthest}", found(f64::INFINITY));
+            prop_assert_eq!(found(0.5) > 0.5, farthest > 0.5);
         }
     }
 }

@@ -21,14 +21,19 @@ impl Least {
         })
     }
 
-    fn of_ring(ring: &[Point]) -> Self {
+    /// Of one ring.
+    pub(crate) fn of_ring(ring: &[Point]) -> Self {
         let area = Polygon::new(ring.to_vec(), Vec::new()).area().abs();
         Self { width: least_width(&convex_hull(ring)), area }
     }
 
     /// Whether none of what this was made of can lie in a hole: a shape inside another is no wider, and no larger.
     fn is_beyond(self, hole: &[Point]) -> bool {
-        let room = Self::of_ring(hole);
+        self.is_more_than(Self::of_ring(hole))
+    }
+
+    /// Whether nothing of the one size can lie in a room of the other.
+    pub(crate) fn is_more_than(self, room: Self) -> bool {
         self.width > room.width || self.area > room.area
     }
 }

@@ -48,6 +48,7 @@ mod neighbours;
 mod nester;
 mod no_fit;
 mod offer;
+mod pocket;
 mod proposal;
 mod push;
 mod race;

@@ -108,7 +108,7 @@ impl Working<'_> {
         } else {
             self.random_turn(item, bin, variant, rng)
         };
-        let bounds = self.turned_bounds(item, variant, turn_deg);
+        let bounds = self.turned(item, variant, turn_deg).edge_bounds;
         let range = free_range(self.room_bounds(bin), bounds);
         let at = Point::new(rng.between(range.min.x, range.max.x), rng.between(range.min.y, range.max.y));
         Some(Pose { variant, turn_deg, at })
@@ -128,15 +128,6 @@ impl Working<'_> {
         // The item's outward normal is its edge turned clockwise; it must point along the plane's normal.
         let outward = -along.left();
         (plane.normal.angle() - outward.angle()).to_degrees().rem_euclid(360.0)
-    }
-
-    /// Box, about its reference point, of an item's shape that must lie in the room, turned.
-    pub(crate) fn turned_bounds(&self, item: usize, variant: usize, turn_deg: f64) -> Bounds {
-        let shape = self.task().parts[self.part_of(item)].variants[variant].edge();
-        if turn_deg == 0.0 {
-            return shape.bounds;
-        }
-        self.scratch.vectors.turned_bounds(&shape.hull_lanes, dropwise_geometry::sin_cos_deg(turn_deg))
     }
 
     /// Looks for a better place for an item that lies somewhere. The place returned is never worse than where it lies.

@@ -8,6 +8,7 @@ use rayon::prelude::*;
 use crate::boxes_in_use::{Boxes, MaskedWork, Masks, Meets};
 use crate::collision::Vectors;
 use crate::convex::{convex_pieces, greater, lesser};
+use crate::pocket::Pocket;
 
 /// Lines, edges or corners looked at together: a full vector of double precision of the widest kind.
 pub(crate) const LANES: usize = 8;
@@ -15,16 +16,19 @@ pub(crate) const LANES: usize = 8;
 /// The no-fit polygon of two shapes: the places of the second one's reference point, seen from the first one's, at which
 /// the two overlap.
 ///
-/// Kept as a union of convex regions, one for each pair of convex pieces, which tells whether a place is forbidden, and
-/// as the edges of that union, which tell how far it is to the nearest place that is not.
+/// Kept as a union of convex regions, one for each pair of convex pieces of their outlines, less convex regions in which one
+/// lies in a hole of the other: those tell whether a place is forbidden. The edges of both tell how far it is to the nearest
+/// place that is not.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct NoFit {
     /// Boxes of the regions, and the regions in the same order.
     boxes: Boxes,
     regions: Vec<Region>,
-    /// Faces of the regions, a run of groups each; the last group is filled up with lines that everything lies behind.
+    /// Regions of places at which one of both lies in a hole of the other.
+    pockets: Vec<Region>,
+    /// Faces of all regions, a run of groups each; the last group is filled up with lines that everything lies behind.
     faces: Vec<Faces>,
-    /// The edges of the union; the last group is filled up with its first edge.
+    /// The edges of the union and of the pockets; the last group is filled up with the first edge.
     edges: Vec<Edges>,
     /// The same edges, one by one: places where the shapes touch.
     pub(crate) contacts: Vec<(Point, Point)>,
@@ -43,15 +47,14 @@ const FEW_REGIONS: usize = 6;
 
 impl NoFit {
     #[inline(always)]
-    fn faces_of(&self, region: usize) -> &[Faces] {
-        let Region { begin, end, .. } = self.regions[region];
-        &self.faces[begin as usize..end as usize]
+    fn faces_of(&self, region: &Region) -> &[Faces] {
+        &self.faces[region.begin as usize..region.end as usize]
     }
 
     /// How far a place lies inside a region; negative outside.
     #[inline(always)]
     #[allow(clippy::needless_range_loop, reason = "closures are not sure to be inlined")]
-    fn depth_in(&self, region: usize, Point { x, y }: Point) -> f64 {
+    fn depth_in(&self, region: &Region, Point { x, y }: Point) -> f64 {
         let mut least = [f64::INFINITY; LANES];
         for faces in self.faces_of(region) {
             for i in 0..LANES {
@@ -65,8 +68,8 @@ impl NoFit {
     #[inline(always)]
     fn depth_in_first<M: Masks>(&self, masks: M, place: Point, touch: f64) -> f64 {
         if self.regions.len() <= FEW_REGIONS {
-            for region in 0..self.regions.len() {
-                let Bounds { min, max } = self.regions[region].bounds;
+            for region in &self.regions {
+                let Bounds { min, max } = region.bounds;
                 if (place.x > min.x) & (place.x < max.x) & (place.y > min.y) & (place.y < max.y) {
                     let depth = self.depth_in(region, place);
                     if depth > touch {
@@ -79,7 +82,7 @@ impl NoFit {
         let meets = Meets::with(Bounds { min: place, max: place });
         for group in self.boxes.groups() {
             for region in self.boxes.meeting(masks, group, meets) {
-                let depth = self.depth_in(region, place);
+                let depth = self.depth_in(&self.regions[region], place);
                 if depth > touch {
                     return depth;
                 }
@@ -87,7 +90,20 @@ impl NoFit {
         }
         0.0
     }
+
+    /// How far a place lies outside of the nearest pocket, negative inside of it; infinitely far if there is none.
+    #[inline(always)]
+    fn beside_pockets(&self, place: Point) -> f64 {
+        let mut least = f64::INFINITY;
+        for pocket in &self.pockets {
+            least = lesser(-self.depth_in(pocket, place), least);
+        }
+        least
+    }
 }
+
+/// Share of a touch by which a place may lie outside of a pocket and still be free: the pocket is already wider by as much.
+const POCKET_PLAY: f64 = 0.5;
 
 /// Outward unit normals and how far out along them the faces lie.
 #[derive(Clone, Copy, Debug)]
@@ -117,11 +133,11 @@ struct Face {
 }
 
 impl NoFit {
-    /// For shapes in convex pieces, counter-clockwise. Overlaps thinner than `touch` are touches.
-    pub(crate) fn new(first: &[Vec<Point>], second: &[Vec<Point>], touch: f64) -> Self {
-        let mut regions: Vec<Vec<Face>> = Vec::with_capacity(first.len() * second.len());
-        for a in first {
-            for b in second {
+    /// Overlaps thinner than `touch` are touches.
+    pub(crate) fn new(first: &Cut, second: &Cut, touch: f64) -> Self {
+        let mut regions: Vec<Vec<Face>> = Vec::with_capacity(first.pieces.len() * second.pieces.len());
+        for a in &first.pieces {
+            for b in &second.pieces {
                 // Minkowski sum of the one and the other turned about: convex, so the hull of all sums of corners.
                 let sums: Vec<Point> = a.iter().flat_map(|&p| b.iter().map(move |&q| p - q.to_vector())).collect();
                 let faces = faces_of(&convex_hull(&sums));
@@ -135,21 +151,16 @@ impl NoFit {
         regions.sort_by(|a, b| area(b).total_cmp(&area(a)));
         let mut no_fit = Self::default();
         for faces in &regions {
-            let begin = no_fit.faces.len() as u32;
-            for chunk in faces.chunks(LANES) {
-                let lane =
-                    |of: &dyn Fn(&Face) -> f64, rest: f64| std::array::from_fn(|i| chunk.get(i).map_or(rest, of));
-                no_fit.faces.push(Faces {
-                    x: lane(&|f| f.normal.x, 0.0),
-                    y: lane(&|f| f.normal.y, 0.0),
-                    out: lane(&|f| f.out, f64::INFINITY),
-                });
-            }
-            let bounds = Bounds::of(faces.iter().map(|face| face.from));
-            no_fit.boxes.push(bounds);
-            no_fit.regions.push(Region { bounds, begin, end: no_fit.faces.len() as u32 });
+            let region = no_fit.with_faces(faces);
+            no_fit.boxes.push(region.bounds);
+            no_fit.regions.push(region);
         }
         no_fit.contacts = border(&regions, touch);
+        for faces in first.places_in_pockets(second, touch).map(|places| faces_of(&places)) {
+            let pocket = no_fit.with_faces(&faces);
+            no_fit.pockets.push(pocket);
+            no_fit.contacts.extend(faces.iter().map(|face| (face.from, face.to)));
+        }
         for chunk in no_fit.contacts.chunks(LANES) {
             let lane = |of: &dyn Fn(Point, Point) -> f64| {
                 std::array::from_fn(|i| {
@@ -166,6 +177,44 @@ impl NoFit {
             });
         }
         no_fit
+    }
+
+    /// Takes up the faces of one more region.
+    fn with_faces(&mut self, faces: &[Face]) -> Region {
+        let begin = self.faces.len() as u32;
+        for chunk in faces.chunks(LANES) {
+            let lane = |of: &dyn Fn(&Face) -> f64, rest: f64| std::array::from_fn(|i| chunk.get(i).map_or(rest, of));
+            self.faces.push(Faces {
+                x: lane(&|f| f.normal.x, 0.0),
+                y: lane(&|f| f.normal.y, 0.0),
+                out: lane(&|f| f.out, f64::INFINITY),
+            });
+        }
+        Region { bounds: Bounds::of(faces.iter().map(|face| face.from)), begin, end: self.faces.len() as u32 }
+    }
+}
+
+/// A shape as no-fit polygons are made of it: its outline in convex pieces, counter-clockwise, and its holes.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Cut {
+    pieces: Vec<Vec<Point>>,
+    pockets: Vec<Pocket>,
+}
+
+impl Cut {
+    /// `None` if it cannot be cut up.
+    pub(crate) fn new(ring: &[Point], pockets: &[Pocket]) -> Option<Self> {
+        Some(Self { pieces: convex_pieces(ring)?, pockets: pockets.to_vec() })
+    }
+
+    /// The places of the other's reference point, seen from this one's, at which one of both lies in a hole of the other.
+    fn places_in_pockets<'a>(&'a self, other: &'a Self, touch: f64) -> impl Iterator<Item = Vec<Point>> + 'a {
+        let corners = |cut: &Self| cut.pieces.iter().flatten().copied().collect::<Vec<Point>>();
+        let (own, others) = (corners(self), corners(other));
+        let back = |places: Vec<Point>| places.into_iter().map(|place| Point::ORIGIN - place.to_vector()).collect();
+        let in_this = self.pockets.iter().map(move |pocket| pocket.places(&others, touch));
+        let in_other = other.pockets.iter().map(move |pocket| back(pocket.places(&own, touch)));
+        in_this.chain(in_other).filter(|places: &Vec<Point>| places.len() >= 3)
     }
 }
 
@@ -189,7 +238,8 @@ impl Separation {
 impl NoFit {
     /// The nearest place at which the shapes do not overlap: the place itself, if they overlap by no more than a touch.
     pub(crate) fn way_out(&self, place: Point, touch: f64) -> Point {
-        if (0..self.regions.len()).all(|region| self.depth_in(region, place) <= touch) {
+        let is_clear = self.regions.iter().all(|region| self.depth_in(region, place) <= touch);
+        if is_clear || self.beside_pockets(place) <= POCKET_PLAY * touch {
             return place;
         }
         let nearest_on = |&(from, to): &(Point, Point)| {
@@ -202,19 +252,29 @@ impl NoFit {
         ends.min_by(|a, b| distance(a).total_cmp(&distance(b))).unwrap_or(place)
     }
 
-    /// For each region the face that a place is farthest before: as long as it stays before all of these lines, the
-    /// shapes stay apart.
-    pub(crate) fn separations(&self, Point { x, y }: Point) -> impl Iterator<Item = Separation> + '_ {
-        (0..self.regions.len()).filter_map(move |region| {
-            let lanes = self.faces_of(region).iter().flat_map(|faces| {
-                (0..LANES).map(|i| Separation {
-                    normal: Vector::new(faces.x[i], faces.y[i]),
-                    distance: x * faces.x[i] + y * faces.y[i] - faces.out[i],
-                })
-            });
+    /// For each region the face that a place is farthest before, or all faces of the pocket that it lies in: as long as it
+    /// stays before all of these lines, the shapes stay apart.
+    pub(crate) fn separations(&self, place: Point, touch: f64) -> Vec<Separation> {
+        let slack = POCKET_PLAY * touch;
+        let lines = |region| {
+            let line = |faces: &Faces, i: usize| Separation {
+                normal: Vector::new(faces.x[i], faces.y[i]),
+                distance: place.x * faces.x[i] + place.y * faces.y[i] - faces.out[i],
+            };
             // Places in a group that no face takes lie infinitely far behind.
-            lanes.max_by(|a, b| a.distance.total_cmp(&b.distance))
-        })
+            self.faces_of(region).iter().flat_map(move |faces| (0..LANES).map(move |i| line(faces, i)))
+        };
+        if let Some(pocket) = self.pockets.iter().find(|pocket| -self.depth_in(pocket, place) <= slack) {
+            let faces = lines(pocket).filter(|line| line.distance.is_finite());
+            // Seen from the other side, and without what the pocket is too wide.
+            return faces
+                .map(|Separation { normal, distance }| Separation { normal: -normal, distance: -distance - slack })
+                .collect();
+        }
+        self.regions
+            .iter()
+            .filter_map(|region| lines(region).max_by(|a, b| a.distance.total_cmp(&b.distance)))
+            .collect()
     }
 }
 
@@ -323,10 +383,10 @@ impl MaskedWork for Spans<'_> {
     type Output = ();
 
     #[inline(always)]
-    #[allow(clippy::needless_range_loop, reason = "closures are not sure to be inlined")]
     fn run<M: Masks>(self, masks: M) {
         let Self { no_fit, way: (from, to), touch, into } = self;
         let along = to - from;
+        let first = into.len();
         let around = Bounds {
             min: Point::new(lesser(from.x, to.x), lesser(from.y, to.y)),
             max: Point::new(greater(from.x, to.x), greater(from.y, to.y)),
@@ -334,25 +394,59 @@ impl MaskedWork for Spans<'_> {
         let meets = Meets::with(around);
         for group in no_fit.boxes.groups() {
             for region in no_fit.boxes.meeting(masks, group, meets) {
-                let (mut begin, mut end) = ([0.0_f64; LANES], [1.0_f64; LANES]);
-                for faces in no_fit.faces_of(region) {
-                    for i in 0..LANES {
-                        // Depth behind the face at the start, and how it changes on the way.
-                        let depth = faces.out[i] - touch - faces.x[i] * from.x - faces.y[i] * from.y;
-                        let change = -faces.x[i] * along.x - faces.y[i] * along.y;
-                        let crossing = -depth / change;
-                        let enters = if change > 0.0 { crossing } else { 0.0 };
-                        let leaves = if change < 0.0 { crossing } else { 1.0 };
-                        let leaves = if (change == 0.0) & (depth <= 0.0) { -1.0 } else { leaves };
-                        begin[i] = greater(enters, begin[i]);
-                        end[i] = lesser(leaves, end[i]);
-                    }
-                }
-                let (begin, end) = (-least_of(begin.map(|t| -t)), least_of(end));
+                let (begin, end) = no_fit.span_in(&no_fit.regions[region], from, along, touch);
                 if begin < end {
                     into.push((begin, end));
                 }
             }
+        }
+        for pocket in &no_fit.pockets {
+            let (begin, end) = no_fit.span_in(pocket, from, along, -POCKET_PLAY * touch);
+            if begin < end {
+                take_out((begin, end), into, first);
+            }
+        }
+    }
+}
+
+impl NoFit {
+    /// The part of a way, 0 to 1 from its start, on which places lie inside a region by more than `depth`; none if its
+    /// begin is not before its end.
+    #[inline(always)]
+    #[allow(clippy::needless_range_loop, reason = "closures are not sure to be inlined")]
+    fn span_in(&self, region: &Region, from: Point, along: Vector, least: f64) -> (f64, f64) {
+        let (mut begin, mut end) = ([0.0_f64; LANES], [1.0_f64; LANES]);
+        for faces in self.faces_of(region) {
+            for i in 0..LANES {
+                // Depth behind the face at the start, and how it changes on the way.
+                let depth = faces.out[i] - least - faces.x[i] * from.x - faces.y[i] * from.y;
+                let change = -faces.x[i] * along.x - faces.y[i] * along.y;
+                let crossing = -depth / change;
+                let enters = if change > 0.0 { crossing } else { 0.0 };
+                let leaves = if change < 0.0 { crossing } else { 1.0 };
+                let leaves = if (change == 0.0) & (depth <= 0.0) { -1.0 } else { leaves };
+                begin[i] = greater(enters, begin[i]);
+                end[i] = lesser(leaves, end[i]);
+            }
+        }
+        (-least_of(begin.map(|t| -t)), least_of(end))
+    }
+}
+
+/// Takes a part of a way out of the spans from the one of index `first` on.
+#[inline(always)]
+fn take_out((begin, end): (f64, f64), spans: &mut Vec<(f64, f64)>, first: usize) {
+    for index in (first..spans.len()).rev() {
+        let (from, to) = spans[index];
+        if to <= begin || from >= end {
+            continue;
+        }
+        spans[index].1 = begin;
+        if end < to {
+            spans.push((end, to));
+        }
+        if from >= begin {
+            spans.swap_remove(index);
         }
     }
 }
@@ -382,9 +476,14 @@ pub(crate) fn depth_at<M: Masks>(masks: M, no_fit: &NoFit, place: Point, touch: 
     if inside <= touch {
         return 0.0;
     }
+    let beside = no_fit.beside_pockets(place);
+    if beside <= POCKET_PLAY * touch {
+        return 0.0;
+    }
     // Out of the union it is no shorter than out of one of its regions.
-    if inside > enough {
-        return inside;
+    let least = lesser(inside, beside);
+    if least > enough {
+        return least;
     }
     let mut nearest = [f64::INFINITY; LANES];
     for edges in &no_fit.edges {
@@ -396,8 +495,8 @@ pub(crate) fn depth_at<M: Masks>(masks: M, no_fit: &NoFit, place: Point, touch: 
             nearest[i] = lesser(qx * qx + qy * qy, nearest[i]);
         }
     }
-    // Rounding may leave the union's edge a hair inside a region.
-    greater(least_of(nearest).sqrt(), inside)
+    // Rounding may leave an edge a hair inside a region.
+    greater(least_of(nearest).sqrt(), least)
 }
 
 #[inline(always)]
@@ -425,37 +524,40 @@ const MOST_PIECES: usize = 600;
 /// The no-fit polygons of all pairs of some shapes, each made when first asked for.
 #[derive(Debug, Default)]
 pub(crate) struct NoFits {
-    /// Convex pieces by shape; none of shapes that may turn, have holes, or cannot be cut up.
-    pieces: Vec<Vec<Vec<Point>>>,
+    /// By shape; without pieces those that may turn, have holes that are not convex, or cannot be cut up.
+    cuts: Vec<Cut>,
     /// By pair, the lower shape first: `i` with `j <= i` at `i (i + 1) / 2 + j`.
     pairs: Vec<OnceLock<NoFit>>,
     touch: f64,
 }
 
 impl NoFits {
-    /// For shapes given by their rings, in the frames of their reference points; `None` for a shape that has no part in
-    /// this.
-    pub(crate) fn new<'a>(rings: impl Iterator<Item = Option<&'a [Point]>>, touch: f64) -> Self {
-        let rings: Vec<Option<&[Point]>> = rings.collect();
-        let count = rings.len();
+    /// For shapes given by their outlines, in the frames of their reference points, and their holes; `None` for a shape that
+    /// has no part in this.
+    pub(crate) fn new<'a>(shapes: impl Iterator<Item = Option<(&'a [Point], &'a [Pocket])>>, touch: f64) -> Self {
+        let shapes: Vec<Option<(&[Point], &[Pocket])>> = shapes.collect();
+        let count = shapes.len();
         if count > MOST_SHAPES {
             return Self::default();
         }
-        let cut = |ring: &Option<&'a [Point]>| ring.filter(|ring| ring.len() <= MOST_CORNERS).and_then(convex_pieces);
-        let mut pieces: Vec<Vec<Vec<Point>>> = rings.par_iter().map(|ring| cut(ring).unwrap_or_default()).collect();
+        let cut = |shape: &Option<(&'a [Point], &'a [Pocket])>| {
+            let (ring, pockets) = shape.filter(|(ring, _)| ring.len() <= MOST_CORNERS)?;
+            Cut::new(ring, pockets)
+        };
+        let mut cuts: Vec<Cut> = shapes.par_iter().map(|shape| cut(shape).unwrap_or_default()).collect();
         let mut order: Vec<usize> = (0..count).collect();
-        order.sort_by_key(|&shape| pieces[shape].len());
+        order.sort_by_key(|&shape| cuts[shape].pieces.len());
         let mut sum = 0;
         for shape in order {
-            sum += pieces[shape].len();
+            sum += cuts[shape].pieces.len();
             if sum > MOST_PIECES {
-                pieces[shape].clear();
+                cuts[shape] = Cut::default();
             }
         }
-        if pieces.iter().all(Vec::is_empty) {
+        if cuts.iter().all(|cut| cut.pieces.is_empty()) {
             return Self::default();
         }
-        Self { pieces, pairs: (0..count * (count + 1) / 2).map(|_| OnceLock::new()).collect(), touch }
+        Self { cuts, pairs: (0..count * (count + 1) / 2).map(|_| OnceLock::new()).collect(), touch }
     }
 
     /// The no-fit polygon of two shapes, and whether their order must be turned about: then it is the place of the first
@@ -467,8 +569,9 @@ impl NoFits {
         let no_fit = match pair.get() {
             Some(no_fit) => no_fit,
             None => {
-                let (a, b) = (&self.pieces[low], &self.pieces[high]);
-                let is_kept = !a.is_empty() && !b.is_empty() && a.len() * b.len() <= MOST_REGIONS;
+                let (a, b) = (&self.cuts[low], &self.cuts[high]);
+                let regions = a.pieces.len() * b.pieces.len();
+                let is_kept = (1..=MOST_REGIONS).contains(&regions);
                 if !is_kept {
                     return None;
                 }
@@ -489,8 +592,8 @@ mod tests {
     const TOUCH: f64 = 1e-9;
 
     fn no_fit(a: &[Point], b: &[Point]) -> NoFit {
-        let pieces = |ring| convex_pieces(ring).expect("the shapes of these tests can be cut up");
-        NoFit::new(&pieces(a), &pieces(b), TOUCH)
+        let cut = |ring| Cut::new(ring, &[]).expect("the shapes of these tests can be cut up");
+        NoFit::new(&cut(a), &cut(b), TOUCH)
     }
 
     fn depth(no_fit: &NoFit, place: Point) -> f64 {
@@ -525,7 +628,7 @@ mod tests {
         for outside in [Point::new(10.0, 1.0), Point::new(-11.0, 3.0), Point::new(10.0 - 1e-7, 2.0)] {
             assert_eq!(no_fit.way_out(outside, 1e-6), outside);
         }
-        let [line] = no_fit.separations(Point::new(10.0, 1.0)).collect::<Vec<_>>()[..] else { panic!("one region") };
+        let [line] = no_fit.separations(Point::new(10.0, 1.0), TOUCH)[..] else { panic!("one region") };
         assert!((line.normal - Vector::new(1.0, 0.0)).length() < 1e-12 && line.distance.abs() < 1e-12);
     }
 
@@ -541,10 +644,51 @@ mod tests {
         assert!((depth(&no_fit, Point::new(3.001, 4.0)) - 0.001).abs() < 1e-12);
     }
 
+    /// A square frame, six wide, with a square opening of four, about the origin.
+    fn frame() -> (Vec<Point>, Vec<Pocket>) {
+        let square = |half: f64| {
+            [(-half, -half), (half, -half), (half, half), (-half, half)].map(|(x, y)| Point::new(x, y)).to_vec()
+        };
+        let hole: Vec<Point> = square(2.0).into_iter().rev().collect();
+        let polygon = dropwise_geometry::Polygon::new(square(3.0), vec![hole]);
+        (square(3.0), Pocket::all_of(&polygon, TOUCH).expect("a square is convex"))
+    }
+
+    /// The no-fit polygon of the frame and a shape, in either order; then places are those of the one that comes second.
+    fn with_frame(ring: &[Point], is_first: bool) -> NoFit {
+        let (outline, pockets) = frame();
+        let frame = Cut::new(&outline, &pockets).expect("a square can be cut up");
+        let guest = Cut::new(ring, &[]).expect("the shapes of these tests can be cut up");
+        if is_first { NoFit::new(&frame, &guest, TOUCH) } else { NoFit::new(&guest, &frame, TOUCH) }
+    }
+
+    #[test]
+    fn a_block_lies_free_in_a_frame_that_it_just_fits_and_else_leaves_it_by_the_shorter_way() {
+        let block = [(-2.0, -1.0), (2.0, -1.0), (2.0, 1.0), (-2.0, 1.0)].map(|(x, y)| Point::new(x, y));
+        for is_first in [true, false] {
+            let no_fit = with_frame(&block, is_first);
+            for (place, expected) in [((0.0, 0.0), 0.0), ((0.0, 1.0), 0.0), ((0.25, 0.5), 0.25), ((0.0, 1.5), 0.5)] {
+                let found = depth(&no_fit, Point::new(place.0, place.1));
+                assert!((found - expected).abs() < 1e-8, "{found} instead of {expected}");
+            }
+            // Nearer to the outside than to the opening.
+            assert!((depth(&no_fit, Point::new(4.0, 0.0)) - 1.0).abs() < 1e-9);
+            let lines = no_fit.separations(Point::new(0.0, 0.5), TOUCH);
+            assert!(lines.len() >= 4, "{lines:?}");
+            let least = |x: f64, y: f64| {
+                let by = Vector::new(x, y);
+                lines.iter().map(|line| line.distance + line.normal.dot(by)).fold(f64::INFINITY, f64::min)
+            };
+            assert!(least(0.0, 0.5).abs() < 1e-8 && least(0.0, -1.5).abs() < 1e-8, "as much play as there is");
+            assert!((least(0.1, 0.0) + 0.1).abs() < 1e-8 && (least(0.0, 0.6) + 0.1).abs() < 1e-8);
+        }
+    }
+
     #[test]
     fn a_table_is_kept_for_what_can_be_cut_up_only() {
         let square = [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)].map(|(x, y)| Point::new(x, y));
-        let table = NoFits::new([Some(square.as_slice()), None, Some(square.as_slice())].into_iter(), TOUCH);
+        let plain = Some((square.as_slice(), [].as_slice()));
+        let table = NoFits::new([plain, None, plain].into_iter(), TOUCH);
         assert!(table.of(0, 1).is_none());
         let ((forward, is_reversed), (back, is_back_reversed)) = (table.of(0, 2).unwrap(), table.of(2, 0).unwrap());
         assert!(std::ptr::eq(forward, back) && !is_reversed && is_back_reversed);
@@ -581,10 +725,24 @@ mod tests {
         }
 
         #[test]
-        fn a_way_is_barred_where_its_places_are(
-            a in star(), b in star(), ends in prop::array::uniform4(-2.0..2.0_f64)
+        fn in_and_around_a_frame_a_general_library_finds_the_same(
+            guest in star(), scale in 0.5..2.5_f64, is_first in any::<bool>(), x in -5.0..5.0_f64, y in -5.0..5.0_f64
         ) {
-            let no_fit = no_fit(&a, &b);
+            let guest: Vec<Point> = guest.into_iter().map(|p| Point::ORIGIN + p.to_vector() * scale).collect();
+            let found = depth(&with_frame(&guest, is_first), Point::new(x, y));
+            let (outline, pockets) = frame();
+            let frame = reference(&outline).difference(&reference(&pockets[0].corners));
+            let (x, y) = if is_first { (x, y) } else { (-x, -y) };
+            let shared = frame.intersection(&reference(&guest).translate(x, y)).unsigned_area();
+            prop_assert!(found > 0.0 || shared < 1e-7, "apart, but they share {}", shared);
+            prop_assert!(found < 1e-4 || shared > 0.0, "{} deep, but they share nothing", found);
+        }
+
+        #[test]
+        fn a_way_is_barred_where_its_places_are(
+            a in star(), b in star(), ends in prop::array::uniform4(-2.0..2.0_f64), in_frame in any::<bool>()
+        ) {
+            let no_fit = if in_frame { with_frame(&a, true) } else { no_fit(&a, &b) };
             let (from, to) = (Point::new(ends[0], ends[1]), Point::new(ends[2], ends[3]));
             let mut spans = Vec::new();
             Vectors::default().no_fit_spans(&no_fit, (from, to), TOUCH, &mut spans);

@@ -6,7 +6,7 @@ use std::time::Duration;
 use dropwise_geometry::{Point, Vector};
 use microlp::{ComparisonOp, OptimizationDirection, Problem, Variable};
 
-use crate::keep_apart::{Convexes, separations};
+use crate::keep_apart::{Convexes, Placed, separations, within_pocket};
 use crate::no_fit::Separation;
 use crate::task::{Pose, sin_cos_of, turned};
 use crate::working::{Bin, Working};
@@ -201,9 +201,18 @@ impl Working<'_> {
             }
             let near = self.bounds_of(item)?.expanded(3.0 * reach);
             for obstacle in room.container.obstacles.iter().filter(|obstacle| near.intersects(obstacle.bounds)) {
-                let laid = variant.edge().convexes()?.laid((sin, cos), pose.at);
-                for line in separations(obstacle.convexes()?, &laid, 3.0 * reach, touch) {
-                    keep(Row { normal: line.normal, first: None, second: position, least: line.least_gain(touch) });
+                let edge = variant.edge();
+                let laid = edge.convexes()?.laid((sin, cos), pose.at);
+                let lines = separations(obstacle.convexes()?, &laid, 3.0 * reach, touch);
+                let host: Placed<'_> = (edge, (sin, cos), pose.at);
+                let (lines, sign) = match within_pocket(host, (obstacle, (0.0, 1.0), Point::ORIGIN)) {
+                    // The part moves, not what lies in its hole.
+                    Some((beside, within)) if beside < depth_of(&lines) => (within, -1.0),
+                    _ => (lines, 1.0),
+                };
+                for line in lines {
+                    let least = line.least_gain(touch);
+                    keep(Row { normal: line.normal * sign, first: None, second: position, least });
                 }
             }
             for (before, &other) in room.members[..position].iter().enumerate() {
@@ -215,7 +224,7 @@ impl Working<'_> {
                     let place = lies.place_of(other_lies, is_reversed);
                     let (first, second) = if is_reversed { (before, position) } else { (position, before) };
                     let outside = no_fit.way_out(place, touch);
-                    for Separation { normal, distance } in no_fit.separations(outside) {
+                    for Separation { normal, distance } in no_fit.separations(outside, touch) {
                         let least = normal.dot(outside - place) - distance.max(0.0);
                         keep(Row { normal, first: Some(first), second, least });
                     }
@@ -229,14 +238,31 @@ impl Working<'_> {
                     }
                 }
                 let (first, second) = (convexes[before].as_ref()?, convexes[position].as_ref()?);
-                for line in separations(first, second, 3.0 * reach, touch) {
-                    let least = line.least_gain(touch);
-                    keep(Row { normal: line.normal, first: Some(before), second: position, least });
+                let lines = separations(first, second, 3.0 * reach, touch);
+                let placed = |item: usize| -> Option<Placed<'_>> {
+                    let (_, pose) = self.place_of(item)?;
+                    Some((self.shape_of(item, pose.variant), sin_cos_of(pose), pose.at))
+                };
+                let (one, two) = (placed(other)?, placed(item)?);
+                let in_first = within_pocket(one, two).map(|room| (before, position, room));
+                let in_second = within_pocket(two, one).map(|room| (position, before, room));
+                let room = in_first.into_iter().chain(in_second).min_by(|a, b| a.2.0.total_cmp(&b.2.0));
+                let (first, second, lines) = match room {
+                    Some((host, guest, (beside, within))) if beside < depth_of(&lines) => (host, guest, within),
+                    _ => (before, position, lines),
+                };
+                for line in lines {
+                    keep(Row { normal: line.normal, first: Some(first), second, least: line.least_gain(touch) });
                 }
             }
         }
         Some(rows)
     }
+}
+
+/// How far two shapes are from being before all of the lines that keep them apart.
+fn depth_of(lines: &[Separation]) -> f64 {
+    lines.iter().map(|line| -line.distance).fold(0.0, f64::max)
 }
 
 #[cfg(test)]
@@ -341,6 +367,26 @@ mod tests {
         assert!(working.total_loss() > 0.0);
         assert!(working.push_apart());
         assert_eq!(working.total_loss(), 0.0);
+    }
+
+    #[test]
+    fn what_lies_in_a_hole_and_its_host_are_pushed_to_where_both_have_room() {
+        let square = |low: f64, high: f64| {
+            Outline::polygon([(low, low), (high, low), (high, high), (low, high)].map(|(x, y)| Point::new(x, y)))
+        };
+        let frame = Shape::new(square(0.0, 80.0), vec![square(20.0, 60.0)]);
+        let plate = Shape::new(square(0.0, 38.0), Vec::new());
+        for turns in [Turns::Any, Turns::List(vec![0.0, 90.0])] {
+            let sheet = Shape::new(square(0.0, 82.0), Vec::new());
+            let task = Task::new(job(&[(frame.clone(), turns.clone()), (plate.clone(), turns)], sheet));
+            // The frame sticks out of the sheet to the left, the plate into the frame's right side.
+            let mut working = laid(&task, &[(39.5, 41.0), (42.5, 41.0)]);
+            assert!(working.total_loss() > 0.0);
+            assert!(working.push_apart());
+            assert_eq!(working.total_loss(), 0.0);
+            let at = |item: usize| working.place_of(item).expect("both lie somewhere").1.at;
+            assert!((at(1) - at(0)).length() <= 1.5, "the plate lies in the frame still");
+        }
     }
 
     fn scattered<'t>(task: &'t Task, length: f64, rng: &mut SearchRng) -> Working<'t> {

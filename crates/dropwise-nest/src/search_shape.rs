@@ -6,9 +6,11 @@ use dropwise_geometry::{Bounds, Point, Polygon, Vector, convex_hull};
 
 use crate::circle_cover::{InscribedCircle, circle_cover};
 use crate::circles::Circles;
-use crate::convex::Pieces;
+use crate::convex::{Pieces, circle_around};
 use crate::hull::Hull;
+use crate::idle_holes::Least;
 use crate::keep_apart::Convexes;
+use crate::pocket::Pocket;
 
 /// A polygon prepared for collision tests, in its own frame: its reference point is the origin.
 #[derive(Clone, Debug)]
@@ -28,9 +30,13 @@ pub(crate) struct SearchShape {
     /// Long edges, metal to their left: others may be laid along them.
     pub(crate) sides: Vec<(Point, Point)>,
     pub(crate) circles: Circles,
-    /// The same shape in convex pieces, where few do; else empty.
+    /// Its outline in convex pieces, where few do and its holes are pockets; else empty.
     pub(crate) pieces: Pieces,
-    /// All its convex pieces, however many, once they were asked for.
+    /// Its holes, if all of them are convex.
+    pockets: Option<Vec<Pocket>>,
+    /// A hole that is smaller in any way does not hold it.
+    pub(crate) least: Least,
+    /// All convex pieces of its outline, however many, once they were asked for.
     convexes: OnceLock<Option<Convexes>>,
     pub(crate) bounds: Bounds,
     /// Square root of the hull's area: the size that overlaps are weighed by.
@@ -42,11 +48,16 @@ pub(crate) struct SearchShape {
 impl SearchShape {
     /// Prepares a polygon given in the frame of its reference point.
     pub(crate) fn new(polygon: &Polygon, touch: f64) -> Self {
-        Self::with_cover(polygon, &circle_cover(polygon), touch)
+        Self::with_cover(polygon, &circle_cover(polygon), circle_around(&polygon.exterior), touch)
     }
 
-    /// The same for a polygon whose cover is known.
-    pub(crate) fn with_cover(polygon: &Polygon, cover: &[InscribedCircle], touch: f64) -> Self {
+    /// The same for a polygon whose cover is known, and the circle, if any, for which its outline stands.
+    pub(crate) fn with_cover(
+        polygon: &Polygon,
+        cover: &[InscribedCircle],
+        circle: Option<(Point, f64)>,
+        touch: f64,
+    ) -> Self {
         let mut corners = Vec::new();
         let mut inner = Vec::new();
         let mut ring_ends = Vec::new();
@@ -64,6 +75,13 @@ impl SearchShape {
         let reach = hull.iter().map(|p| p.to_vector().length()).fold(0.0, f64::max);
         // Single precision keeps about seven digits; positions reach a few times the shape's own size.
         let slack = touch + reach * 4e-7;
+        let pockets = Pocket::all_of(polygon, touch);
+        let pieces = match (pockets.as_deref(), circle) {
+            (None, _) => Pieces::default(),
+            (_, Some((center, radius))) => Pieces::round(center, radius),
+            (Some([]), None) => Pieces::new(&polygon.exterior, touch),
+            (Some(_), None) => Pieces::around_holes(&polygon.exterior, touch),
+        };
         let circles: Vec<(Point, f64)> =
             cover.iter().map(|c| (c.center, c.radius - slack)).filter(|&(_, radius)| radius > 0.0).collect();
         Self {
@@ -75,22 +93,30 @@ impl SearchShape {
             size: hull_area.sqrt(),
             reach,
             circles: Circles::new(&circles),
-            pieces: if polygon.holes.is_empty() { Pieces::new(&polygon.exterior, touch) } else { Pieces::default() },
+            pieces,
+            pockets,
+            least: Least::of_ring(&polygon.exterior),
             convexes: OnceLock::new(),
             hull_lanes: Hull::new(&hull),
             hull,
         }
     }
 
-    /// Its convex pieces; `None` if it has holes or cannot be cut up.
+    /// The convex pieces of its outline; `None` if it has holes that are not convex, or cannot be cut up.
     pub(crate) fn convexes(&self) -> Option<&Convexes> {
-        self.convexes.get_or_init(|| Convexes::new(self.only_ring()?)).as_ref()
+        self.convexes.get_or_init(|| Convexes::new(self.outline_and_pockets()?.0)).as_ref()
     }
 
-    /// The corners, without the repeated one, of a shape without holes.
-    pub(crate) fn only_ring(&self) -> Option<&[Point]> {
-        let &[end] = self.ring_ends.as_slice() else { return None };
-        Some(&self.corners[..end - 1])
+    /// Its holes, where all of them are convex.
+    #[inline]
+    pub(crate) fn pockets(&self) -> &[Pocket] {
+        self.pockets.as_deref().unwrap_or_default()
+    }
+
+    /// The corners of its outline, without the repeated one, and its holes, if all of them are convex.
+    pub(crate) fn outline_and_pockets(&self) -> Option<(&[Point], &[Pocket])> {
+        let end = *self.ring_ends.first()?;
+        Some((&self.corners[..end - 1], self.pockets.as_deref()?))
     }
 
     /// How far it reaches from its reference point in a direction, given as a unit vector.

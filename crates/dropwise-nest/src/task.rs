@@ -194,14 +194,18 @@ impl Task {
             .enumerate()
             .map(|(index, (part, (whole, edge)))| {
                 let grown_area = whole.area();
+                let circle = |by: f64| part.shape.exterior().as_circle().map(|(center, radius)| (center, radius + by));
+                let circles = (circle(half_web), circle(clearances.margin().min(half_web)));
                 let edge = edge.unwrap_or_else(|| whole.clone());
                 let edge = without_idle_holes(&edge, least_flaw);
                 let grown = with_fewer_corners(without_idle_holes(&whole, least_part));
                 let edge = (edge != grown).then_some(edge);
                 let reference = grown.bounds().center();
-                let centre =
-                    |p: &Polygon| Covered::new(p.transformed(Isometry::translation(-reference.x, -reference.y)));
-                let centred = (centre(&grown), edge.as_ref().map(centre));
+                let centre = |p: &Polygon, circle: Option<(Point, f64)>| {
+                    let circle = circle.map(|(center, radius)| (center - reference.to_vector(), radius));
+                    Covered::new(p.transformed(Isometry::translation(-reference.x, -reference.y)), circle)
+                };
+                let centred = (centre(&grown, circles.0), edge.as_ref().map(|edge| centre(edge, circles.1)));
                 let mut variants = Vec::new();
                 let allowed = grains
                     .iter()
@@ -273,8 +277,8 @@ impl Task {
         for (number, variant) in variants.iter_mut().enumerate() {
             variant.number = number;
         }
-        let rings = variants.iter().map(|variant| variant.turn_deg.and_then(|_| variant.shape.only_ring()));
-        self.no_fits = NoFits::new(rings, self.touch);
+        let shapes = variants.iter().map(|variant| variant.turn_deg.and_then(|_| variant.shape.outline_and_pockets()));
+        self.no_fits = NoFits::new(shapes, self.touch);
     }
 
     /// The room on a sheet.
@@ -354,17 +358,20 @@ fn flaws(sheet: &Sheet) -> Vec<Polygon> {
 struct Covered {
     polygon: Polygon,
     cover: Vec<InscribedCircle>,
+    /// The circle for which its outline stands, if it is round.
+    circle: Option<(Point, f64)>,
 }
 
 impl Covered {
-    fn new(polygon: Polygon) -> Self {
-        Self { cover: circle_cover(&polygon), polygon }
+    fn new(polygon: Polygon, circle: Option<(Point, f64)>) -> Self {
+        Self { cover: circle_cover(&polygon), polygon, circle }
     }
 
     fn turned(&self, turn: Isometry, touch: f64) -> SearchShape {
         let moved = |circle: &InscribedCircle| InscribedCircle { center: turn.apply(circle.center), ..*circle };
         let cover: Vec<InscribedCircle> = self.cover.iter().map(moved).collect();
-        SearchShape::with_cover(&self.polygon.transformed(turn), &cover, touch)
+        let circle = self.circle.map(|(center, radius)| (turn.apply(center), radius));
+        SearchShape::with_cover(&self.polygon.transformed(turn), &cover, circle, touch)
     }
 }
 

@@ -1,9 +1,10 @@
 //! The working state of the search: where everything lies now, overlaps included, and what they cost.
 
+use std::cell::Cell;
 use std::ops::Range;
 use std::sync::Arc;
 
-use dropwise_geometry::{Bounds, Point};
+use dropwise_geometry::{Bounds, Point, sin_cos_deg};
 
 use crate::boxes_in_use::Boxes;
 use crate::circles::Circles;
@@ -12,7 +13,7 @@ use crate::convex::Pieces;
 use crate::neighbours::{Laid, Neighbours};
 use crate::search_shape::SearchShape;
 use crate::statistics::MoveCounts;
-use crate::task::{Container, HalfPlane, Pose, Task, Variant, sin_cos_of, turned};
+use crate::task::{Container, HalfPlane, Pose, Task, Variant, turned};
 
 /// A sheet that is in use.
 #[derive(Clone, Debug)]
@@ -33,6 +34,8 @@ pub(crate) struct Bin {
 struct Body {
     bin: usize,
     pose: Pose,
+    /// Sine and cosine of its free turn.
+    rotation: (f64, f64),
     bounds: Bounds,
     /// Box of the shape that must lie in the room.
     edge_bounds: Bounds,
@@ -40,6 +43,43 @@ struct Body {
     circles: Circles,
     /// The shape once more in convex pieces, if it has them.
     pieces: Pieces,
+}
+
+impl Body {
+    fn lying<'a>(&'a self, shape: &'a SearchShape) -> Lying<'a> {
+        Lying { shape, rotation: self.rotation, at: self.pose.at, pieces: &self.pieces }
+    }
+}
+
+/// A variant turned: what of a pose does not depend on the place. Most poses that follow each other are turned alike.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Turned {
+    /// Number of the variant.
+    number: usize,
+    turn_deg: f64,
+    /// Sine and cosine.
+    rotation: (f64, f64),
+    /// Box about the reference point, and that of the shape that must lie in the room.
+    bounds: Bounds,
+    pub(crate) edge_bounds: Bounds,
+}
+
+/// A shape as it lies, or would lie.
+#[derive(Clone, Copy)]
+struct Lying<'a> {
+    shape: &'a SearchShape,
+    /// Sine and cosine of its turn.
+    rotation: (f64, f64),
+    at: Point,
+    /// Its convex pieces there.
+    pieces: &'a Pieces,
+}
+
+impl<'a> Lying<'a> {
+    /// An obstacle lies where it is.
+    fn obstacle(shape: &'a SearchShape) -> Self {
+        Self { shape, rotation: (0.0, 1.0), at: Point::ORIGIN, pieces: &shape.pieces }
+    }
 }
 
 /// Where every item lies: enough to restore a working state. Items that lie nowhere have no entry.
@@ -106,6 +146,7 @@ pub(crate) struct Scratch {
     circles: Circles,
     pieces: Pieces,
     edge_circles: Circles,
+    edge_pieces: Pieces,
     /// Members of a bin whose boxes meet that of the item, by position.
     pub(crate) meeting: Vec<u32>,
     /// Items that may overlap by edges only.
@@ -116,6 +157,8 @@ pub(crate) struct Scratch {
     /// Parts of a way that are not free.
     pub(crate) spans: Vec<(f64, f64)>,
     pub(crate) vectors: Vectors,
+    /// What was last turned.
+    turned: Cell<Option<Turned>>,
 }
 
 #[inline]
@@ -222,31 +265,45 @@ impl<'t> Working<'t> {
     pub(crate) fn put(&mut self, item: usize, bin: usize, pose: Pose) {
         self.remove(item);
         let shape = self.shape_of(item, pose.variant);
-        let rotation = sin_cos_of(pose);
+        let turned = self.turned(item, pose.variant, pose.turn_deg);
+        let rotation = turned.rotation;
         let mut circles = Circles::default();
         shape.circles.moved_into(rotation, pose.at, &mut circles);
         let mut pieces = Pieces::default();
         shape.pieces.moved_into(rotation, pose.at, &mut pieces);
         let mut corners = Vec::with_capacity(shape.corners.len());
         move_corners(&shape.corners, rotation, pose.at, &mut corners);
-        let bounds = moved_bounds(shape, rotation, pose.at, self.scratch.vectors);
-        let edge_bounds = self.edge_bounds(item, pose, bounds);
+        let bounds = moved_bounds(turned.bounds, pose.at);
+        let edge_bounds = moved_bounds(turned.edge_bounds, pose.at);
         self.laid[item] = Laid { at: pose.at, number: self.variant_of(item, pose.variant).number, size: shape.size };
-        self.bodies[item] = Some(Body { bin, pose, bounds, edge_bounds, corners, circles, pieces });
+        self.bodies[item] = Some(Body { bin, pose, rotation, bounds, edge_bounds, corners, circles, pieces });
         self.refresh(item);
         self.bins[bin].members.push(item);
         self.bins[bin].boxes.push(bounds);
     }
 
-    /// Box of the shape that must lie in the room; `bounds` is that of the shape others must not overlap.
+    /// A variant of an item, turned.
     #[inline]
-    fn edge_bounds(&self, item: usize, pose: Pose, bounds: Bounds) -> Bounds {
-        let variant = self.variant_of(item, pose.variant);
-        if variant.has_own_edge() {
-            moved_bounds(variant.edge(), sin_cos_of(pose), pose.at, self.scratch.vectors)
-        } else {
-            bounds
+    pub(crate) fn turned(&self, item: usize, variant: usize, turn_deg: f64) -> Turned {
+        let variant = self.variant_of(item, variant);
+        let number = variant.number;
+        if turn_deg == 0.0 {
+            let (bounds, edge_bounds) = (variant.shape.bounds, variant.edge().bounds);
+            return Turned { number, turn_deg, rotation: (0.0, 1.0), bounds, edge_bounds };
         }
+        if let Some(kept) = self.scratch.turned.get()
+            && kept.number == number
+            && kept.turn_deg == turn_deg
+        {
+            return kept;
+        }
+        let rotation = sin_cos_deg(turn_deg);
+        let boxed = |shape: &SearchShape| self.scratch.vectors.turned_bounds(&shape.hull_lanes, rotation);
+        let bounds = boxed(&variant.shape);
+        let edge_bounds = if variant.has_own_edge() { boxed(variant.edge()) } else { bounds };
+        let turned = Turned { number, turn_deg, rotation, bounds, edge_bounds };
+        self.scratch.turned.set(Some(turned));
+        turned
     }
 
     /// Works out the losses of an item that is not yet listed in its bin.
@@ -255,7 +312,7 @@ impl<'t> Working<'t> {
         let mut scratch = std::mem::take(&mut self.scratch);
         let body = self.bodies[item].as_ref().expect("called for items that lie somewhere");
         let shape = self.shape_of(item, body.pose.variant);
-        move_corners(&shape.inner, sin_cos_of(body.pose), body.pose.at, &mut scratch.corners);
+        move_corners(&shape.inner, body.rotation, body.pose.at, &mut scratch.corners);
         let rings = Rings { corners: &scratch.corners, ring_ends: &shape.ring_ends, bounds: body.bounds };
         for &other in &self.bins[body.bin].members {
             let other_body = self.bodies[other].as_ref().expect("members lie somewhere");
@@ -274,8 +331,7 @@ impl<'t> Working<'t> {
                     let depth = vectors.no_fit_depth(no_fit.0, place, self.task.touch);
                     loss = (depth * both.0.scale_with(both.1)).sqrt();
                 } else if !body.pieces.is_empty() && !other_body.pieces.is_empty() {
-                    let both = shape.size * other_shape.size;
-                    loss = vectors.pieces_loss(&body.pieces, &other_body.pieces, both, self.task.touch);
+                    loss = vectors.pieces_loss(body.lying(shape), other_body.lying(other_shape), self.task.touch);
                 } else if vectors.circles_overlap(&body.circles, &other_body.circles)
                     || shapes_overlap(rings, others, &mut scratch.edges)
                 {
@@ -293,17 +349,24 @@ impl<'t> Working<'t> {
         let body = self.bodies[item].as_ref().expect("called for items that lie somewhere");
         let bin = &self.bins[body.bin];
         let shape = self.variant_of(item, body.pose.variant).edge();
-        let rotation = sin_cos_of(body.pose);
-        let mut loss = outside_loss(bin, shape, body.pose, body.edge_bounds, self.task.touch, scratch.vectors);
+        let rotation = body.rotation;
+        let mut loss =
+            outside_loss(bin, shape, (rotation, body.pose.at), body.edge_bounds, self.task.touch, scratch.vectors);
         if !bin.container.obstacles.is_empty() {
             move_corners(&shape.inner, rotation, body.pose.at, &mut scratch.corners);
             shape.circles.moved_into(rotation, body.pose.at, &mut scratch.circles);
+            shape.pieces.moved_into(rotation, body.pose.at, &mut scratch.edge_pieces);
         }
         for obstacle in &bin.container.obstacles {
             if !obstacle.bounds.intersects(body.edge_bounds) {
                 continue;
             }
             let vectors = scratch.vectors;
+            if !shape.pieces.is_empty() && !obstacle.pieces.is_empty() {
+                let edge = Lying { shape, rotation, at: body.pose.at, pieces: &scratch.edge_pieces };
+                loss += vectors.pieces_loss(edge, Lying::obstacle(obstacle), self.task.touch);
+                continue;
+            }
             let rings = Rings { corners: &scratch.corners, ring_ends: &shape.ring_ends, bounds: body.edge_bounds };
             let others = Rings { corners: &obstacle.corners, ring_ends: &obstacle.ring_ends, bounds: obstacle.bounds };
             if vectors.circles_overlap(&scratch.circles, &obstacle.circles)
@@ -322,13 +385,15 @@ impl<'t> Working<'t> {
         self.evaluations += 1;
         let variant = self.variant_of(item, pose.variant);
         let (shape, edge) = (&variant.shape, variant.edge());
-        let rotation = sin_cos_of(pose);
-        let bounds = moved_bounds(shape, rotation, pose.at, self.scratch.vectors);
-        let edge_bounds = self.edge_bounds(item, pose, bounds);
+        let turned = self.turned(item, pose.variant, pose.turn_deg);
+        let rotation = turned.rotation;
+        let bounds = moved_bounds(turned.bounds, pose.at);
+        let edge_bounds = moved_bounds(turned.edge_bounds, pose.at);
         let scratch = &mut self.scratch;
         let room = &self.bins[bin];
         let sheet_weight = f64::from(self.sheet_weight[item]);
-        let mut loss = sheet_weight * outside_loss(room, edge, pose, edge_bounds, self.task.touch, scratch.vectors);
+        let mut loss =
+            sheet_weight * outside_loss(room, edge, (rotation, pose.at), edge_bounds, self.task.touch, scratch.vectors);
         if loss > bound {
             return f64::INFINITY;
         }
@@ -336,14 +401,27 @@ impl<'t> Working<'t> {
         let mut has_circles = false;
         let has_pieces = !shape.pieces.is_empty();
         let mut are_pieces_moved = false;
-        let has_obstacles = !room.container.obstacles.is_empty();
-        if has_obstacles {
-            edge.circles.moved_into(rotation, pose.at, &mut scratch.edge_circles);
-        }
+        let (mut has_edge_circles, mut has_edge_pieces) = (false, false);
         scratch.pending_obstacles.clear();
         for (index, obstacle) in room.container.obstacles.iter().enumerate() {
             if !obstacle.bounds.intersects(edge_bounds) {
                 continue;
+            }
+            if !edge.pieces.is_empty() && !obstacle.pieces.is_empty() {
+                if !has_edge_pieces {
+                    edge.pieces.moved_into(rotation, pose.at, &mut scratch.edge_pieces);
+                    has_edge_pieces = true;
+                }
+                let lying = Lying { shape: edge, rotation, at: pose.at, pieces: &scratch.edge_pieces };
+                loss += sheet_weight * scratch.vectors.pieces_loss(lying, Lying::obstacle(obstacle), self.task.touch);
+                if loss > bound {
+                    return f64::INFINITY;
+                }
+                continue;
+            }
+            if !has_edge_circles {
+                edge.circles.moved_into(rotation, pose.at, &mut scratch.edge_circles);
+                has_edge_circles = true;
             }
             if scratch.vectors.circles_overlap(&scratch.edge_circles, &obstacle.circles) {
                 let rest = (bound - loss) / sheet_weight;
@@ -383,8 +461,8 @@ impl<'t> Working<'t> {
                     are_pieces_moved = true;
                 }
                 let other_shape = &self.task.parts[self.parts[other]].variants[other_body.pose.variant].shape;
-                let both = shape.size * other_shape.size;
-                let found = scratch.vectors.pieces_loss(&scratch.pieces, &other_body.pieces, both, self.task.touch);
+                let lying = Lying { shape, rotation, at: pose.at, pieces: &scratch.pieces };
+                let found = scratch.vectors.pieces_loss(lying, other_body.lying(other_shape), self.task.touch);
                 if found > 0.0 {
                     loss += f64::from(self.pair_weight[pair_index(item, other)]) * found;
                     if loss > bound {
@@ -600,10 +678,39 @@ impl<'t> Working<'t> {
 }
 
 impl Vectors {
-    /// Loss of two placed shapes in convex pieces; `both` is the product of their sizes. Zero when they are apart.
+    /// Loss of two placed shapes in convex pieces. Zero when they are apart, or one lies in a hole of the other.
     #[inline]
-    fn pieces_loss(self, one: &Pieces, other: &Pieces, both: f64, touch: f64) -> f64 {
-        (self.pieces_depth(one, other, touch) * std::f64::consts::PI * both).sqrt()
+    fn pieces_loss(self, one: Lying<'_>, other: Lying<'_>, touch: f64) -> f64 {
+        let mut depth = self.pieces_depth(one.pieces, other.pieces, touch);
+        if depth == 0.0 {
+            return 0.0;
+        }
+        let (size, other_size) = (one.shape.size, other.shape.size);
+        if !(one.shape.pockets().is_empty() && other.shape.pockets().is_empty()) {
+            let least = size.min(other_size);
+            let beside =
+                self.beside_pockets(one, other, depth / least).min(self.beside_pockets(other, one, depth / least));
+            if beside <= touch {
+                return 0.0;
+            }
+            depth = depth.min(beside * least);
+        }
+        (depth * std::f64::consts::PI * size * other_size).sqrt()
+    }
+
+    /// How far a guest sticks out of the hole of a host that it sticks out of least; infinitely far where it has room in none.
+    /// Beyond `enough` the figure only says that it is more.
+    fn beside_pockets(self, host: Lying<'_>, guest: Lying<'_>, enough: f64) -> f64 {
+        let pockets = host.shape.pockets().iter().filter(|pocket| pocket.may_hold(guest.shape.least));
+        // Seen from the host.
+        let (sin, cos) = host.rotation;
+        let at = turned(Point::ORIGIN + (guest.at - host.at), (-sin, cos));
+        let (guest_sin, guest_cos) = guest.rotation;
+        let rotation = (guest_sin * cos - guest_cos * sin, guest_cos * cos + guest_sin * sin);
+        let hull = &guest.shape.hull_lanes;
+        pockets.fold(f64::INFINITY, |least, pocket| {
+            least.min(self.farthest_beyond(&pocket.planes, hull, (rotation, at), enough.min(least)))
+        })
     }
 
     /// Loss of two placed shapes that overlap: a length times a length, whatever the sizes, so that weights start level.
@@ -628,14 +735,21 @@ impl Vectors {
 
 /// How far an item sticks out of its room or over the cut line, as a loss.
 #[inline]
-fn outside_loss(bin: &Bin, shape: &SearchShape, pose: Pose, bounds: Bounds, touch: f64, vectors: Vectors) -> f64 {
+fn outside_loss(
+    bin: &Bin,
+    shape: &SearchShape,
+    (rotation, at): ((f64, f64), Point),
+    bounds: Bounds,
+    touch: f64,
+    vectors: Vectors,
+) -> f64 {
     let room = &bin.container;
     let counted = |beyond: f64| if beyond > touch { beyond } else { 0.0 };
     let mut depth = if room.is_box {
         let (low, high) = (room.bounds.min - bounds.min, bounds.max - room.bounds.max);
         [low.x, low.y, high.x, high.y].map(counted).iter().sum()
     } else {
-        vectors.beyond(&room.planes, &shape.hull_lanes, shape.reach, sin_cos_of(pose), pose.at, touch)
+        vectors.beyond(&room.planes, &shape.hull_lanes, shape.reach, rotation, at, touch)
     };
     if let Some(limit) = bin.limit {
         // Cut lines run along an axis.
@@ -652,10 +766,9 @@ fn outside_loss(bin: &Bin, shape: &SearchShape, pose: Pose, bounds: Bounds, touc
 }
 
 #[inline]
-fn moved_bounds(shape: &SearchShape, rotation: (f64, f64), by: Point, vectors: Vectors) -> Bounds {
+fn moved_bounds(Bounds { min, max }: Bounds, by: Point) -> Bounds {
     let shift = by.to_vector();
-    let bounds = if rotation == (0.0, 1.0) { shape.bounds } else { vectors.turned_bounds(&shape.hull_lanes, rotation) };
-    Bounds { min: bounds.min + shift, max: bounds.max + shift }
+    Bounds { min: min + shift, max: max + shift }
 }
 
 #[inline]

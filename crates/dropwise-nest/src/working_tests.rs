@@ -52,9 +52,14 @@ pub(crate) fn rectangle(width: f64, height: f64) -> Shape {
     Shape::new(Outline::rectangle(Point::ORIGIN, width, height), Vec::new())
 }
 
-/// Star-shaped polygons: simple by construction, convex or not, sometimes with a hole of the same form.
+/// Star-shaped polygons: simple by construction, convex or not, sometimes with a hole of the same form; or regular ones
+/// with a hole in which others have room.
 fn star() -> impl Strategy<Value = Shape> {
-    (prop::collection::vec(0.3..1.0_f64, 3..12), 5.0..30.0_f64, any::<bool>()).prop_map(|(radii, size, has_hole)| {
+    let kind = prop::sample::select(vec![None, Some(0.6), Some(0.8)]);
+    (prop::collection::vec(0.3..1.0_f64, 3..12), 5.0..30.0_f64, kind).prop_map(|(mut radii, size, hole)| {
+        if hole == Some(0.8) {
+            radii.fill(1.0);
+        }
         let ring = |scale: f64| {
             let step = std::f64::consts::TAU / radii.len() as f64;
             Outline::polygon(radii.iter().enumerate().map(|(i, r)| {
@@ -62,7 +67,7 @@ fn star() -> impl Strategy<Value = Shape> {
                 Point::new(r * scale * cos, r * scale * sin)
             }))
         };
-        Shape::new(ring(size), if has_hole { vec![ring(size * 0.6)] } else { Vec::new() })
+        Shape::new(ring(size), hole.map(|share| ring(size * share)).into_iter().collect())
     })
 }
 
