@@ -69,6 +69,11 @@ impl Working<'_> {
         spans.clear();
         let edge = shape.edge();
         for plane in room.container.half_planes.iter().chain(&room.limit) {
+            let out = plane.normal.dot(from.to_vector()).max(plane.normal.dot(to.to_vector()));
+            if out + edge.reach <= plane.limit {
+                // Nothing of it comes so far out anywhere on the way.
+                continue;
+            }
             let reach = edge.reach_along(plane.normal);
             let depth = plane.normal.dot(from.to_vector()) + reach - plane.limit - task.touch;
             let change = plane.normal.dot(along);

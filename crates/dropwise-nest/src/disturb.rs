@@ -97,7 +97,7 @@ impl Working<'_> {
             let ((own, pose), (bin, _)) = (self.place_of(item)?, self.place_of(on)?);
             let (task, sheet) = (self.task(), self.bins[bin].sheet);
             let part = self.part_of(item);
-            let is_allowed = task.allowed(part, task.sheets[sheet].grain).contains(&pose.variant);
+            let is_allowed = task.may_lie(part, pose.variant, task.sheets[sheet].grain);
             Some(own == bin || (is_allowed && task.fit(part, sheet).is_some()))
         };
         may_lie(first, second) == Some(true) && may_lie(second, first) == Some(true)
@@ -151,21 +151,25 @@ mod tests {
 
     /// A large, a middling and a small square, the first and last on one sheet, the other on a second one.
     fn on_two_sheets(task: &Task) -> Working<'_> {
+        on_two_sheets_by(task, |_| 0)
+    }
+
+    /// The same, each by a variant of its own.
+    fn on_two_sheets_by(task: &Task, variant: impl Fn(usize) -> usize) -> Working<'_> {
         let mut working = Working::new(task, task.items());
         for _ in 0..2 {
             working.open(0, task.container(0), None);
         }
-        let at = |x: f64, y: f64| Pose { variant: 0, turn_deg: 0.0, at: Point::new(x, y) };
-        working.put(0, 0, at(30.0, 30.0));
-        working.put(1, 1, at(70.0, 70.0));
-        working.put(2, 1, at(92.0, 92.0));
+        for (item, (bin, middle)) in [(0, 30.0), (1, 70.0), (1, 92.0)].into_iter().enumerate() {
+            working.put(item, bin, Pose { variant: variant(item), turn_deg: 0.0, at: Point::new(middle, middle) });
+        }
         working
     }
 
-    fn squares() -> Task {
+    fn squares(turns: &Turns) -> Task {
         let square = |side: f64| {
             let shape = Shape::new(Outline::rectangle(Point::ORIGIN, side, side), Vec::new());
-            (shape, Turns::List(vec![0.0]))
+            (shape, turns.clone())
         };
         let sheet = Shape::new(Outline::rectangle(Point::ORIGIN, 100.0, 100.0), Vec::new());
         Task::new(job(&[square(50.0), square(40.0), square(4.0)], sheet))
@@ -187,7 +191,7 @@ mod tests {
 
     #[test]
     fn two_large_ones_trade_places_from_sheet_to_sheet_and_what_is_covered_goes_along() {
-        let task = squares();
+        let task = squares(&Turns::List(vec![0.0]));
         let mut working = on_two_sheets(&task);
         assert!(working.may_trade(0, 1));
         working.trade_places(0, 1);
@@ -203,6 +207,13 @@ mod tests {
     }
 
     #[test]
+    fn what_lies_at_a_quarter_turn_though_it_may_turn_freely_trades_places_too() {
+        let task = squares(&Turns::Any);
+        let working = on_two_sheets_by(&task, |item| task.square(item).start);
+        assert!(task.has_square_turns() && working.may_trade(0, 1));
+    }
+
+    #[test]
     fn what_does_not_fit_the_other_sheet_stays() {
         let square = |side: f64| (Shape::new(Outline::rectangle(Point::ORIGIN, side, side), Vec::new()), Turns::Any);
         let sheet = Shape::new(Outline::rectangle(Point::ORIGIN, 45.0, 45.0), Vec::new());
@@ -213,7 +224,7 @@ mod tests {
 
     #[test]
     fn scattered_parts_stay_on_their_sheets() {
-        let task = squares();
+        let task = squares(&Turns::List(vec![0.0]));
         let mut working = on_two_sheets(&task);
         let mut rng = SearchRng::new(3, 0);
         working.scatter(&mut rng);

@@ -42,7 +42,7 @@ const CLEAR_GAIN: f64 = 0.98;
 #[derive(Clone, Debug)]
 pub(crate) struct Separator {
     settings: SeparatorSettings,
-    best: Option<Arrangement>,
+    best: Arrangement,
     best_loss: f64,
     loss_at_strike: f64,
     /// Sweeps since the last clear gain.
@@ -59,7 +59,7 @@ impl Separator {
         let loss = working.total_loss();
         Self {
             settings,
-            best: None,
+            best: working.arrangement(),
             best_loss: loss,
             loss_at_strike: loss,
             idle: 0,
@@ -76,9 +76,7 @@ impl Separator {
 
     /// Brings back the best state it found.
     pub(crate) fn restore_best(&self, working: &mut Working<'_>) {
-        if let Some(best) = &self.best {
-            working.restore(best);
-        }
+        working.restore(&self.best);
     }
 
     /// Moves every item in conflict once, in random order, then lets the weights learn.
@@ -106,7 +104,7 @@ impl Separator {
         if loss < self.best_loss {
             self.idle = if loss < CLEAR_GAIN * self.best_loss { 0 } else { self.idle + 1 };
             self.best_loss = loss;
-            self.best = Some(working.arrangement());
+            self.best = working.arrangement();
         } else {
             self.idle += 1;
         }

@@ -471,7 +471,7 @@ impl<'t> SheetChain<'t> {
         };
         for &(item, pose) in places {
             let part = self.working.part_of(item);
-            if !task.allowed(part, grain).contains(&pose.variant) && !task.square(part).contains(&pose.variant) {
+            if !task.may_lie(part, pose.variant, grain) {
                 continue;
             }
             let x = along(pose.at.x, (from.min.x, from.max.x), (to.min.x, to.max.x));

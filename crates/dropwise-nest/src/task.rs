@@ -316,6 +316,12 @@ impl Task {
         self.parts[part].square.clone()
     }
 
+    /// Whether a part may lie on a sheet of this grain by a variant.
+    pub(crate) fn may_lie(&self, part: usize, variant: usize, grain: usize) -> bool {
+        // Parts with quarter turns of their own may turn freely, on any sheet.
+        self.parts[part].allowed[grain].contains(&variant) || self.parts[part].square.contains(&variant)
+    }
+
     /// Whether any part has such quarter turns.
     pub(crate) fn has_square_turns(&self) -> bool {
         self.parts.iter().any(|part| !part.square.is_empty())
