@@ -10,6 +10,9 @@ use crate::task::HalfPlane;
 /// chain of rounded corners may.
 const HOLLOW: f64 = 0.5;
 
+/// A region of places has no sides shorter than this share of a touch.
+const LEAST_SIDE: f64 = 0.05;
+
 /// A convex hole of a shape.
 #[derive(Clone, Debug)]
 pub(crate) struct Pocket {
@@ -70,6 +73,11 @@ impl Pocket {
             let out = |point: &Point| normal.dot(point.to_vector());
             let farthest = guest.iter().map(out).fold(f64::NEG_INFINITY, f64::max);
             places = behind(&places, HalfPlane { normal, limit: limit - farthest + slack });
+        }
+        // Of two corners all but on each other the side between them would point anywhere.
+        places.dedup_by(|a, b| a.distance(*b) < LEAST_SIDE * touch);
+        if places.first().zip(places.last()).is_some_and(|(a, b)| a.distance(*b) < LEAST_SIDE * touch) {
+            places.pop();
         }
         places
     }
