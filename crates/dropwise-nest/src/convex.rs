@@ -106,33 +106,13 @@ struct End {
     faces: usize,
     size: f64,
     bounds: Bounds,
-    /// Centre and radius of a piece that is round, and has neither corners nor faces; the radius of others is zero.
-    round: (Point, f64),
+    /// Centre and radius of a piece that is round, and has neither corners nor faces.
+    round: Option<(Point, f64)>,
 }
 
 fn around((center, radius): (Point, f64)) -> Bounds {
     let reach = Vector::new(radius, radius);
     Bounds { min: center - reach, max: center + reach }
-}
-
-/// A round of more corners than this counts as the circle around it, where that is not the edge of a part.
-const LEAST_ROUND: usize = 24;
-/// And only if the circle reaches beyond it by no more than this share of its radius.
-const BEYOND_ROUND: f64 = 3e-3;
-
-/// The circle around a polygon, counter-clockwise, that is all but round.
-pub(crate) fn circle_around(ring: &[Point]) -> Option<(Point, f64)> {
-    if ring.len() <= LEAST_ROUND {
-        return None;
-    }
-    let center = Bounds::of(ring.iter().copied()).center();
-    let radius = ring.iter().map(|&corner| corner.distance(center)).fold(0.0, f64::max);
-    let next = ring.iter().cycle().skip(1);
-    let is_near = |(&from, &to): (&Point, &Point)| {
-        let along = to - from;
-        along.cross(center - from) >= (1.0 - BEYOND_ROUND) * radius * along.length()
-    };
-    ring.iter().zip(next).all(is_near).then_some((center, radius))
 }
 
 impl Pieces {
@@ -141,24 +121,27 @@ impl Pieces {
     ///
     /// Corners that stand out of an edge's line by less than `touch` count as on it.
     pub(crate) fn new(ring: &[Point], touch: f64) -> Self {
-        if ring.len() > MOST_CORNERS { Self::default() } else { Self::of_any(ring, touch) }
-    }
-
-    /// One round piece.
-    pub(crate) fn round(center: Point, radius: f64) -> Self {
-        let size = (std::f64::consts::PI * radius * radius).sqrt();
-        let round = (center, radius);
-        Self { ends: vec![End { groups: 0, faces: 0, size, bounds: around(round), round }], ..Self::default() }
+        Self::up_to(MOST_CORNERS, ring, touch)
     }
 
     /// The same for an outline around holes: its circles tell of the holes only by what they leave out, so many corners more
     /// are worth it.
     pub(crate) fn around_holes(ring: &[Point], touch: f64) -> Self {
-        if ring.len() > MOST_CORNERS_AROUND { Self::default() } else { Self::of_any(ring, touch) }
+        Self::up_to(MOST_CORNERS_AROUND, ring, touch)
     }
 
-    fn of_any(ring: &[Point], touch: f64) -> Self {
+    /// One round piece.
+    pub(crate) fn round(center: Point, radius: f64) -> Self {
+        let size = (std::f64::consts::PI * radius * radius).sqrt();
+        let (bounds, round) = (around((center, radius)), Some((center, radius)));
+        Self { ends: vec![End { groups: 0, faces: 0, size, bounds, round }], ..Self::default() }
+    }
+
+    fn up_to(most_corners: usize, ring: &[Point], touch: f64) -> Self {
         let mut pieces = Self::default();
+        if ring.len() > most_corners {
+            return pieces;
+        }
         let found = convex_pieces(ring).unwrap_or_default();
         if found.len() > MOST_PIECES {
             return pieces;
@@ -194,13 +177,7 @@ impl Pieces {
         }
         let size = (0.5 * twice_area).max(0.0).sqrt();
         let bounds = Bounds::of(corners.iter().copied());
-        self.ends.push(End {
-            groups: self.x.len(),
-            faces: self.faces.len(),
-            size,
-            bounds,
-            round: (Point::ORIGIN, 0.0),
-        });
+        self.ends.push(End { groups: self.x.len(), faces: self.faces.len(), size, bounds, round: None });
         Some(())
     }
 
@@ -218,8 +195,8 @@ impl Pieces {
             into.faces.extend(self.faces.iter().map(|&(normal, out)| (normal, out + normal.dot(shift))));
             into.ends.extend(self.ends.iter().map(|&end| {
                 let Bounds { min, max } = end.bounds;
-                let (center, radius) = end.round;
-                End { bounds: Bounds { min: min + shift, max: max + shift }, round: (center + shift, radius), ..end }
+                let round = end.round.map(|(center, radius)| (center + shift, radius));
+                End { bounds: Bounds { min: min + shift, max: max + shift }, round, ..end }
             }));
             return;
         }
@@ -234,10 +211,9 @@ impl Pieces {
         }));
         let mut begin = 0;
         for &end in &self.ends {
-            let (center, radius) = end.round;
-            if radius > 0.0 {
+            if let Some((center, radius)) = end.round {
                 let round = (turned(center, rotation) + shift, radius);
-                into.ends.push(End { bounds: around(round), round, ..end });
+                into.ends.push(End { bounds: around(round), round: Some(round), ..end });
                 continue;
             }
             let (mut min, mut max) =
@@ -272,7 +248,7 @@ struct Piece<'a> {
     y: &'a [[f64; LANES]],
     faces: &'a [(Vector, f64)],
     size: f64,
-    round: (Point, f64),
+    round: Option<(Point, f64)>,
 }
 
 impl Vectors {
@@ -314,9 +290,12 @@ impl NullaryFnOnce for PiecesDepth<'_> {
                     continue;
                 }
                 let two = self.b.piece(two_start, other_end);
-                if (one.round.1 > 0.0) | (two.round.1 > 0.0) {
-                    let depth =
-                        if two.round.1 > 0.0 { round_depth(two.round, one) } else { round_depth(one.round, two) };
+                let round = match (one.round, two.round) {
+                    (None, None) => None,
+                    (Some(round), _) => Some(round_depth(round, two)),
+                    (None, Some(round)) => Some(round_depth(round, one)),
+                };
+                if let Some(depth) = round {
                     if depth > self.touch {
                         sum += depth * lesser(one.size, two.size);
                     }
@@ -339,8 +318,8 @@ impl NullaryFnOnce for PiecesDepth<'_> {
 /// How far a circle has to move at least to come clear of a piece; not positive where it is clear.
 #[inline(always)]
 fn round_depth((center, radius): (Point, f64), other: Piece<'_>) -> f64 {
-    if other.round.1 > 0.0 {
-        return radius + other.round.1 - (center - other.round.0).length();
+    if let Some((other_center, other_radius)) = other.round {
+        return radius + other_radius - (center - other_center).length();
     }
     // How far the centre lies before the face that it lies farthest before.
     let mut most = f64::NEG_INFINITY;
@@ -465,15 +444,6 @@ pub(crate) mod tests {
     fn regular(corners: u32, radius: f64) -> Vec<Point> {
         let at = |k: u32| f64::from(k) / f64::from(corners) * std::f64::consts::TAU;
         (0..corners).map(|k| Point::new(radius * at(k).cos(), radius * at(k).sin())).collect()
-    }
-
-    #[test]
-    fn only_what_is_all_but_round_has_a_circle_around_it() {
-        let (center, radius) = circle_around(&regular(60, 5.0)).expect("all but round");
-        assert!(center.distance(Point::ORIGIN) < 1e-12 && (radius - 5.0).abs() < 1e-12);
-        assert!(circle_around(&regular(30, 5.0)).is_none() && circle_around(&regular(8, 5.0)).is_none());
-        let oval: Vec<Point> = regular(60, 5.0).into_iter().map(|p| Point::new(1.02 * p.x, p.y)).collect();
-        assert!(circle_around(&oval).is_none());
     }
 
     proptest! {

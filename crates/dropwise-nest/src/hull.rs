@@ -36,6 +36,13 @@ impl Hull {
         }
         -least_of(least)
     }
+
+    /// The same once it is turned by an angle of known sine and cosine: the direction is turned back instead of every corner
+    /// forward.
+    #[inline(always)]
+    fn reach_when_turned(&self, Vector { x, y }: Vector, (sin, cos): (f64, f64)) -> f64 {
+        self.reach_along(Vector::new(cos * x + sin * y, cos * y - sin * x))
+    }
 }
 
 /// Half planes in groups, by their normals and limits; the last group is filled up with ones that hold everything.
@@ -106,12 +113,12 @@ impl NullaryFnOnce for FarthestBeyond<'_> {
     #[inline(always)]
     #[allow(clippy::needless_range_loop, reason = "closures are not sure to be inlined")]
     fn call(self) -> f64 {
-        let Self { planes, hull, rotation: (sin, cos), at, enough } = self;
+        let Self { planes, hull, rotation, at, enough } = self;
         let mut most = f64::NEG_INFINITY;
         for [xs, ys, limits] in &planes.groups {
             for i in 0..LANES {
-                let normal = Vector::new(cos * xs[i] + sin * ys[i], cos * ys[i] - sin * xs[i]);
-                most = greater(hull.reach_along(normal) + (xs[i] * at.x + ys[i] * at.y) - limits[i], most);
+                let reach = hull.reach_when_turned(Vector::new(xs[i], ys[i]), rotation);
+                most = greater(reach + (xs[i] * at.x + ys[i] * at.y) - limits[i], most);
                 if most > enough {
                     return most;
                 }
@@ -164,7 +171,7 @@ impl NullaryFnOnce for Beyond<'_> {
     #[inline(always)]
     #[allow(clippy::needless_range_loop, reason = "closures are not sure to be inlined")]
     fn call(self) -> f64 {
-        let Self { planes, hull, reach, rotation: (sin, cos), at, touch } = self;
+        let Self { planes, hull, reach, rotation, at, touch } = self;
         let mut sum = 0.0;
         for [xs, ys, limits] in &planes.groups {
             let (mut inside, mut is_near) = ([0.0; LANES], 0_u32);
@@ -178,9 +185,7 @@ impl NullaryFnOnce for Beyond<'_> {
             }
             for i in 0..LANES {
                 if inside[i] < reach {
-                    // The normal is turned back instead of every corner forward.
-                    let normal = Vector::new(cos * xs[i] + sin * ys[i], cos * ys[i] - sin * xs[i]);
-                    let beyond = hull.reach_along(normal) - inside[i];
+                    let beyond = hull.reach_when_turned(Vector::new(xs[i], ys[i]), rotation) - inside[i];
                     if beyond > touch {
                         sum += beyond;
                     }

@@ -5,7 +5,7 @@ use dropwise_geometry::{Bounds, Point, Vector};
 
 use crate::convex::convex_pieces;
 use crate::no_fit::Separation;
-use crate::search_shape::SearchShape;
+use crate::search_shape::Placed;
 use crate::task::{HalfPlane, turned};
 
 /// A shape of more corners than this is not cut into pieces.
@@ -115,20 +115,17 @@ pub(crate) fn separations(first: &Convexes, second: &Convexes, reach: f64, touch
     pairs.iter().filter_map(line).filter(|line| line.distance < reach).collect()
 }
 
-/// A shape, how it is turned, by sine and cosine, and where it lies.
-pub(crate) type Placed<'a> = (&'a SearchShape, (f64, f64), Point);
-
 /// Lines that keep a guest in the hole of a host that it sticks out of least, and by how much it does, mm, negative if it lies
 /// inside; `None` if it has room in none. Lines are seen from the host.
 pub(crate) fn within_pocket(host: Placed<'_>, guest: Placed<'_>) -> Option<(f64, Vec<Separation>)> {
-    let ((host, turn, at), (guest, (sin, cos), guest_at)) = (host, guest);
-    let pockets = host.pockets().iter().filter(|pocket| pocket.may_hold(guest.least));
+    let (sin, cos) = guest.rotation;
+    let pockets = host.shape.pockets().iter().filter(|pocket| pocket.may_hold(guest.shape.least));
     let rooms = pockets.map(|pocket| {
         let line = |HalfPlane { normal, limit }: HalfPlane| {
             let vector = |vector: Vector, turn| turned(Point::new(vector.x, vector.y), turn).to_vector();
-            let outward = vector(normal, turn);
-            let reach = guest.reach_along(vector(outward, (-sin, cos)));
-            Separation { normal: -outward, distance: limit - reach - outward.dot(guest_at - at) }
+            let outward = vector(normal, host.rotation);
+            let reach = guest.shape.reach_along(vector(outward, (-sin, cos)));
+            Separation { normal: -outward, distance: limit - reach - outward.dot(guest.at - host.at) }
         };
         let lines: Vec<Separation> = pocket.half_planes().map(line).collect();
         (lines.iter().map(|line| -line.distance).fold(f64::NEG_INFINITY, f64::max), lines)

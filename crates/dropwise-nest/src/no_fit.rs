@@ -210,10 +210,9 @@ impl Cut {
     /// The places of the other's reference point, seen from this one's, at which one of both lies in a hole of the other.
     fn places_in_pockets<'a>(&'a self, other: &'a Self, touch: f64) -> impl Iterator<Item = Vec<Point>> + 'a {
         let corners = |cut: &Self| cut.pieces.iter().flatten().copied().collect::<Vec<Point>>();
-        let (own, others) = (corners(self), corners(other));
         let back = |places: Vec<Point>| places.into_iter().map(|place| Point::ORIGIN - place.to_vector()).collect();
-        let in_this = self.pockets.iter().map(move |pocket| pocket.places(&others, touch));
-        let in_other = other.pockets.iter().map(move |pocket| back(pocket.places(&own, touch)));
+        let in_this = self.pockets.iter().map(move |pocket| pocket.places(&corners(other), touch));
+        let in_other = other.pockets.iter().map(move |pocket| back(pocket.places(&corners(self), touch)));
         in_this.chain(in_other).filter(|places: &Vec<Point>| places.len() >= 3)
     }
 }

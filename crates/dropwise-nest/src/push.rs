@@ -6,8 +6,9 @@ use std::time::Duration;
 use dropwise_geometry::{Point, Vector};
 use microlp::{ComparisonOp, OptimizationDirection, Problem, Variable};
 
-use crate::keep_apart::{Convexes, Placed, separations, within_pocket};
+use crate::keep_apart::{Convexes, separations, within_pocket};
 use crate::no_fit::Separation;
+use crate::search_shape::Placed;
 use crate::task::{Pose, sin_cos_of, turned};
 use crate::working::{Bin, Working};
 
@@ -204,8 +205,8 @@ impl Working<'_> {
                 let edge = variant.edge();
                 let laid = edge.convexes()?.laid((sin, cos), pose.at);
                 let lines = separations(obstacle.convexes()?, &laid, 3.0 * reach, touch);
-                let host: Placed<'_> = (edge, (sin, cos), pose.at);
-                let (lines, sign) = match within_pocket(host, (obstacle, (0.0, 1.0), Point::ORIGIN)) {
+                let host = Placed { shape: edge, rotation: (sin, cos), at: pose.at };
+                let (lines, sign) = match within_pocket(host, Placed::obstacle(obstacle)) {
                     // The part moves, not what lies in its hole.
                     Some((beside, within)) if beside < depth_of(&lines) => (within, -1.0),
                     _ => (lines, 1.0),
@@ -239,11 +240,7 @@ impl Working<'_> {
                 }
                 let (first, second) = (convexes[before].as_ref()?, convexes[position].as_ref()?);
                 let lines = separations(first, second, 3.0 * reach, touch);
-                let placed = |item: usize| -> Option<Placed<'_>> {
-                    let (_, pose) = self.place_of(item)?;
-                    Some((self.shape_of(item, pose.variant), sin_cos_of(pose), pose.at))
-                };
-                let (one, two) = (placed(other)?, placed(item)?);
+                let (one, two) = (self.placed(other)?, self.placed(item)?);
                 let in_first = within_pocket(one, two).map(|room| (before, position, room));
                 let in_second = within_pocket(two, one).map(|room| (position, before, room));
                 let room = in_first.into_iter().chain(in_second).min_by(|a, b| a.2.0.total_cmp(&b.2.0));

@@ -6,7 +6,7 @@ use dropwise_geometry::{Bounds, Point, Polygon, Vector, convex_hull};
 
 use crate::circle_cover::{InscribedCircle, circle_cover};
 use crate::circles::Circles;
-use crate::convex::{Pieces, circle_around};
+use crate::convex::Pieces;
 use crate::hull::Hull;
 use crate::idle_holes::Least;
 use crate::keep_apart::Convexes;
@@ -48,7 +48,7 @@ pub(crate) struct SearchShape {
 impl SearchShape {
     /// Prepares a polygon given in the frame of its reference point.
     pub(crate) fn new(polygon: &Polygon, touch: f64) -> Self {
-        Self::with_cover(polygon, &circle_cover(polygon), circle_around(&polygon.exterior), touch)
+        Self::with_cover(polygon, &circle_cover(polygon), None, touch)
     }
 
     /// The same for a polygon whose cover is known, and the circle, if any, for which its outline stands.
@@ -128,6 +128,22 @@ impl SearchShape {
     /// Length of the shorter side of the box.
     pub(crate) fn least_extent(&self) -> f64 {
         self.bounds.width().min(self.bounds.height())
+    }
+}
+
+/// A shape as it lies, or would lie.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Placed<'a> {
+    pub(crate) shape: &'a SearchShape,
+    /// Sine and cosine of its turn.
+    pub(crate) rotation: (f64, f64),
+    pub(crate) at: Point,
+}
+
+impl<'a> Placed<'a> {
+    /// An obstacle lies where it is.
+    pub(crate) fn obstacle(shape: &'a SearchShape) -> Self {
+        Self { shape, rotation: (0.0, 1.0), at: Point::ORIGIN }
     }
 }
 

@@ -439,9 +439,10 @@ impl Container {
         // Of stock sold by length no more than the longest piece that can be ordered.
         let longest = sheet.open_length.map(|terms| terms.longest_order(sheet.shape.bounds().width()));
         if longest.is_some_and(|length| length <= 0.0) {
-            return Self::of_room(&[], 0.0, 0.0, touch);
+            return Self::of_room(&[], 0.0, 0.0, touch, |_| None);
         }
-        let outline = sheet.bought_shape(longest).flatten(tolerance, Side::Shrink);
+        let bought = sheet.bought_shape(longest);
+        let outline = bought.flatten(tolerance, Side::Shrink);
         let damage: Vec<Polygon> = sheet
             .damage
             .iter()
@@ -454,10 +455,27 @@ impl Container {
         let room = if inset == 0.0 { usable } else { offset(&usable, -inset, tolerance) };
         let area = |pieces: &[Polygon]| pieces.iter().map(Polygon::area).sum();
         let covered = if overhang > 0.0 { area(&offset(&room, overhang, tolerance)) } else { area(&room) };
-        Self::of_room(&room, covered, inset, touch)
+        let rounds: Vec<(Point, f64)> =
+            bought.holes().iter().chain(&sheet.damage).filter_map(Outline::as_circle).collect();
+        // Flattened, and offset, each by no more than the tolerance.
+        let is_on = |corner: &Point, center: Point, radius: f64| {
+            (corner.distance(center) - radius).abs() <= 2.0 * tolerance + touch
+        };
+        let round_of = |pocket: &Polygon| {
+            let mut rounds = rounds.iter().map(|&(center, radius)| (center, radius + inset));
+            rounds.find(|&(center, radius)| pocket.exterior.iter().all(|corner| is_on(corner, center, radius)))
+        };
+        Self::of_room(&room, covered, inset, touch, round_of)
     }
 
-    fn of_room(room: &[Polygon], area: f64, inset: f64, touch: f64) -> Self {
+    /// `round_of` tells the circle, if any, for which an obstacle stands.
+    fn of_room(
+        room: &[Polygon],
+        area: f64,
+        inset: f64,
+        touch: f64,
+        round_of: impl Fn(&Polygon) -> Option<(Point, f64)>,
+    ) -> Self {
         let corners: Vec<Point> = room.iter().flat_map(|p| p.exterior.iter().copied()).collect();
         let hull = convex_hull(&corners);
         let half_planes: Vec<HalfPlane> = (0..hull.len())
@@ -473,7 +491,7 @@ impl Container {
         let obstacles = pockets
             .iter()
             .filter(|pocket| pocket.area() > least)
-            .map(|pocket| SearchShape::new(pocket, touch))
+            .map(|pocket| SearchShape::with_cover(pocket, &circle_cover(pocket), round_of(pocket), touch))
             .filter(|shape| shape.circles.count() > 0)
             .collect();
         let (planes, bounds) = (Planes::new(&half_planes), Bounds::of(hull.iter().copied()));

@@ -11,7 +11,7 @@ use crate::circles::Circles;
 use crate::collision::{EdgeBuffer, Rings, Vectors, shapes_overlap};
 use crate::convex::Pieces;
 use crate::neighbours::{Laid, Neighbours};
-use crate::search_shape::SearchShape;
+use crate::search_shape::{Placed, SearchShape};
 use crate::statistics::MoveCounts;
 use crate::task::{Container, HalfPlane, Pose, Task, Variant, turned};
 
@@ -46,8 +46,8 @@ struct Body {
 }
 
 impl Body {
-    fn lying<'a>(&'a self, shape: &'a SearchShape) -> Lying<'a> {
-        Lying { shape, rotation: self.rotation, at: self.pose.at, pieces: &self.pieces }
+    fn placed<'a>(&self, shape: &'a SearchShape) -> Placed<'a> {
+        Placed { shape, rotation: self.rotation, at: self.pose.at }
     }
 }
 
@@ -62,24 +62,6 @@ pub(crate) struct Turned {
     /// Box about the reference point, and that of the shape that must lie in the room.
     bounds: Bounds,
     pub(crate) edge_bounds: Bounds,
-}
-
-/// A shape as it lies, or would lie.
-#[derive(Clone, Copy)]
-struct Lying<'a> {
-    shape: &'a SearchShape,
-    /// Sine and cosine of its turn.
-    rotation: (f64, f64),
-    at: Point,
-    /// Its convex pieces there.
-    pieces: &'a Pieces,
-}
-
-impl<'a> Lying<'a> {
-    /// An obstacle lies where it is.
-    fn obstacle(shape: &'a SearchShape) -> Self {
-        Self { shape, rotation: (0.0, 1.0), at: Point::ORIGIN, pieces: &shape.pieces }
-    }
 }
 
 /// Where every item lies: enough to restore a working state. Items that lie nowhere have no entry.
@@ -235,6 +217,12 @@ impl<'t> Working<'t> {
         self.bodies[item].as_ref().map(|body| body.edge_bounds)
     }
 
+    /// An item's shape where it lies, if it lies anywhere.
+    pub(crate) fn placed(&self, item: usize) -> Option<Placed<'t>> {
+        let body = self.bodies[item].as_ref()?;
+        Some(body.placed(self.shape_of(item, body.pose.variant)))
+    }
+
     fn variant_of(&self, item: usize, variant: usize) -> &'t Variant {
         &self.task.parts[self.parts[item]].variants[variant]
     }
@@ -331,7 +319,9 @@ impl<'t> Working<'t> {
                     let depth = vectors.no_fit_depth(no_fit.0, place, self.task.touch);
                     loss = (depth * both.0.scale_with(both.1)).sqrt();
                 } else if !body.pieces.is_empty() && !other_body.pieces.is_empty() {
-                    loss = vectors.pieces_loss(body.lying(shape), other_body.lying(other_shape), self.task.touch);
+                    let one = (body.placed(shape), &body.pieces);
+                    let two = (other_body.placed(other_shape), &other_body.pieces);
+                    loss = vectors.pieces_loss(one, two, self.task.touch);
                 } else if vectors.circles_overlap(&body.circles, &other_body.circles)
                     || shapes_overlap(rings, others, &mut scratch.edges)
                 {
@@ -363,8 +353,8 @@ impl<'t> Working<'t> {
             }
             let vectors = scratch.vectors;
             if !shape.pieces.is_empty() && !obstacle.pieces.is_empty() {
-                let edge = Lying { shape, rotation, at: body.pose.at, pieces: &scratch.edge_pieces };
-                loss += vectors.pieces_loss(edge, Lying::obstacle(obstacle), self.task.touch);
+                let edge = (body.placed(shape), &scratch.edge_pieces);
+                loss += vectors.pieces_loss(edge, (Placed::obstacle(obstacle), &obstacle.pieces), self.task.touch);
                 continue;
             }
             let rings = Rings { corners: &scratch.corners, ring_ends: &shape.ring_ends, bounds: body.edge_bounds };
@@ -400,7 +390,6 @@ impl<'t> Working<'t> {
         // Both are the same shape, but for parts that may come nearer to the edge than to each other.
         let mut has_circles = false;
         let has_pieces = !shape.pieces.is_empty();
-        let mut are_pieces_moved = false;
         let (mut has_edge_circles, mut has_edge_pieces) = (false, false);
         scratch.pending_obstacles.clear();
         for (index, obstacle) in room.container.obstacles.iter().enumerate() {
@@ -412,8 +401,9 @@ impl<'t> Working<'t> {
                     edge.pieces.moved_into(rotation, pose.at, &mut scratch.edge_pieces);
                     has_edge_pieces = true;
                 }
-                let lying = Lying { shape: edge, rotation, at: pose.at, pieces: &scratch.edge_pieces };
-                loss += sheet_weight * scratch.vectors.pieces_loss(lying, Lying::obstacle(obstacle), self.task.touch);
+                let placed = (Placed { shape: edge, rotation, at: pose.at }, &scratch.edge_pieces);
+                let obstacle = (Placed::obstacle(obstacle), &obstacle.pieces);
+                loss += sheet_weight * scratch.vectors.pieces_loss(placed, obstacle, self.task.touch);
                 if loss > bound {
                     return f64::INFINITY;
                 }
@@ -433,6 +423,10 @@ impl<'t> Working<'t> {
             } else {
                 scratch.pending_obstacles.push(index);
             }
+        }
+        let mut are_pieces_moved = has_edge_pieces && !variant.has_own_edge();
+        if are_pieces_moved {
+            std::mem::swap(&mut scratch.pieces, &mut scratch.edge_pieces);
         }
         scratch.pending.clear();
         scratch.meeting.clear();
@@ -461,8 +455,9 @@ impl<'t> Working<'t> {
                     are_pieces_moved = true;
                 }
                 let other_shape = &self.task.parts[self.parts[other]].variants[other_body.pose.variant].shape;
-                let lying = Lying { shape, rotation, at: pose.at, pieces: &scratch.pieces };
-                let found = scratch.vectors.pieces_loss(lying, other_body.lying(other_shape), self.task.touch);
+                let placed = (Placed { shape, rotation, at: pose.at }, &scratch.pieces);
+                let others = (other_body.placed(other_shape), &other_body.pieces);
+                let found = scratch.vectors.pieces_loss(placed, others, self.task.touch);
                 if found > 0.0 {
                     loss += f64::from(self.pair_weight[pair_index(item, other)]) * found;
                     if loss > bound {
@@ -680,8 +675,13 @@ impl<'t> Working<'t> {
 impl Vectors {
     /// Loss of two placed shapes in convex pieces. Zero when they are apart, or one lies in a hole of the other.
     #[inline]
-    fn pieces_loss(self, one: Lying<'_>, other: Lying<'_>, touch: f64) -> f64 {
-        let mut depth = self.pieces_depth(one.pieces, other.pieces, touch);
+    fn pieces_loss(
+        self,
+        (one, pieces): (Placed<'_>, &Pieces),
+        (other, others): (Placed<'_>, &Pieces),
+        touch: f64,
+    ) -> f64 {
+        let mut depth = self.pieces_depth(pieces, others, touch);
         if depth == 0.0 {
             return 0.0;
         }
@@ -700,7 +700,7 @@ impl Vectors {
 
     /// How far a guest sticks out of the hole of a host that it sticks out of least; infinitely far where it has room in none.
     /// Beyond `enough` the figure only says that it is more.
-    fn beside_pockets(self, host: Lying<'_>, guest: Lying<'_>, enough: f64) -> f64 {
+    fn beside_pockets(self, host: Placed<'_>, guest: Placed<'_>, enough: f64) -> f64 {
         let pockets = host.shape.pockets().iter().filter(|pocket| pocket.may_hold(guest.shape.least));
         // Seen from the host.
         let (sin, cos) = host.rotation;

@@ -211,6 +211,33 @@ fn a_notch_and_a_hole_in_the_sheet_are_obstacles() {
 }
 
 #[test]
+fn a_round_hole_in_the_sheet_is_no_larger_than_it_is() {
+    let sheet = |has_hole: bool| {
+        let circle = Outline::circle(Point::new(100.0, 90.0), 40.0);
+        let (holes, damage) = if has_hole { (vec![circle], Vec::new()) } else { (Vec::new(), vec![circle]) };
+        let outline = Shape::new(rectangle(200.0, 200.0).exterior().clone(), holes);
+        (outline, damage)
+    };
+    for (shape, damage) in [sheet(true), sheet(false)] {
+        let plain = job(&[(rectangle(10.0, 10.0), Turns::Any)], shape);
+        let task = Task::new(with_sheets(&plain, |sheets| sheets[0].damage = damage));
+        let mut working = Working::new(&task, vec![0]);
+        let bin = working.open(0, task.container(0), None);
+        // A side of the square against the hole, all around it.
+        for step in 0..50 {
+            let turn = 7.2 * f64::from(step) + 0.3;
+            let (sin, cos) = dropwise_geometry::sin_cos_deg(turn);
+            let mut loss = |gap: f64| {
+                let away = 45.0 + gap;
+                working.evaluate(0, bin, pose(turn, 100.0 + away * cos, 90.0 + away * sin, 0), f64::INFINITY)
+            };
+            assert_eq!(loss(1e-6), 0.0, "beside it at {turn} degrees");
+            assert!(loss(-0.001) > 0.0, "over its edge at {turn} degrees");
+        }
+    }
+}
+
+#[test]
 fn a_polygon_that_is_no_room_has_no_pose() {
     let polygon = Polygon::default();
     assert_eq!(polygon.area(), 0.0);
