@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::{Args, ColorChoice, CommandFactory as _, FromArgMatches as _, Parser, Subcommand, ValueEnum};
 
 use crate::commands::draw::{self, Draw};
-use crate::commands::{buy, check, cut, flat, stock};
+use crate::commands::{buy, check, cut, fits, flat, jot, stock};
 use crate::environment::Environment;
 use crate::help;
 use crate::shop_checks::ShopChoice;
@@ -50,6 +50,10 @@ pub(crate) struct Arguments {
 pub(crate) enum Command {
     #[command(about = help::NEST_ABOUT, long_about = help::NEST_LONG_ABOUT, after_long_help = help::nest_after_long_help())]
     Nest(Nest),
+    #[command(about = fits::ABOUT, long_about = fits::LONG_ABOUT, after_long_help = fits::AFTER)]
+    Fits(fits::Fits),
+    #[command(about = jot::ABOUT, long_about = jot::LONG_ABOUT, after_long_help = jot::after_long_help())]
+    Jot(Box<jot::Jot>),
     #[command(about = "Lays bent parts flat and tells every number", long_about = flat::LONG_ABOUT, after_long_help = flat::AFTER)]
     Flat(flat::Flat),
     #[command(about = "Checks parts against the shop's tools and the metal", long_about = check::LONG_ABOUT, after_long_help = check::AFTER)]

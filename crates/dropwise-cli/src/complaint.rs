@@ -29,6 +29,13 @@ impl Stop {
         Self { exit: Exit::BadInput, complaints: vec![complaint] }
     }
 
+    /// Without places in a file, where nobody wrote that file.
+    pub(crate) fn without_places(mut self) -> Self {
+        self.complaints.iter_mut().for_each(|complaint| complaint.place.clear());
+        self.complaints.dedup();
+        self
+    }
+
     /// It is not the user's fault.
     pub(crate) fn failure(complaint: Complaint) -> Self {
         Self { exit: Exit::Failure, complaints: vec![complaint] }

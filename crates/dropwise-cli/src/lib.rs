@@ -15,6 +15,7 @@ mod help;
 mod ink;
 mod interrupts;
 mod out_folder;
+mod picture;
 mod progress;
 mod report;
 mod shop_checks;
@@ -84,6 +85,8 @@ fn dispatch(arguments: Vec<OsString>, environment: &mut Environment<'_>) -> Exit
     let stderr_ink = Ink::new(parsed.colour.is_wanted(environment, true));
     let outcome = match parsed.command {
         Command::Nest(typed) => commands::nest(typed, parsed.colour, environment),
+        Command::Fits(typed) => commands::fits(&typed, parsed.colour, environment),
+        Command::Jot(typed) => commands::jot(&typed, parsed.colour, environment),
         Command::Flat(typed) => commands::flat(&typed, parsed.colour, environment),
         Command::Check(typed) => commands::check(&typed, parsed.colour, environment),
         Command::Stock(typed) => commands::stock(*typed, parsed.colour, environment),

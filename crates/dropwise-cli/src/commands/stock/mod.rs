@@ -12,7 +12,6 @@ mod form;
 pub(crate) mod help;
 mod labels;
 mod list;
-mod picture;
 mod show;
 
 use clap::{Args, Subcommand};

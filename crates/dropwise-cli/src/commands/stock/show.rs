@@ -10,11 +10,11 @@ use serde_json::json;
 use super::describe::{json_page, piece_json, short_stock, size};
 use super::desk::{Desk, told};
 use super::figures::svg_file;
-use super::picture::picture;
 use crate::complaint::Stop;
 use crate::environment::Environment;
 use crate::exit::Exit;
 use crate::out_folder::write_file;
+use crate::picture::picture;
 use crate::stock_log::Purpose;
 use crate::text::{cleaned, wrapped};
 
