@@ -76,6 +76,16 @@ impl Told {
         Ok(Self { name: outline.to_owned(), count, form, price })
     }
 
+    /// What to call a part of this outline.
+    pub(crate) fn part_name(&self) -> String {
+        match &self.form {
+            Form::Rectangle(..) => format!("plate {}", self.name),
+            Form::Circle(_) => format!("disc {}", self.name),
+            Form::Corners(_) => format!("outline {}", self.name),
+            Form::Drawing(_) => self.name.clone(),
+        }
+    }
+
     /// Keys of a `[[parts]]` or `[[sheets]]` table.
     pub(crate) fn keys(&self, name: &str) -> String {
         let mut keys = format!("name = {}\nquantity = {}\n{}\n", quoted(name), self.count, self.form.key());

@@ -21,7 +21,7 @@ use crate::exit::Exit;
 use crate::ink::Ink;
 use crate::picture::Picture;
 use crate::report;
-use crate::text::{cleaned, shortened, wrapped};
+use crate::text::{cleaned, glued, shortened, wrapped};
 
 pub(crate) const ABOUT: &str = "Says whether parts fit on a piece, from one line";
 
@@ -103,7 +103,9 @@ pub(crate) fn fits(typed: &Fits, colour: Colour, environment: &mut Environment<'
             let text = format!("Bare numbers are taken as {unit}; --unit says otherwise.");
             environment.say(&wrapped("note: ", 2, &text));
         }
-        let notes: String = loaded.notes.iter().map(|note| render_note(note, stderr_ink)).collect();
+        // What was noted of a drawing; that a part is too large is the answer itself, with its reason.
+        let of_drawings = loaded.notes.iter().filter(|note| !note.place.file.as_os_str().is_empty());
+        let notes: String = of_drawings.map(|note| render_note(note, stderr_ink)).collect();
         environment.say(&notes);
     }
     let plan = search(&loaded, typed.seconds, environment)?;
@@ -172,7 +174,8 @@ fn job(typed: &Fits, unit: Unit) -> Result<LoadedJob, Stop> {
     for (list, things) in [("parts", &parts), ("sheets", &pieces)] {
         for (index, thing) in things.iter().enumerate() {
             let is_alone = things.iter().filter(|other| other.name == thing.name).count() == 1;
-            let name = if is_alone { thing.name.clone() } else { format!("{} ({})", thing.name, index + 1) };
+            let name = if list == "parts" { thing.part_name() } else { thing.name.clone() };
+            let name = if is_alone { name } else { format!("{name} ({})", index + 1) };
             let _ = write!(text, "[[{list}]]\n{}", thing.keys(&name));
         }
     }
@@ -223,7 +226,7 @@ fn as_text(typed: &Fits, loaded: &LoadedJob, plan: &Plan, missing: u32, ink: Ink
         let mut tale = key_to_letters(loaded, used);
         let left = figures.leftovers.iter().map(|leftover| {
             let (long, short) = leftover.largest_rectangle;
-            format!("{} × {}", format_length(long, loaded.unit), format_length(short, loaded.unit))
+            glued(&format!("{} × {}", format_length(long, loaded.unit), format_length(short, loaded.unit)))
         });
         let left: Vec<String> = left.collect();
         let _ = match left.is_empty() {
@@ -231,7 +234,7 @@ fn as_text(typed: &Fits, loaded: &LoadedJob, plan: &Plan, missing: u32, ink: Ink
             false => write!(tale, " Left over, as usable rectangles: {}.", left.join(", ")),
         };
         if typed.thickness.is_some() {
-            let _ = write!(tale, " The piece weighs {}.", format_weight(figures.gross_weight, loaded.unit));
+            let _ = write!(tale, " The piece weighs {}.", glued(&format_weight(figures.gross_weight, loaded.unit)));
         }
         if has_prices(typed) {
             let _ = write!(tale, " It costs {}.", loaded.coinage.format(figures.price));
@@ -243,7 +246,7 @@ fn as_text(typed: &Fits, loaded: &LoadedJob, plan: &Plan, missing: u32, ink: Ink
         let _ = write!(page, "\n{}", report::missing(loaded, plan, ink));
     }
     let clearances = loaded.job.clearances();
-    let length = |millimetres| format_length(millimetres, loaded.unit);
+    let length = |millimetres| glued(&format_length(millimetres, loaded.unit));
     let rules = format!(
         "Cut by {}: kerf {}, web {}, margin {}.",
         loaded.process.map_or_else(String::new, |process| process.to_string()),

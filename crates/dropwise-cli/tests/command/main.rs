@@ -4,6 +4,7 @@ mod bad_files;
 mod bent;
 mod buying;
 mod drawing;
+mod first_job;
 mod interface;
 mod misuse;
 mod nesting;

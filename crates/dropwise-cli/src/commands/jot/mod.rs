@@ -221,11 +221,11 @@ pub(crate) fn jot(typed: &Jot, colour: Colour, environment: &mut Environment<'_>
     let ink = Ink::new(colour.is_wanted(environment, true));
     let (answers, loaded, is_asking) = answers(typed, ink, environment)?;
     let file = typed.out.clone().unwrap_or_else(|| PathBuf::from(format!("{}.toml", file_stem(&answers.name))));
-    let text = answers.text(&file.display().to_string());
     if file.as_os_str() == "-" {
-        environment.print(&text)?;
+        environment.print(&answers.text(&format!("{}.toml", file_stem(&answers.name))))?;
         return Ok(Exit::Done);
     }
+    let text = answers.text(&file.display().to_string());
     if is_asking {
         let question = format!("Write it to {}? [Y/n] ", cleaned(&file.display().to_string()));
         let answer = environment.ask(&question).ok_or_else(clerk::given_up)?;
@@ -386,7 +386,7 @@ fn next_steps(file: &Path, answers: &Answers, loaded: &LoadedJob, ink: Ink) -> S
         steps.push(("flat", "the flat pattern and the order of bends"));
     }
     steps.push(if answers.pieces.is_empty() {
-        ("nest --from-stock", "the nest on what lies in the rack; or add [[sheets]] to the file")
+        ("nest --from-stock", "the nest, on what lies in the rack")
     } else {
         ("nest --out plan", "the nest, with drawings")
     });
