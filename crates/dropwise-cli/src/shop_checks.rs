@@ -6,7 +6,7 @@ use clap::Args;
 use dropwise_formats::{HoleWork, LoadedJob, load_shop, load_shop_text};
 use dropwise_model::Turns;
 use dropwise_shop::bend_plan::{BendJob, BendingPlan, plan};
-use dropwise_shop::check::{self, BentSubject, Finding, Severity, Subject, WorkedHole};
+use dropwise_shop::check::{self, BentSubject, Finding, Severity, Subject, WorkedHole, gathered};
 use dropwise_shop::{Caution, Shop, Undertaking, cautions};
 
 use crate::complaint::{Complaint, Stop};
@@ -103,9 +103,9 @@ pub(crate) fn weight(loaded: &LoadedJob, index: usize) -> f64 {
     loaded.weight_rule.weight_per_area(detail.material, detail.thickness) * loaded.job.parts()[index].shape.area()
 }
 
-/// How many findings there are of a severity.
+/// How many findings there are of a severity, those of one cause counted once for each part.
 pub(crate) fn count(parts: &[PartChecks], severity: Severity) -> usize {
-    parts.iter().flat_map(|part| &part.findings).filter(|finding| finding.severity == severity).count()
+    parts.iter().flat_map(|part| gathered(&part.findings)).filter(|group| group.worst.severity == severity).count()
 }
 
 /// What can hurt whoever makes these parts.

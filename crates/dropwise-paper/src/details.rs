@@ -3,7 +3,7 @@
 use dropwise_geometry::{InchDivision, Isometry, Outline, Point, Shape, Unit, format_inch_fraction, format_length};
 use dropwise_shop::markout::{Datum, full_circle};
 
-/// A line along which a part is bent, on its flat pattern as it was drawn.
+/// A line along which a part is bent, in the coordinates of its shape.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BendLine {
     /// Index of the part in the job.
@@ -38,7 +38,7 @@ impl BendLine {
 pub struct HoleNote {
     /// Index of the part in the job.
     pub part: usize,
-    /// Its middle, on the flat pattern as it was drawn.
+    /// Its middle, in the coordinates of the part's shape.
     pub center: Point,
     /// Diameter of the hole that is cut, mm.
     pub diameter: f64,

@@ -13,6 +13,7 @@
 //! | what it costs | [`Price`], [`PlanCost`] |
 //! | what can hurt | [`cautions`] |
 //! | what shape a part is | [`pattern`] |
+//! | from where everything on a flat part is measured | [`PartFrame`] |
 //! | how a bent part lies flat, and folds up | [`fold`] |
 //! | where to mark it | [`markout`] |
 //! | in which order to cut it, with what | [`cutplan`] |
@@ -48,6 +49,7 @@ mod gauge;
 pub mod markout;
 mod material;
 mod nearest;
+mod part_frame;
 pub mod pattern;
 mod price;
 mod process;
@@ -61,6 +63,7 @@ pub use caution::{Caution, Undertaking, WHO_DECIDES, cautions};
 pub use cost::{Comparison, Cost, CostError, CuttingRate, PartCost, PartWork, PlanCost, Rates};
 pub use gauge::{Gauge, GaugeError, GaugeSystem};
 pub use material::{Material, MaterialError};
+pub use part_frame::PartFrame;
 pub use price::{Basis, Coinage, CoinageError, Price, PriceError, PriceFault, parse_money};
 pub use process::{Figure, Preset, Process, ProcessError};
 pub use shop::{Brake, BrakeError, FlaringDie, LARGEST_TOOL, MOST_POINTS, OWN_FIGURE, Punch, Shop, VDie};

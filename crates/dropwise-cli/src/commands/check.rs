@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 use dropwise_formats::LoadedJob;
-use dropwise_shop::check::{Amount, Finding, Severity};
+use dropwise_shop::check::{Amount, Finding, FindingGroup, Severity, gathered};
 use serde_json::{Value, json};
 
 use crate::arguments::Colour;
@@ -65,7 +65,7 @@ fn as_text(loaded: &LoadedJob, parts: &[PartChecks], ink: Ink) -> String {
     for (part, checks) in loaded.job.parts().iter().zip(parts) {
         if !checks.findings.is_empty() {
             page.push_str(&format!("{}\n", ink.strong(&cleaned(&part.name))));
-            page.extend(checks.findings.iter().map(|finding| told(finding, loaded, ink)));
+            page.extend(gathered(&checks.findings).iter().map(|group| told(group, loaded, ink)));
             page.push('\n');
         }
     }
@@ -91,10 +91,11 @@ pub(crate) fn summary(parts: &[PartChecks]) -> String {
     )
 }
 
-/// A finding: severity and problem, then cure and rule below.
-pub(crate) fn told(finding: &Finding, loaded: &LoadedJob, ink: Ink) -> String {
+/// Findings of one cause: severity and problem, then cure and rule below.
+pub(crate) fn told(group: &FindingGroup<'_>, loaded: &LoadedJob, ink: Ink) -> String {
+    let finding = group.worst;
     let first = format!("  {} ", finding.severity);
-    let text = format!("{}.", cleaned(&finding.in_unit(loaded.unit)));
+    let text = format!("{}.", cleaned(&group.in_unit(loaded.unit)));
     let mut page = wrapped(&first, 7, &text);
     let word = finding.severity.to_string();
     let painted = match finding.severity {
@@ -110,7 +111,7 @@ pub(crate) fn told(finding: &Finding, loaded: &LoadedJob, ink: Ink) -> String {
 
 fn as_json(loaded: &LoadedJob, parts: &[PartChecks]) -> String {
     let of_part = |(part, checks): (&dropwise_model::Part, &PartChecks)| {
-        let findings: Vec<Value> = checks.findings.iter().map(finding_as_json).collect();
+        let findings: Vec<Value> = gathered(&checks.findings).iter().map(finding_as_json).collect();
         json!({ "part": part.name, "findings": findings })
     };
     let all: Vec<usize> = (0..parts.len()).collect();
@@ -126,13 +127,17 @@ fn as_json(loaded: &LoadedJob, parts: &[PartChecks]) -> String {
 }
 
 /// Lengths in mm, weights in kg, forces in kN, whatever the job's unit.
-pub(crate) fn finding_as_json(finding: &Finding) -> Value {
+pub(crate) fn finding_as_json(group: &FindingGroup<'_>) -> Value {
+    let finding = group.worst;
+    let place = |finding: &Finding| json!({ "feature": finding.feature, "at": finding.at.map(|at| [at.x, at.y]) });
     let amount = |amount: Amount| json!({ "value": amount.value(), "unit": amount.unit() });
     json!({
         "severity": finding.severity.to_string(),
         "rule": finding.rule,
         "feature": finding.feature,
         "at": finding.at.map(|at| [at.x, at.y]),
+        "count": group.count(),
+        "others": group.others.iter().map(|finding| place(finding)).collect::<Vec<_>>(),
         "found": finding.found.map(amount),
         "wanted": finding.wanted.map(amount),
         "problem": finding.problem,

@@ -9,7 +9,7 @@ use dropwise_model::{Need, Plan};
 use dropwise_nest::{Progress, Settings};
 use dropwise_paper::Trace;
 use dropwise_shop::PlanCost;
-use dropwise_shop::check::Severity;
+use dropwise_shop::check::{Severity, gathered};
 use dropwise_stock::Currency;
 
 use super::check::{summary, told};
@@ -130,8 +130,9 @@ fn check(
     let is_stopped = count(&parts, Severity::Stop) > 0;
     if is_stopped && (!despite_checks || !request.is_quiet) {
         for (part, checks) in loaded.job.parts().iter().zip(&parts) {
-            let stops = checks.findings.iter().filter(|finding| finding.severity == Severity::Stop);
-            let page: String = stops.map(|finding| told(finding, loaded, ink)).collect();
+            let groups = gathered(&checks.findings);
+            let stops = groups.iter().filter(|group| group.worst.severity == Severity::Stop);
+            let page: String = stops.map(|group| told(group, loaded, ink)).collect();
             if !page.is_empty() {
                 environment.say(&format!("{}\n{page}", ink.strong(&cleaned(&part.name))));
             }

@@ -166,7 +166,8 @@ pub struct PartEntry {
     /// How thick it is.
     #[serde(default)]
     pub thickness: f64,
-    /// Its flat pattern as it was drawn.
+    /// Its flat pattern: x = 0 and y = 0 is the lower left corner of the box around it, x to the right and y up, seen from the
+    /// side that faces up.
     pub shape: ShapeEntry,
     /// Its bends, in the order in which the flat pattern lists them. Left out when there are none.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]

@@ -6,6 +6,7 @@ mod settings;
 mod sheet;
 
 use dropwise_model::{Job, Plan};
+use dropwise_shop::PartFrame;
 
 pub use settings::ReportSettings;
 
@@ -92,17 +93,19 @@ fn bends(html: &mut Html, job: &Job, settings: &ReportSettings<'_>) {
     }
     html.raw(r#"<section class="leaf" id="bends" aria-labelledby="bends-name">"#);
     html.text(r#"h2 id="bends-name""#, "Bends");
-    html.text("p", "Places of bend lines in the frame of the flat pattern, x to the right and y up, as it was drawn.");
+    html.text("p", &format!("Places of bend lines are measured {}.", PartFrame::IN_WORDS));
     for (index, part) in job.parts().iter().enumerate() {
         let lengths = settings.lengths;
+        let frame = PartFrame::of(&part.shape);
         let row = |bend: &BendLine| {
+            let (from, to) = (frame.read(bend.from), frame.read(bend.to));
             let turn = format!("{:.1}", bend.turn_deg);
             vec![
                 bend.name.clone(),
                 format!("{}, {}°", if bend.is_up { "up" } else { "down" }, turn.strip_suffix(".0").unwrap_or(&turn)),
                 lengths.with_unit(bend.inside_radius),
-                format!("{}, {}", lengths.bare(bend.from.x), lengths.bare(bend.from.y)),
-                format!("{}, {}", lengths.bare(bend.to.x), lengths.bare(bend.to.y)),
+                format!("{}, {}", lengths.bare(from.x), lengths.bare(from.y)),
+                format!("{}, {}", lengths.bare(to.x), lengths.bare(to.y)),
                 bend.note.clone(),
             ]
         };

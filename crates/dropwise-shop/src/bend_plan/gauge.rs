@@ -31,10 +31,12 @@ const AGAINST: f64 = 0.05;
 /// A straight piece this long is enough to stand against it, mm. Common practice, no source.
 const LEAST_STRAIGHT: f64 = 10.0;
 
-/// The reach of the face that is brought up (`true`) or of the other side.
+/// The reach of the face that is brought up (`true`) or of the other side: that of the metal that is farthest out, faces
+/// and bends that are made.
 pub(super) fn reach(
     body: &Body<'_>,
     bend: usize,
+    is_done: &[bool],
     faces: &[FoldedFace],
     machine: &MachineFrame,
     is_child: bool,
@@ -45,24 +47,37 @@ pub(super) fn reach(
     let window = FINGER + thickness + radius;
     let sign = if is_child { 1.0 } else { -1.0 };
     let mut best = Reach { distance: 0.0, face: body.unfolding.bends[bend].face, is_straight: false };
+    let is_near = |point: &Point3| (-window..=window).contains(&(point.y + thickness / 2.0));
+    let mut look_at = |face: usize, point: Point3, next: Point3| {
+        let distance = sign * point.x;
+        if !is_near(&point) || distance < best.distance - AGAINST {
+            return;
+        }
+        let is_level = (point.x - next.x).abs() <= AGAINST && is_near(&next);
+        let is_straight = is_level && (point.z - next.z).abs() >= LEAST_STRAIGHT;
+        // The place is that of the farthest, to the last digit; which face and how straight is a matter of what a gauge feels.
+        if distance > best.distance + AGAINST {
+            best = Reach { distance, face, is_straight };
+        } else {
+            best.distance = best.distance.max(distance);
+            best.is_straight |= is_straight;
+        }
+    };
     for face in (0..faces.len()).filter(|&face| body.is_beyond[bend][face] == is_child) {
         for skin in [0.0, thickness] {
             let polygon = body.polygon(face, skin, faces, machine);
-            let is_near = |point: &Point3| (-window..=window).contains(&(point.y + thickness / 2.0));
             for (index, point) in polygon.iter().enumerate() {
-                let next = polygon[(index + 1) % polygon.len()];
-                let distance = sign * point.x;
-                if !is_near(point) || distance < best.distance - AGAINST {
-                    continue;
-                }
-                let is_level = (point.x - next.x).abs() <= AGAINST && is_near(&next);
-                let is_straight = is_level && (point.z - next.z).abs() >= LEAST_STRAIGHT;
-                if distance > best.distance + AGAINST {
-                    best = Reach { distance, face, is_straight };
-                } else {
-                    best.is_straight |= is_straight;
-                }
+                look_at(face, *point, polygon[(index + 1) % polygon.len()]);
             }
+        }
+    }
+    // The outside of a bend that is made may be farther out than both faces that it joins: of a hem, of a sharp lip.
+    for (made, flat) in body.unfolding.bends.iter().enumerate().filter(|(made, _)| is_done[*made] && *made != bend) {
+        if body.is_beyond[bend][flat.face] == is_child
+            && let Some([from, to]) = body.outside_of(made, faces, machine, sign)
+        {
+            look_at(flat.parent, from, to);
+            look_at(flat.parent, to, from);
         }
     }
     best

@@ -126,8 +126,8 @@ pub struct BendStep {
     pub pressure: Force,
     /// Force in all.
     pub force: f64,
-    /// The two legs on the die, to the outside corner, the one at the back first; a leg is as long as the sheet lies
-    /// flat, or to the outside of what is bent up from it already.
+    /// The two legs on the die, as they are told outside (over all where the bend is sharper than a square), the one at the
+    /// back first; a leg is as long as the sheet lies flat, or to the outside of what is bent from it already.
     pub legs: [f64; 2],
     /// The shortest leg that the die holds; zero for a hem.
     pub least_leg: f64,

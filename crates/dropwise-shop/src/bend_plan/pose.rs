@@ -4,6 +4,9 @@ use dropwise_geometry::{Point, Side};
 
 use crate::fold::{Direction, FoldedFace, Point3, Unfolding};
 
+/// An axis whose sine to a direction is less than this runs along it.
+const PARALLEL: f64 = 1e-9;
+
 /// Chords of curved edges may miss them by so much, mm.
 const CHORD: f64 = 0.2;
 
@@ -62,13 +65,7 @@ impl<'a> Body<'a> {
     /// A bend on its way is round in the middle, at its full radius, and still flat on both sides: as the sheet wraps
     /// around the punch. Made by its whole turn it is the bend of [`Unfolding::fold`].
     pub(super) fn pose(&self, shares: &[f64]) -> Vec<FoldedFace> {
-        let base = FoldedFace {
-            origin: Point3::default(),
-            x_axis: Point3::new(1.0, 0.0, 0.0),
-            y_axis: Point3::new(0.0, 1.0, 0.0),
-            up: Point3::new(0.0, 0.0, 1.0),
-        };
-        let mut faces = vec![base; self.unfolding.faces.len()];
+        let mut faces = vec![self.unfolding.base_in_space(); self.unfolding.faces.len()];
         for (index, bend) in self.unfolding.bends.iter().enumerate() {
             let axis = self.axis(index, shares[index], &faces[bend.parent]);
             let parent = faces[bend.parent];
@@ -98,6 +95,42 @@ impl<'a> Body<'a> {
         let up = up.turned(axis.along, half);
         let away = axis.away.turned(axis.along, half);
         MachineFrame { origin: axis.center - up * flat.figures.bend.radius(), axes: [away, up, axis.along] }
+    }
+
+    /// How far the outside of a bend that is made reaches along the machine's x, to the right (`sign` 1) or to the left
+    /// (-1): the two ends of the line on it that is farthest out, in the frame of the machine.
+    ///
+    /// `None` where no line within the bend's turn is farther out than its ends, which lie on the faces that it joins.
+    pub(super) fn outside_of(
+        &self,
+        bend: usize,
+        faces: &[FoldedFace],
+        machine: &MachineFrame,
+        sign: f64,
+    ) -> Option<[Point3; 2]> {
+        let flat = &self.unfolding.bends[bend];
+        let parent = &faces[flat.parent];
+        let axis = self.axis(bend, 1.0, parent);
+        let outer = flat.figures.bend.radius() + self.unfolding.thickness;
+        // From the axis to where the bend begins, on the outside.
+        let first = match flat.direction {
+            Direction::Up => -parent.up,
+            Direction::Down => parent.up,
+        };
+        let wanted = machine.axes[0] * sign;
+        let square = wanted - axis.along * wanted.dot(axis.along);
+        let length = square.length();
+        if length < PARALLEL {
+            return None;
+        }
+        let square = square * (1.0 / length);
+        // The turn, the way the bend turns, after which the outside faces that way.
+        let turned = axis.along.dot(first.cross(square)).atan2(first.dot(square)).to_degrees() * axis.signed.signum();
+        (turned.rem_euclid(360.0) <= axis.signed.abs()).then(|| {
+            let reach = axis.center + square * outer;
+            let along = (flat.start[1] - flat.start[0]).unit().unwrap_or(dropwise_geometry::Vector::new(1.0, 0.0));
+            flat.line.map(|end| machine.read(reach + axis.along * (end - flat.start[0]).dot(along)))
+        })
     }
 
     fn axis(&self, bend: usize, share: f64, parent: &FoldedFace) -> Axis {
@@ -161,8 +194,9 @@ mod tests {
                 assert!(posed.at(at, h).distance(proper.at(at, h)) < 1e-9);
             }
         }
+        let told = flat.faces[0].frame.to_face(Point::new(7.0, 9.0));
         for posed in body.pose(&vec![0.0; flat.bends.len()]) {
-            assert!(posed.at(Point::new(7.0, 9.0), 1.0).distance(Point3::new(7.0, 9.0, 1.0)) < 1e-9);
+            assert!(posed.at(Point::new(7.0, 9.0), 1.0).distance(Point3::new(told.x, told.y, 1.0)) < 1e-9);
         }
     }
 

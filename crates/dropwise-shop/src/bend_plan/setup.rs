@@ -25,7 +25,7 @@ impl Search<'_> {
         let shares: Vec<f64> = is_done.iter().map(|&is_done| if is_done { 1.0 } else { 0.0 }).collect();
         let faces = self.body.pose(&shares);
         let machine = self.body.machine_frame(bend, 0.0, &faces);
-        let sides = [true, false].map(|is_child| reach(&self.body, bend, &faces, &machine, is_child));
+        let sides = [true, false].map(|is_child| reach(&self.body, bend, is_done, &faces, &machine, is_child));
         let legs = sides.map(|side| leg(flat, side));
         let die = self.die(bend, pressed, legs[0].min(legs[1])).ok_or(Clash::TooSharp)?;
 
@@ -76,7 +76,11 @@ impl Search<'_> {
             face: self.body.name(side.face),
             is_straight: side.is_straight,
         });
-        let least_leg = if is_hem { 0.0 } else { least_flange(setting.die.opening, 180.0 - turn).unwrap_or(0.0) };
+        let least_leg = if is_hem {
+            0.0
+        } else {
+            least_flange(setting.die.opening, 180.0 - turn).unwrap_or(0.0) - beyond_tangent(flat)
+        };
         BendStep {
             bend,
             face: self.body.name(flat.face),
@@ -118,6 +122,7 @@ impl Search<'_> {
             self.brake.dies.iter().copied().filter(|die| die.angle <= 180.0 - turn + 1e-9).collect();
         usable.sort_by(|a, b| apart(a).total_cmp(&apart(b)).then(b.opening.total_cmp(&a.opening)));
         let best = *usable.first()?;
+        let leg = leg + beyond_tangent(flat);
         let holds = |die: &VDie| least_flange(die.opening, 180.0 - turn).is_ok_and(|least| least <= leg + 1e-9);
         let narrower = usable
             .iter()
@@ -127,9 +132,19 @@ impl Search<'_> {
     }
 }
 
-/// The leg to the outside corner that a reach on the flat becomes.
-fn leg(flat: &FlatBend, side: Reach) -> f64 {
+/// The leg that a reach on the flat becomes, as it is told outside: up to a square to the corner of the outside faces, and
+/// beyond that over all.
+pub(super) fn leg(flat: &FlatBend, side: Reach) -> f64 {
     let figures = &flat.figures;
     let straight = side.distance - figures.allowance / 2.0;
-    figures.leg(straight, LegDatum::Outside).unwrap_or(straight + figures.tangent_setback)
+    let to_corner = figures.leg(straight, LegDatum::Outside).unwrap_or(straight + figures.tangent_setback);
+    to_corner - beyond_tangent(flat)
+}
+
+/// By how much the corner of the outside faces lies beyond the leg over all: nothing up to a square, and nothing where
+/// there is no such corner.
+fn beyond_tangent(flat: &FlatBend) -> f64 {
+    let figures = &flat.figures;
+    let is_beyond = figures.bend.turn() > 90.0;
+    figures.outside_setback.filter(|_| is_beyond).map_or(0.0, |corner| corner - figures.tangent_setback)
 }

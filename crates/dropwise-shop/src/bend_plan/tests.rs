@@ -2,8 +2,10 @@
 
 use dropwise_geometry::Unit;
 
+use proptest::prelude::*;
+
 use super::*;
-use crate::bend::{Development, KFactor};
+use crate::bend::{Development, KFactor, LegDatum};
 use crate::fold::{BentPart, Edge, Flange, angle_bracket, channel, hat_section, lipped_box, tray, unfold, z_section};
 use crate::pattern::{Base, Corner, Pattern};
 use crate::shop::{Punch, Shop};
@@ -180,4 +182,82 @@ fn hems_are_folded_and_pressed() {
     let plan = planned(&BentPart::new(1.0, 1.0, base).with(Flange::closed_hem("hem", Edge::Top, 10.0)));
     assert_eq!(plan.order, Order::Found, "{:?}", plan.blocked);
     assert!(plan.steps[0].is_hem && plan.steps[0].least_leg == 0.0);
+}
+
+/// How far a rim reaches beyond where the edge it is bent from was told, by points set close together all over it: a
+/// reckoning of its own, which knows nothing of machines.
+fn reach_beyond(rim: &Flange, (thickness, radius): (f64, f64)) -> f64 {
+    let plate = Pattern::plain(Base::rectangle(200.0, 100.0, Corner::Sharp));
+    let flat = flat(&BentPart::new(thickness, radius, plate).with(rim.clone()));
+    let folded = flat.fold();
+    let (bend, base) = (&flat.bends[0], flat.faces[0].frame.origin.y);
+    let mut farthest = f64::NEG_INFINITY;
+    for height in [0.0, thickness] {
+        for share in 0..=20_000 {
+            let at = bend.start[0].lerp(bend.end[0], f64::from(share) / 20_000.0);
+            farthest = farthest.max(folded.bends[0].at(at, height).y);
+        }
+        for vertex in flat.faces[1].region.exterior().vertices() {
+            farthest = farthest.max(folded.faces[1].at(vertex.point, height).y);
+        }
+    }
+    farthest - base - 100.0
+}
+
+fn rim() -> impl Strategy<Value = Flange> {
+    let rim = prop_oneof![
+        Just(Flange::closed_hem("rim", Edge::Top, 12.0)),
+        (1.0..6.0).prop_map(|gap| Flange::open_hem("rim", Edge::Top, 14.0, gap)),
+        (1.0..4.0).prop_map(|radius| Flange::teardrop_hem("rim", Edge::Top, 12.0, radius)),
+        // What leans outwards stays as low as the fingers of a gauge feel.
+        prop_oneof![20.0..35.0, 90.0..150.0]
+            .prop_map(|turn: f64| Flange::new("rim", Edge::Top, 16.0).turned(turn).told(LegDatum::OutsideTangent)),
+    ];
+    (rim, any::<bool>()).prop_map(|(rim, is_down)| if is_down { rim.down() } else { rim })
+}
+
+proptest! {
+    /// The leg that is printed is the leg that was told, whatever the wall's own angle, when a hem or a rim bent past a
+    /// square stands at the gauge; a rim that leans outwards adds what it reaches beyond.
+    #[test]
+    fn the_leg_printed_is_the_leg_told(
+        rim in rim(),
+        (thickness, radius, height, turn) in (0.8..3.0, 0.8..4.0, 45.0..90.0, 20.0..150.0),
+    ) {
+        let beyond = reach_beyond(&rim, (thickness, radius));
+        let is_folded_in = !matches!(rim.turn, crate::fold::Turn::Angle(angle) if angle < 90.0);
+        let told = if turn > 90.0 { LegDatum::OutsideTangent } else { LegDatum::Outside };
+        let wall = Flange::new("wall", Edge::Top, height).turned(turn).told(told).with(rim);
+        let base = Pattern::plain(Base::rectangle(200.0, 100.0, Corner::Sharp));
+        let unfolding = flat(&BentPart::new(thickness, radius, base).with(wall));
+        let body = Body::new(&unfolding);
+        let is_done = [false, true];
+        let faces = body.pose(&[0.0, 1.0]);
+        let machine = body.machine_frame(0, 0.0, &faces);
+        let reach = gauge::reach(&body, 0, &is_done, &faces, &machine, true);
+        let leg = setup::leg(&unfolding.bends[0], reach);
+        prop_assert!((leg - (height + beyond)).abs() < 1e-6, "{leg} is not {height} and {beyond}");
+        if is_folded_in {
+            prop_assert!(beyond.abs() < 1e-6, "{beyond}");
+        }
+    }
+}
+
+/// A wall told 50 high in 2 mm sheet, K 0.4, R 2, by hand: from the middle of its bend to the free edge
+/// 50 - 4 + π/4 (2 + 0.8) = 48.199, whether the edge is square, hemmed or bent over by 120°.
+#[test]
+fn a_hem_at_the_gauge_stands_as_far_out_as_a_square_edge() {
+    let base = || Pattern::plain(Base::rectangle(200.0, 100.0, Corner::Sharp));
+    for rim in [
+        Flange::new("lip", Edge::Top, 12.0),
+        Flange::closed_hem("hem", Edge::Top, 12.0),
+        Flange::open_hem("hem", Edge::Top, 12.0, 4.0),
+        Flange::new("lip", Edge::Top, 16.0).turned(120.0).told(LegDatum::OutsideTangent),
+    ] {
+        let plan = planned(&BentPart::new(2.0, 2.0, base()).with(Flange::new("wall", Edge::Top, 50.0).with(rim)));
+        let step = plan.steps.iter().find(|step| step.face == "wall").expect("it is bent");
+        let gauge = step.gauge.as_ref().expect("it reaches");
+        assert!((gauge.distance - 48.199_115).abs() < 1e-6, "{gauge:?}");
+        assert!((step.legs[0] - 50.0).abs() < 1e-9 && gauge.is_straight, "{step:?}");
+    }
 }

@@ -6,7 +6,7 @@ use super::flat::SLACK;
 use super::{Amount, BentSubject, Finding, Severity, Subject, to_grain};
 use crate::bend::{BendToGrain, FLANGE_SOURCE, ForceRule, minimum_radius};
 use crate::bend_plan::{BendStep, Order};
-use crate::fold::FlatBend;
+use crate::fold::{FlatBend, Kinship};
 use crate::markout::full_circle;
 use crate::shop::Shop;
 use crate::source::Source;
@@ -31,6 +31,7 @@ pub(super) fn check(subject: &Subject<'_>, bends: &BentSubject<'_>, shop: &Shop)
         radius(subject, bends, bend, &mut findings);
         relief(subject, bends, bend, &mut findings);
     }
+    own_space(subject, bends, &mut findings);
     order(subject, bends, &mut findings);
     for step in &bends.plan.steps {
         machine(subject, bends, step, shop, &mut findings);
@@ -71,7 +72,7 @@ fn holes(subject: &Subject<'_>, bends: &BentSubject<'_>, findings: &mut Vec<Find
             let finding = Finding {
                 severity,
                 rule: "hole to bend",
-                feature: super::holes::name(subject, hole),
+                feature: super::names::hole(subject, hole),
                 at: Some(hole.bounds().center()),
                 found: Some(Amount::Length(found)),
                 wanted: Some(Amount::Length(wanted)),
@@ -188,6 +189,49 @@ fn relief(subject: &Subject<'_>, bends: &BentSubject<'_>, bend: &FlatBend, findi
                 source: RELIEF_SOURCE,
             });
         }
+    }
+}
+
+/// The finished part against itself, on no machine.
+fn own_space(subject: &Subject<'_>, bends: &BentSubject<'_>, findings: &mut Vec<Finding>) {
+    let name = |face: usize| &bends.unfolding.faces[face].name;
+    for overlap in bends.unfolding.self_overlaps() {
+        let [long, middle, short] = overlap.extents.map(|extent| subject.length(extent));
+        let (one, two) = (name(overlap.face), name(overlap.other));
+        let mut cures = match overlap.kinship {
+            Kinship::Neighbours | Kinship::Returns => vec![format!(
+                "Mitre the two with `corners = [{{ between = [\"{one}\", \"{two}\"], join = \"mitred\" }}]`, or let them \
+                 butt or one lap over the other"
+            )],
+            Kinship::Strangers => Vec::new(),
+        };
+        match overlap.shorten {
+            Some((face, by)) => {
+                // Rounded up, or the advice would leave a trace.
+                let by = (by * 100.0).ceil() / 100.0;
+                cures.push(format!("shorten \"{}\" by {} or more", name(face), subject.length(by)));
+            }
+            None if cures.is_empty() => cures.push("change the sizes or the angles".to_owned()),
+            None => {}
+        }
+        cures.push("make it of two pieces".to_owned());
+        let mut cure = cures.join("; or ");
+        if let Some(first) = cure.get(..1).map(str::to_uppercase) {
+            cure.replace_range(..1, &first);
+        }
+        findings.push(Finding {
+            severity: Severity::Stop,
+            rule: "space of its own",
+            feature: format!("face \"{one}\""),
+            at: Some(overlap.on_flat),
+            found: Some(Amount::Length(overlap.extents[1])),
+            wanted: Some(Amount::Length(0.0)),
+            problem: format!(
+                "lies in the same place as face \"{two}\" when bent: both take a space of {long} x {middle} x {short}"
+            ),
+            cure,
+            source: Source::derived("geometry of the finished part: faces and bends as solids"),
+        });
     }
 }
 

@@ -43,7 +43,7 @@ pub(super) fn check(subject: &Subject<'_>, shop: &Shop) -> Vec<Finding> {
         if ring > 0 && full_circle(outline, 1e-3).is_some() {
             continue; // drilled or sawn whole
         }
-        let where_is = if ring == 0 { "the outline".to_owned() } else { super::holes::name(subject, outline) };
+        let where_is = if ring == 0 { "the outline".to_owned() } else { super::names::hole(subject, outline) };
         sharp(subject, shop, process, outline, &where_is, &mut findings);
         if turning(process) == Turning::Straight {
             rounded(shop, process, outline, &where_is, &mut findings);

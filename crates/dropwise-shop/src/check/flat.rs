@@ -90,11 +90,11 @@ fn shear(subject: &Subject<'_>, shop: &Shop, findings: &mut Vec<Finding>) {
 
 /// Openings narrower than the cut itself.
 fn narrow_openings(subject: &Subject<'_>, findings: &mut Vec<Finding>) {
-    for (index, hole) in subject.shape.holes().iter().enumerate() {
+    for hole in subject.shape.holes() {
         // Round ones are drilled if need be.
         let width = width_of(hole);
         if full_circle(hole, 1e-3).is_none() && width < subject.kerf - SLACK {
-            findings.push(narrower(subject, &format!("opening {}", index + 1), hole.bounds().center(), width));
+            findings.push(narrower(subject, &super::names::hole(subject, hole), hole.bounds().center(), width));
         }
     }
 }

@@ -3,7 +3,7 @@
 use dropwise_geometry::{Boundary, Outline, Point};
 
 use super::flat::SLACK;
-use super::{Amount, Finding, HoleWork, Severity, Subject, WorkedHole};
+use super::{Amount, Finding, HoleWork, Severity, Subject, WorkedHole, names};
 use crate::markout::full_circle;
 use crate::process::Process;
 use crate::shop::{FlaringDie, Shop};
@@ -42,16 +42,6 @@ pub(super) fn check(subject: &Subject<'_>, shop: &Shop) -> Vec<Finding> {
     findings
 }
 
-/// What to call a hole: by its diameter where it is round.
-pub(super) fn name(subject: &Subject<'_>, hole: &Outline) -> String {
-    let center = hole.bounds().center();
-    let place = format!("at ({}, {})", subject.length(center.x), subject.length(center.y));
-    match full_circle(hole, 1e-3) {
-        Some(circle) => format!("the hole of {} {place}", subject.length(circle.radius * 2.0)),
-        None => format!("the opening {place}"),
-    }
-}
-
 fn edges(subject: &Subject<'_>, holes: &[Boundary], edge: &Boundary, findings: &mut Vec<Finding>) {
     let wanted = TO_EDGE * subject.thickness;
     for (hole, boundary) in subject.shape.holes().iter().zip(holes) {
@@ -60,7 +50,7 @@ fn edges(subject: &Subject<'_>, holes: &[Boundary], edge: &Boundary, findings: &
             findings.push(Finding {
                 severity: Severity::Warn,
                 rule: "hole to edge",
-                feature: name(subject, hole),
+                feature: names::hole(subject, hole),
                 at: Some(hole.bounds().center()),
                 found: Some(Amount::Length(found)),
                 wanted: Some(Amount::Length(wanted)),
@@ -87,11 +77,11 @@ fn pairs(subject: &Subject<'_>, holes: &[Boundary], findings: &mut Vec<Finding>)
             findings.push(Finding {
                 severity: Severity::Warn,
                 rule: "hole to hole",
-                feature: name(subject, &rings[one]),
+                feature: names::hole(subject, &rings[one]),
                 at: Some(rings[one].bounds().center()),
                 found: Some(Amount::Length(found)),
                 wanted: Some(Amount::Length(wanted)),
-                problem: format!("is too near to {}", name(subject, &rings[other])),
+                problem: format!("is too near to {}", names::hole(subject, &rings[other])),
                 cure: "Move them apart, or make one slot of them".to_owned(),
                 source,
             });
@@ -115,7 +105,7 @@ fn sizes(subject: &Subject<'_>, shop: &Shop, findings: &mut Vec<Finding>) {
             findings.push(Finding {
                 severity: Severity::Warn,
                 rule: "smallest hole that is cut",
-                feature: name(subject, hole),
+                feature: names::hole(subject, hole),
                 at: Some(circle.center),
                 found: Some(Amount::Length(diameter)),
                 wanted: Some(Amount::Length(wanted)),
@@ -194,7 +184,7 @@ fn flare(
     edge: &Boundary,
     findings: &mut Vec<Finding>,
 ) {
-    let feature = worked(subject, "flared hole", hole.diameter, hole);
+    let feature = worked(subject, "flare", outside, hole);
     // The hole is cut a little over the size that the die is sold by.
     let miss = |die: &FlaringDie| hole.diameter - (die.hole + FlaringDie::OVERSIZE);
     let fits = |die: &&FlaringDie| (-FLARE_MISS.0 - SLACK..=FLARE_MISS.1 + SLACK).contains(&miss(die));
@@ -243,10 +233,9 @@ fn flare(
     }
 }
 
-/// A worked hole in words, with the place where it is.
+/// A worked hole in words.
 fn worked(subject: &Subject<'_>, what: &str, diameter: f64, hole: &WorkedHole) -> String {
-    let (x, y) = (subject.length(hole.center.x), subject.length(hole.center.y));
-    format!("the {what} of {} at ({x}, {y})", subject.length(diameter))
+    format!("{}, {what} of {}", names::worked(subject, hole), subject.length(diameter))
 }
 
 /// A finding about a worked hole; the amounts are the length found and the length wanted.

@@ -16,6 +16,7 @@
 //! | leg on the die | 0.71 V at a square bend | "How to calculate bending force" |
 //! | inside radius | by metal and thickness | see [`minimum_radius`](crate::bend::minimum_radius) |
 //! | relief | at least half the thickness wide | "Bend relief requirements" |
+//! | space of its own | the finished part nowhere takes the same space twice | geometry, see [`SelfOverlap`](crate::fold::SelfOverlap) |
 //! | bend | within the brake's length and force | see [`ForceRule`](crate::bend::ForceRule) |
 //! | weight | what one person lifts | NIOSH lifting equation |
 //!
@@ -27,11 +28,15 @@
 mod bent;
 mod corners;
 mod flat;
+mod group;
 mod holes;
+mod names;
 #[cfg(test)]
 mod tests;
 
 use std::fmt;
+
+pub use group::{FindingGroup, gathered};
 
 use dropwise_geometry::{Point, Shape, Unit, format_length};
 
@@ -72,9 +77,9 @@ pub struct Finding {
     pub severity: Severity,
     /// The rule in a few words, the same for all findings of one rule.
     pub rule: &'static str,
-    /// Which feature of the part.
+    /// Which feature of the part, as the drawings call it: `left leg, hole 2 of 3 (Ø 6.6 mm)`.
     pub feature: String,
-    /// Where, in the coordinates of the part's flat shape; `None` for the part as a whole.
+    /// Where, in the part's [`PartFrame`](crate::PartFrame); `None` for the part as a whole.
     pub at: Option<Point>,
     /// What was found, if it is a number.
     pub found: Option<Amount>,
@@ -230,7 +235,7 @@ impl fmt::Display for Severity {
 }
 
 impl Finding {
-    /// Feature and problem, with the numbers, in one sentence without a full stop.
+    /// Feature with its place, and problem with its numbers, in one sentence without a full stop.
     #[must_use]
     pub fn in_unit(&self, unit: Unit) -> String {
         let numbers = match (self.found, self.wanted) {
@@ -239,7 +244,9 @@ impl Finding {
             (None, Some(wanted)) => format!(": wanted {}", wanted.in_unit(unit)),
             (None, None) => String::new(),
         };
-        format!("{} {}{numbers}", self.feature, self.problem)
+        let place =
+            self.at.map_or_else(String::new, |at| format!(" {}", names::place(at, |mm| format_length(mm, unit))));
+        format!("{}{place} {}{numbers}", self.feature, self.problem)
     }
 }
 

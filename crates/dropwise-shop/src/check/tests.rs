@@ -377,7 +377,7 @@ fn findings_speak_in_the_unit_of_the_job() {
     let finding = &check(&subject(&shape), &shop())[0];
     assert_eq!(
         finding.to_string(),
-        "warn: the hole of 9 mm at (6.4 mm, 50 mm) is too near to the edge, which bulges or burns through: 1.9 mm, wanted \
+        "warn: the hole (Ø 9 mm) at (6.4 mm, 50 mm) is too near to the edge, which bulges or burns through: 1.9 mm, wanted \
          2 mm. Move it in by the difference, or make it an open notch [Laser cutting design rules (confirmed)]"
     );
     assert!(Amount::Force(88.964).in_unit(Unit::Inch).starts_with("10.0 tons"));

@@ -246,7 +246,7 @@ pub enum BentError {
         other: String,
     },
     /// A relief for which there is no room.
-    #[error("face \"{face}\": there is no room for the relief at the end of its bend near ({:.3}, {:.3})", .at.x, .at.y)]
+    #[error("face \"{face}\": there is no room for the relief at the end of its bend near ({:.3}, {:.3}) on the flat pattern", .at.x, .at.y)]
     ReliefRoom {
         /// The face that is bent.
         face: String,

@@ -1,13 +1,13 @@
 //! A bent part laid flat.
 
-use dropwise_geometry::{Outline, Point, Shape};
+use dropwise_geometry::{Isometry, Outline, Point, Shape, Vector};
 
 use crate::bend::{BendFigures, Development};
 
 use super::frame::FaceFrame;
 use super::part::Direction;
 
-/// The flat pattern of a bent part: what is cut, and where it is bent. In the frame of the base, mm.
+/// The flat pattern of a bent part: what is cut, and where it is bent, in its [`PartFrame`](crate::PartFrame), mm.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Unfolding {
     /// Thickness of the sheet.
@@ -120,5 +120,28 @@ impl Unfolding {
     #[must_use]
     pub fn bend_of(&self, face: usize) -> Option<&FlatBend> {
         self.bends.get(face.checked_sub(1)?)
+    }
+
+    /// The same pattern in another place.
+    pub(super) fn moved(mut self, by: Vector) -> Self {
+        if by == Vector::new(0.0, 0.0) {
+            return self;
+        }
+        let isometry = Isometry::new(false, 0.0, by.x, by.y);
+        let outline = |outline: &mut Outline| *outline = outline.transformed(isometry);
+        let line = |line: &mut [Point; 2]| line.iter_mut().for_each(|point| *point += by);
+        self.shape = self.shape.transformed(isometry);
+        self.holes.iter_mut().for_each(|hole| hole.center += by);
+        for face in &mut self.faces {
+            face.region = face.region.transformed(isometry);
+            face.frame.origin += by;
+        }
+        for bend in &mut self.bends {
+            [&mut bend.line, &mut bend.start, &mut bend.end].into_iter().for_each(line);
+            bend.sight_line.iter_mut().for_each(line);
+            outline(&mut bend.zone);
+        }
+        self.reliefs.iter_mut().for_each(|relief| outline(&mut relief.removed));
+        self
     }
 }

@@ -91,15 +91,21 @@ impl FoldedBend {
 }
 
 impl Unfolding {
-    /// The part, bent up. The base stays where it is.
-    #[must_use]
-    pub fn fold(&self) -> Folded {
-        let base = FoldedFace {
-            origin: Point3::default(),
+    /// The base in space: its own frame, as it was told, is that of space, and its lower face lies at z = 0.
+    pub(crate) fn base_in_space(&self) -> FoldedFace {
+        let told = self.faces.first().map_or(Point::ORIGIN, |base| base.frame.origin);
+        FoldedFace {
+            origin: Point3::new(-told.x, -told.y, 0.0),
             x_axis: Point3::new(1.0, 0.0, 0.0),
             y_axis: Point3::new(0.0, 1.0, 0.0),
             up: Point3::new(0.0, 0.0, 1.0),
-        };
+        }
+    }
+
+    /// The part, bent up. The base stays where it is told, whatever the flat pattern needs beside it.
+    #[must_use]
+    pub fn fold(&self) -> Folded {
+        let base = self.base_in_space();
         let (mut faces, mut bends) = (vec![base], Vec::with_capacity(self.bends.len()));
         // A face always comes after its parent.
         for flat in &self.bends {

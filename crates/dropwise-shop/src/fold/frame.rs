@@ -14,8 +14,8 @@ pub struct FaceFrame {
 }
 
 impl FaceFrame {
-    /// The frame of the base.
-    pub const BASE: Self = Self { origin: Point::ORIGIN, x_axis: Vector::new(1.0, 0.0) };
+    /// The frame of the base before the flat pattern is brought into its own.
+    pub(super) const BASE: Self = Self { origin: Point::ORIGIN, x_axis: Vector::new(1.0, 0.0) };
 
     /// Where a point of the face lies on the flat.
     #[must_use]

@@ -4,7 +4,8 @@
 //! flat, [`fold`](Unfolding::fold) bends the flat pattern up again and so proves it, and a [`BendTable`] lists every
 //! number from which the flat lengths follow.
 //!
-//! Seen flat, the base lies as it was told; a flange lies outside its edge. *Up* is towards the viewer.
+//! Seen flat, the base is turned as it was told, and a flange lies outside its edge; the whole pattern lies in its
+//! [`PartFrame`](crate::PartFrame). *Up* is towards the viewer.
 //!
 //! # Examples
 //! A tray of 2 mm steel, 200 × 100 × 30 over its outside, bent over an inside radius of 2:
@@ -31,6 +32,7 @@ mod judge;
 mod part;
 mod parts;
 mod relief;
+mod solid;
 mod space;
 mod table;
 #[cfg(test)]
@@ -45,6 +47,7 @@ pub use frame::FaceFrame;
 pub use part::{BaseFace, BentPart, CornerJoin, Direction, Edge, EndCut, Extent, Flange, Join, Notch, NotchForm, Turn};
 pub use parts::{angle_bracket, channel, gusseted_corner, hat_section, lipped_box, machine_table, tray, z_section};
 pub use relief::{RULE_MARGIN, Relief, ReliefSize};
+pub use solid::{Kinship, Plate, SOLID_TOUCH, SelfOverlap};
 pub use space::Point3;
 pub use table::{BendRow, BendTable, Run, RunRow};
 pub use unfold::unfold;

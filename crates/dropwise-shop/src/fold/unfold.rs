@@ -6,17 +6,18 @@ use crate::bend::{Bend, Development};
 
 use super::bite::cut_holes;
 use super::check::Checker;
-use super::error::BentErrors;
+use super::error::{BentError, BentErrors};
 use super::flat::{FlatBend, FlatFace, FlatHole, FlatRelief, Unfolding};
 use super::grow::{Attached, Face, Tree};
 use super::judge;
 use super::part::BentPart;
 use super::walk::{NOTHING, tidy};
+use crate::part_frame::PartFrame;
 
 /// Lays a part flat. `development` tells how the flat length of each bend is found.
 ///
-/// The base keeps its place and its frame. The outline runs along the true cut: reliefs and notches are part of it,
-/// and arcs stay arcs. Where faces meet in one plane no corner is left between them.
+/// The flat pattern lies in its [`PartFrame`], whatever is bent from the left and the lower edge of the base. The outline
+/// runs along the true cut: reliefs and notches are part of it, and arcs stay arcs. Where faces meet in one plane no corner is left between them.
 ///
 /// # Errors
 /// Everything that is wrong, as far as one fault does not hide another: all numbers first, then what is wrong with
@@ -40,8 +41,9 @@ pub fn unfold(part: &BentPart, development: &dyn Fn(&Bend) -> Development) -> Re
     }
     let (mut steps, walk) = tree.whole();
     errors.extend(walk.errors.iter().cloned());
+    let frame = PartFrame::of(&Shape::new(tidy(steps.clone()), Vec::new()));
     if !errors.is_empty() {
-        return Err(BentErrors(errors));
+        return Err(in_frame(errors, frame));
     }
     let mut reliefs: Vec<FlatRelief> =
         walk.removed.iter().map(|(face, removed)| FlatRelief { face: *face, removed: removed.clone() }).collect();
@@ -52,7 +54,24 @@ pub fn unfold(part: &BentPart, development: &dyn Fn(&Bend) -> Development) -> Re
     if errors.is_empty() {
         errors.extend(judge::touches(&flat));
     }
-    if errors.is_empty() { Ok(flat) } else { Err(BentErrors(errors)) }
+    if !errors.is_empty() {
+        return Err(in_frame(errors, frame));
+    }
+    let shift = PartFrame::of(&flat.shape).shift();
+    Ok(flat.moved(shift))
+}
+
+/// Errors that speak of places on the flat, brought into its frame.
+fn in_frame(errors: Vec<BentError>, frame: PartFrame) -> BentErrors {
+    let moved = errors.into_iter().map(|mut error| {
+        if let BentError::ReliefRoom { at, .. } | BentError::Collision { at, .. } | BentError::Touch { at, .. } =
+            &mut error
+        {
+            *at = frame.read(*at);
+        }
+        error
+    });
+    BentErrors(moved.collect())
 }
 
 fn assemble(tree: &Tree<'_>, outlines: Vec<Outline>, exterior: Outline, reliefs: Vec<FlatRelief>) -> Unfolding {

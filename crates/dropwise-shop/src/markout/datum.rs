@@ -100,6 +100,25 @@ impl Datum {
         Self { corner, along, first: DatumLine::Edge { length: edge.length() }, second }
     }
 
+    /// The datum of a part by itself: the corner of its [`PartFrame`](crate::PartFrame), where an edge of the part lies on
+    /// the left or the lower side of the box around it, so that the part stands square when that edge does. Where neither
+    /// does, the part cannot be laid into that frame by hand, and is measured as [`Self::of`] says.
+    #[must_use]
+    pub fn of_part(shape: &Shape) -> Self {
+        let (edges, bounds) = (straight_edges(shape), shape.bounds());
+        let on = |is_below: bool| {
+            let off = move |point: Point| if is_below { point.y - bounds.min.y } else { point.x - bounds.min.x };
+            let lies_on = move |edge: &&Edge| off(edge.start).abs().max(off(edge.end).abs()) <= SAME_LINE;
+            edges.iter().filter(lies_on).map(Edge::length).max_by(f64::total_cmp)
+        };
+        let line = |length: Option<f64>| length.map_or(DatumLine::Bar, |length| DatumLine::Edge { length });
+        let (first, second) = (on(true), on(false));
+        if first.is_none() && second.is_none() && !edges.is_empty() {
+            return Self::of(shape);
+        }
+        Self { corner: bounds.min, along: Vector::new(1.0, 0.0), first: line(first), second: line(second) }
+    }
+
     /// A point's distances from the two lines, mm: along the datum edge, and square to it.
     #[must_use]
     pub fn distances(&self, point: Point) -> [f64; 2] {
@@ -116,9 +135,16 @@ impl Datum {
     /// What a table says about its datum; `length` writes a length for people.
     #[must_use]
     pub fn statement(&self, length: impl Fn(f64) -> String) -> String {
-        let first = match self.first {
-            DatumLine::Edge { length: edge } => format!("Datum: the straight edge of {}", length(edge)),
-            DatumLine::SquaredOff | DatumLine::Bar => {
+        let first = match (self.first, self.second) {
+            (DatumLine::Edge { length: edge }, _) => format!("Datum: the straight edge of {}", length(edge)),
+            (_, DatumLine::Edge { length: edge }) => {
+                return format!(
+                    "Datum: the straight edge of {} at the left, and, as no edge lies along the bottom, a straight bar laid \
+                     against the piece below, square to it. Check that edge with a straightedge before you measure from it.",
+                    length(edge)
+                );
+            }
+            _ => {
                 return "Datum: no straight edge; lay a straight bar against the piece below and another, square to it, at \
                         the left. Turn the piece so that it lies as in the drawing."
                     .to_owned();
@@ -126,7 +152,8 @@ impl Datum {
         };
         let second = match self.second {
             DatumLine::Edge { length: edge } => format!("and the edge of {} square to it", length(edge)),
-            _ => "and a line struck square to it at its left end, the metal being above".to_owned(),
+            DatumLine::Bar => "and a straight bar laid against the piece at the left, square to it".to_owned(),
+            DatumLine::SquaredOff => "and a line struck square to it at its left end, the metal being above".to_owned(),
         };
         format!("{first}, {second}. Check that edge with a straightedge before you measure from it.")
     }

@@ -190,25 +190,26 @@ impl MarkOut {
             let part = job.parts().get(index).ok_or(no_such("part", index, job.parts().len()))?;
             placed.push((index, part, scribe.get(index).unwrap_or(&none), placement.position));
         }
-        Ok(Self::new(&sheet.name, &stock, &placed, grid, tools))
+        Ok(Self::new(&sheet.name, &stock, Datum::of(&stock), &placed, grid, tools))
     }
 
-    /// The table of one part by itself, measured from its own datum.
+    /// The table of one part by itself, measured from its own datum: [`Datum::of_part`].
     #[must_use]
     pub fn of_part(part: &Part, scribe: &ScribeLines, grid: Grid, tools: &HoleTools) -> Self {
         // It is marked out before its holes are made, so the centres of arcs that lie in them find metal.
         let blank = Shape::new(part.shape.exterior().clone(), Vec::new());
-        Self::new(&part.name, &blank, &[(0, part, scribe, Isometry::IDENTITY)], grid, tools)
+        let datum = Datum::of_part(&part.shape);
+        Self::new(&part.name, &blank, datum, &[(0, part, scribe, Isometry::IDENTITY)], grid, tools)
     }
 
     fn new(
         subject: &str,
         stock: &Shape,
+        datum: Datum,
         placed: &[(usize, &Part, &ScribeLines, Isometry)],
         grid: Grid,
         tools: &HoleTools,
     ) -> Self {
-        let datum = Datum::of(stock);
         let surveyor = Surveyor { datum, grid, stock };
         let (mut parts, mut round) = (Vec::new(), Vec::new());
         for (index, &(part, Part { name, shape, .. }, scribe, position)) in placed.iter().enumerate() {

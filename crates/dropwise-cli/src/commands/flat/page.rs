@@ -2,8 +2,10 @@
 
 use dropwise_formats::LoadedJob;
 use dropwise_geometry::{Unit, format_length};
+use dropwise_shop::PartFrame;
 use dropwise_shop::bend::SHORT_TON;
 use dropwise_shop::bend_plan::{BendStep, BendingPlan, Order};
+use dropwise_shop::check::gathered;
 use dropwise_shop::fold::{BendRow, FlatBend, Run, RunRow};
 
 use super::Chosen;
@@ -53,11 +55,11 @@ fn of_part(loaded: &LoadedJob, chosen: Chosen<'_>, checks: &PartChecks, ink: Ink
     page.push_str(&table.render(ink));
     let mut lines = Table::new(&["Bend line", "from x", "y", "to x", "y", "length"]);
     for (row, bend) in bent.table.bends.iter().zip(&bent.unfolding.bends) {
-        lines.row(line_cells(row, bend, bounds.min, unit));
+        lines.row(line_cells(row, bend, unit));
     }
     page.push('\n');
     page.push_str(&lines.render(ink));
-    page.push_str(&wrapped("", 0, "Measured from the left and the lower edge of the flat pattern."));
+    page.push_str(&wrapped("", 0, &format!("Measured {}.", PartFrame::IN_WORDS)));
     let mut bases: Vec<&str> = bent.table.bends.iter().map(|row| row.basis.as_str()).collect();
     bases.dedup();
     for basis in bases {
@@ -81,7 +83,7 @@ fn of_part(loaded: &LoadedJob, chosen: Chosen<'_>, checks: &PartChecks, ink: Ink
     }
     if !checks.findings.is_empty() {
         page.push_str(&format!("\n{}\n", ink.strong("Shop checks")));
-        page.extend(checks.findings.iter().map(|finding| told(finding, loaded, ink)));
+        page.extend(gathered(&checks.findings).iter().map(|group| told(group, loaded, ink)));
     }
     page.push('\n');
     page
@@ -113,8 +115,8 @@ fn bend_cells(row: &BendRow, unit: Unit) -> Vec<String> {
     ]
 }
 
-fn line_cells(row: &BendRow, bend: &FlatBend, corner: dropwise_geometry::Point, unit: Unit) -> Vec<String> {
-    let [from, to] = bend.line.map(|point| point - corner);
+fn line_cells(row: &BendRow, bend: &FlatBend, unit: Unit) -> Vec<String> {
+    let [from, to] = bend.line;
     let [a, b, c, d] = [from.x, from.y, to.x, to.y].map(|value| figure(value, unit));
     vec![format!("{} {}", row.number, cleaned(&row.face)), a, b, c, d, figure(row.length, unit)]
 }

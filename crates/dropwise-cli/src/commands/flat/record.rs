@@ -1,7 +1,9 @@
 //! The figures of bent parts, for programs: lengths in mm, angles in degrees, forces in kN, weights in kg.
 
 use dropwise_formats::LoadedJob;
+use dropwise_shop::PartFrame;
 use dropwise_shop::bend_plan::{BendStep, BendingPlan, Order};
+use dropwise_shop::check::gathered;
 use dropwise_shop::fold::{BendRow, FlatBend, Run, RunRow};
 use serde_json::{Value, json};
 
@@ -35,11 +37,11 @@ fn of_part(loaded: &LoadedJob, chosen: Chosen<'_>, checks: &PartChecks) -> Value
         "thickness": bent.unfolding.thickness,
         "weight": weight(loaded, chosen.index),
         "flat_size": [bounds.width(), bounds.height()],
-        "flat_corner": [bounds.min.x, bounds.min.y],
+        "frame": PartFrame::IN_WORDS,
         "bends": bends.map(|(row, bend)| of_bend(row, bend)).collect::<Vec<_>>(),
         "runs": bent.table.runs.iter().map(of_run).collect::<Vec<_>>(),
         "bending_plan": checks.plan.as_ref().map(of_plan),
-        "findings": checks.findings.iter().map(finding_as_json).collect::<Vec<_>>(),
+        "findings": gathered(&checks.findings).iter().map(finding_as_json).collect::<Vec<_>>(),
     })
 }
 
@@ -57,6 +59,8 @@ fn of_bend(row: &BendRow, bend: &FlatBend) -> Value {
         "deduction": row.deduction,
         "length": row.length,
         "line": bend.line.map(|point| [point.x, point.y]),
+        "begins": bend.start.map(|point| [point.x, point.y]),
+        "ends": bend.end.map(|point| [point.x, point.y]),
         "basis": row.basis,
     })
 }

@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use dropwise_geometry::{Outline, Segment, Shape};
+use dropwise_shop::PartFrame;
 use dropwise_shop::pattern::RoundHole;
 
 use super::bent::{BentDetail, WorkedHole};
@@ -25,6 +26,20 @@ pub(super) struct Piece {
     pub(super) worked: Vec<WorkedHole>,
     /// Its bends, if it was told by its faces.
     pub(super) bent: Option<Box<BentDetail>>,
+}
+
+impl Piece {
+    /// The piece in its own frame, wherever it was drawn. A bent one lies in it already.
+    pub(super) fn in_own_frame(mut self) -> Self {
+        let frame = PartFrame::of(&self.shape);
+        if frame.is_identity() || self.bent.is_some() {
+            return self;
+        }
+        self.shape = self.shape.transformed(frame.isometry());
+        self.holes.iter_mut().for_each(|hole| hole.center = frame.read(hole.center));
+        self.worked.iter_mut().for_each(|hole| hole.center = frame.read(hole.center));
+        self
+    }
 }
 
 /// The pieces of a drawing.

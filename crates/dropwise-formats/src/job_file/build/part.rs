@@ -67,7 +67,7 @@ pub(super) fn parts(
     let (name, (material, thickness), turns) = (name?, stock?, turns?);
     let (may_flip, ready_made, pieces) = (may_flip?, ready_made?, pieces?);
     let is_alone = pieces.len() == 1;
-    let parts = pieces.into_iter().enumerate().map(|(index, piece)| {
+    let parts = pieces.into_iter().map(Piece::in_own_frame).enumerate().map(|(index, piece)| {
         let work = work(&piece, keys, drills_holes);
         let part = Part {
             name: if is_alone { name.clone() } else { format!("{name} {}", index + 1) },

@@ -238,7 +238,8 @@ fn notches_where_none_can_be() {
 fn reliefs_and_joins_that_cannot_be() {
     let hand = |width: f64| Relief::Rectangular(ReliefSize::Hand { width, depth: 1.0 });
     let part = plate().with(Flange { relief: Some(hand(12.0)), ..tab(20.0).from_to(10.0, 60.0) });
-    assert_told(&part, &["face \"tab\": there is no room for the relief at the end of its bend near (70.000, 50.000)"]);
+    let told = "face \"tab\": there is no room for the relief at the end of its bend near (70.000, 50.000) on the flat pattern";
+    assert_told(&part, &[told]);
     let small = Relief::HoleSawn { diameter: Some(2.0) };
     assert_told(
         &plate().with(Flange { relief: Some(small), ..tab(20.0).from_to(10.0, 60.0) }),

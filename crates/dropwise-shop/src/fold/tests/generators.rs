@@ -9,7 +9,7 @@ use crate::fold::{
 use crate::pattern::{Base, Corner, Pattern};
 
 /// Length and width of every random base.
-pub(super) const BASE: (f64, f64) = (260.0, 180.0);
+pub(in crate::fold) const BASE: (f64, f64) = (260.0, 180.0);
 
 fn datum() -> impl Strategy<Value = LegDatum> {
     prop_oneof![
@@ -97,7 +97,7 @@ fn tree(name: &'static str, edge: Edge, length: f64) -> BoxedStrategy<Flange> {
 }
 
 /// A part on a rectangular base of [`BASE`].
-pub(super) fn part() -> BoxedStrategy<BentPart> {
+pub(in crate::fold) fn part() -> BoxedStrategy<BentPart> {
     let sides = (
         prop::option::of(tree("front", Edge::Bottom, BASE.0)),
         prop::option::of(tree("right", Edge::Right, BASE.1)),
@@ -121,7 +121,7 @@ pub(super) fn part() -> BoxedStrategy<BentPart> {
 }
 
 /// The part seen from its other end: left and right change places.
-pub(super) fn mirrored(part: &BentPart) -> BentPart {
+pub(in crate::fold) fn mirrored(part: &BentPart) -> BentPart {
     let mut mirror = part.clone();
     let BaseFace::Pattern(_) = mirror.base else { panic!("random parts have patterns") };
     mirror.join = match mirror.join {

@@ -2,6 +2,6 @@
 
 mod examples;
 mod faults;
-mod generators;
+pub(super) mod generators;
 mod properties;
 mod shapes;

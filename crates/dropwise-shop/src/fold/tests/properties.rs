@@ -203,7 +203,7 @@ proptest! {
         let (ones, twos) = (corners(&one), corners(&two));
         prop_assert_eq!(ones.len(), twos.len());
         for point in ones {
-            let image = Point::new(BASE.0 - point.x, point.y);
+            let image = Point::new(one.shape.bounds().max.x - point.x, point.y);
             prop_assert!(twos.iter().any(|other| other.distance(image) < 1e-7));
         }
     }

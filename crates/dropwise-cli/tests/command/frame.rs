@@ -1,0 +1,231 @@
+//! One frame for each part: every bend line, hole and corner of the bent demo parts, read back out of everything that is
+//! made of them.
+//!
+//! The frame is that of [`dropwise_shop::PartFrame`]: the lower left corner of the box around the flat pattern, x to the
+//! right and y up. Readers take as little from the layout of a page as they can:
+//! * `flat`: a row that begins with the number and name of a bend and ends with five figures (both ends, length).
+//! * `report.html`: within the element with `id="bends"`, a heading that is the part's name, below it rows with one cell
+//!   "from" and one cell "to", each two figures with a comma between, in the order of the bends.
+//! * `mark-out.pdf`: after "Part by itself: NAME", for each point a line that holds both its distances to 0.5 mm.
+//! * Drawings are read by the readers that take drawings in.
+
+use std::path::Path;
+use std::process::Command;
+
+use dropwise_cli::Exit;
+use dropwise_formats::drawing::{Drawing, DrawingOptions};
+use dropwise_formats::dxf::read_dxf;
+use dropwise_formats::svg::read_svg;
+use dropwise_formats::{LoadedJob, load_job};
+use dropwise_geometry::{Point, Segment};
+use dropwise_shop::fold::Direction;
+use serde_json::Value;
+
+use crate::shop::Shop;
+use crate::tools;
+
+/// A part as it should be everywhere.
+struct Expected {
+    name: String,
+    index: usize,
+    corners: Vec<Point>,
+    holes: Vec<Point>,
+    bends: Vec<[Point; 2]>,
+    is_up: Vec<bool>,
+}
+
+fn expected(loaded: &LoadedJob) -> Vec<Expected> {
+    let parts = loaded.job.parts().iter().zip(&loaded.parts).enumerate();
+    parts
+        .filter_map(|(index, (part, detail))| {
+            let flat = &detail.bent.as_deref()?.unfolding;
+            assert!(part.shape.bounds().min.distance(Point::ORIGIN) < 1e-9, "{}: the corner is the origin", part.name);
+            let corners = part.shape.exterior().vertices().iter().map(|vertex| vertex.point).collect();
+            let holes = part.shape.holes().iter().map(|hole| hole.bounds().center()).collect();
+            let bends = flat.bends.iter().map(|bend| bend.line).collect();
+            let is_up = flat.bends.iter().map(|bend| bend.direction == Direction::Up).collect();
+            Some(Expected { name: part.name.clone(), index, corners, holes, bends, is_up })
+        })
+        .collect()
+}
+
+fn assert_line(what: &str, found: [Point; 2], wanted: [Point; 2], slack: f64) {
+    let off = found.iter().zip(wanted).map(|(a, b)| (a.x - b.x).abs().max((a.y - b.y).abs())).fold(0.0, f64::max);
+    assert!(off <= slack, "{what}: {found:?} is not {wanted:?}");
+}
+
+/// Every wanted point is among those found, and none besides.
+fn assert_points(what: &str, found: &[Point], wanted: &[Point], slack: f64) {
+    assert_eq!(found.len(), wanted.len(), "{what}");
+    for point in wanted {
+        assert!(found.iter().any(|other| other.distance(*point) <= slack), "{what}: {point:?} is not in {found:?}");
+    }
+}
+
+fn point(value: &Value) -> Point {
+    Point::new(value[0].as_f64().expect("x"), value[1].as_f64().expect("y"))
+}
+
+fn demo() -> std::path::PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../../data-demo/bent.toml")
+}
+
+#[test]
+fn flat_tells_places_in_the_frame() {
+    let parts = expected(&load_job(&demo()).expect("the demo is sound"));
+    assert!(parts.len() >= 12 && parts.iter().map(|part| part.bends.len()).sum::<usize>() > 30);
+    let shop = Shop::new();
+    let job = demo();
+    let job = job.to_str().expect("a plain path");
+    let run = shop.run(&format!("flat {job} --json --out @out"));
+    assert_eq!(run.exit, Exit::Done, "{}", run.stderr);
+    let document: Value = serde_json::from_str(&run.stdout).expect("JSON");
+    let page = shop.run(&format!("flat {job}")).stdout;
+    let mut sections = page.as_str();
+    for (part, told) in parts.iter().zip(document["parts"].as_array().expect("parts")) {
+        assert_eq!(told["part"], part.name);
+        for (bend, wanted) in told["bends"].as_array().expect("bends").iter().zip(&part.bends) {
+            assert_line(&part.name, [point(&bend["line"][0]), point(&bend["line"][1])], *wanted, 1e-9);
+        }
+        for finding in told["findings"].as_array().expect("findings").iter().filter(|finding| !finding["at"].is_null())
+        {
+            let (at, size) = (point(&finding["at"]), point(&told["flat_size"]));
+            let is_within = (-1e-6..=size.x + 1e-6).contains(&at.x) && (-1e-6..=size.y + 1e-6).contains(&at.y);
+            assert!(is_within, "{}: {finding}", part.name);
+        }
+        // The page: everything after the table's heading, bend by bend.
+        let at = sections.find("Bend line").unwrap_or_else(|| panic!("{}: no table of bend lines", part.name));
+        sections = &sections[at + "Bend line".len()..];
+        for (number, wanted) in part.bends.iter().enumerate() {
+            let row = sections.lines().skip(1).find(|line| line.starts_with(&format!("{} ", number + 1)));
+            let row = row.unwrap_or_else(|| panic!("{}: no bend {}", part.name, number + 1));
+            let figures: Vec<f64> = row.split_whitespace().rev().take(5).filter_map(|word| word.parse().ok()).collect();
+            let [_, y2, x2, y1, x1] = figures[..] else { panic!("{row}") };
+            assert_line(row, [Point::new(x1, y1), Point::new(x2, y2)], *wanted, 6e-4);
+        }
+        let file = part.name.replace(' ', "-");
+        let dxf = if file == part.name { file } else { format!("{file}-{}", part.index + 1) };
+        let bytes = std::fs::read(shop.path(&format!("out/{dxf}-flat.dxf"))).expect("the cutting file");
+        drawn(part, &read_dxf(&bytes, &DrawingOptions::default()).expect("a drawing"), 1e-6);
+    }
+}
+
+/// A drawing of one part.
+fn drawn(part: &Expected, drawing: &Drawing, slack: f64) {
+    assert_eq!(drawing.shapes.len(), 1, "{}", part.name);
+    let shape = &drawing.shapes[0];
+    let corners: Vec<Point> = shape.shape.exterior().vertices().iter().map(|vertex| vertex.point).collect();
+    for wanted in &part.corners {
+        assert!(corners.iter().any(|other| other.distance(*wanted) <= slack), "{}: {wanted:?}: {corners:?}", part.name);
+    }
+    let holes: Vec<Point> = shape.shape.holes().iter().map(|hole| hole.bounds().center()).collect();
+    assert_points(&part.name, &holes, &part.holes, slack.max(1e-6));
+    assert_eq!(shape.bend_lines.len(), part.bends.len(), "{}", part.name);
+    for wanted in &part.bends {
+        let is_it = |line: &Segment| {
+            let (a, b) = (line.start(), line.end());
+            a.distance(wanted[0]).max(b.distance(wanted[1])) <= slack
+                || b.distance(wanted[0]).max(a.distance(wanted[1])) <= slack
+        };
+        assert!(shape.bend_lines.iter().any(is_it), "{}: {wanted:?} is not in {:?}", part.name, shape.bend_lines);
+    }
+}
+
+#[test]
+fn plan_report_cutting_files_and_mark_out_share_the_frame() {
+    let loaded = load_job(&demo()).expect("the demo is sound");
+    let parts = expected(&loaded);
+    let shop = Shop::new();
+    let job = demo();
+    let job = job.to_str().expect("a plain path");
+    let run = shop.run(&format!("nest {job} --rounds 2 --despite-checks --out @plan --quiet"));
+    assert_eq!(run.exit, Exit::Done, "{}", run.stderr);
+    let run = shop.run("draw @plan --kind report,markout,dxf,svg --quiet");
+    assert_eq!(run.exit, Exit::Done, "{}", run.stderr);
+    let plan: Value = serde_json::from_str(&shop.read("plan/plan.json")).expect("a plan");
+    let report = shop.read("plan/report.html");
+    let files: Vec<std::path::PathBuf> = ["dxf", "svg"]
+        .iter()
+        .flat_map(|folder| std::fs::read_dir(shop.path(&format!("plan/{folder}"))).expect("a folder"))
+        .map(|entry| entry.expect("an entry").path())
+        .collect();
+    for part in &parts {
+        let entry = &plan["parts"][part.index];
+        let vertices = |ring: &Value| -> Vec<Point> {
+            let at = |vertex: &Value| Point::new(vertex["x"].as_f64().expect("x"), vertex["y"].as_f64().expect("y"));
+            ring.as_array().expect("a ring").iter().map(at).collect()
+        };
+        assert_points(&part.name, &vertices(&entry["shape"]["outline"]), &part.corners, 1e-9);
+        for (index, (bend, wanted)) in entry["bends"].as_array().expect("bends").iter().zip(&part.bends).enumerate() {
+            assert_line(&part.name, [point(&bend["from"]), point(&bend["to"])], *wanted, 1e-9);
+            assert_eq!(bend["is_up"], part.is_up[index]);
+        }
+        for (wanted, found) in part.bends.iter().zip(report_bends(&report, &part.name)) {
+            assert_line(&format!("report, {}", part.name), found, *wanted, 0.0501);
+        }
+        let prefix = format!("part-{}-", part.index + 1);
+        let own: Vec<_> = files
+            .iter()
+            .filter(|path| path.file_name().is_some_and(|name| name.to_string_lossy().starts_with(&prefix)))
+            .collect();
+        assert_eq!(own.len(), 2, "{}: one DXF and one SVG: {own:?}", part.name);
+        for path in own {
+            let bytes = std::fs::read(path).expect("a file");
+            if path.extension().is_some_and(|ending| ending == "svg") {
+                let text = String::from_utf8(bytes).expect("text");
+                drawn(part, &read_svg(&text, &DrawingOptions::default()).expect("a drawing"), 1e-3);
+            } else {
+                drawn(part, &read_dxf(&bytes, &DrawingOptions::default()).expect("a drawing"), 1e-6);
+            }
+        }
+    }
+    mark_out(&shop, &parts);
+}
+
+/// The two ends of each bend line of a part, from the page.
+fn report_bends(report: &str, name: &str) -> Vec<[Point; 2]> {
+    let section = &report[report.find(r#"id="bends""#).expect("a section of bends")..];
+    let at = section.find(&format!(">{name}</h3>")).unwrap_or_else(|| panic!("{name} has no table of bends"));
+    let table = &section[at..];
+    let table = &table[..table.find("</table>").expect("a table")];
+    let rows = table.split("<tr").skip(2).map(|row| {
+        let cells = row.split("<t").skip(1).filter_map(|cell| {
+            let text = &cell[cell.find('>')? + 1..];
+            let text = &text[..text.find("</t")?];
+            let (x, y) = text.split_once(", ")?;
+            Some(Point::new(x.parse().ok()?, y.parse().ok()?))
+        });
+        let cells: Vec<Point> = cells.collect();
+        let [from, to] = cells[..] else { panic!("{name}: {row}") };
+        [from, to]
+    });
+    rows.collect()
+}
+
+/// The tables of parts by themselves, read off the printed pages.
+fn mark_out(shop: &Shop, parts: &[Expected]) {
+    let Some(pdftotext) = tools::find("pdftotext") else { return };
+    let output = Command::new(pdftotext)
+        .args(["-layout", "-enc", "UTF-8"])
+        .args([shop.path("plan/mark-out.pdf").to_str().expect("a plain path"), "-"])
+        .output()
+        .expect("it starts");
+    let text = String::from_utf8(output.stdout).expect("text");
+    for part in parts {
+        let heading = format!("Part by itself: {}", part.name);
+        let at = text.find(&heading).unwrap_or_else(|| panic!("{heading} is missing"));
+        let own = &text[at + heading.len()..];
+        let own = &own[..own.find("Part by itself: ").unwrap_or(own.len())];
+        let figures: Vec<Vec<f64>> = own
+            .lines()
+            .map(|line| line.split_whitespace().filter_map(|word| word.trim_end_matches(',').parse().ok()).collect())
+            .collect();
+        let is_there = |point: &Point| {
+            let is = |found: &f64, wanted: f64| (found - wanted).abs() <= 0.2501;
+            figures.iter().any(|row| row.windows(2).any(|pair| is(&pair[0], point.x) && is(&pair[1], point.y)))
+        };
+        for point in part.bends.iter().flatten().chain(&part.holes) {
+            assert!(is_there(point), "{}: {point:?} is in no line of\n{own}", part.name);
+        }
+    }
+}
