@@ -1,6 +1,6 @@
 //! Holes against edges, against one another, against the cutter, and against what is done to them.
 
-use dropwise_geometry::{Boundary, Outline, Point};
+use dropwise_geometry::{Boundary, Point};
 
 use super::flat::SLACK;
 use super::{Amount, Finding, HoleWork, Severity, Subject, WorkedHole, names};

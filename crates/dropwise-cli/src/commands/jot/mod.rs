@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use dropwise_formats::LoadedJob;
 use dropwise_geometry::{Unit, parse_length};
-use dropwise_shop::check::Severity;
+use dropwise_shop::check::{Severity, gathered};
 use dropwise_shop::{Material, Process, Thickness};
 
 use super::check::told;
@@ -372,8 +372,9 @@ fn next_steps(file: &Path, answers: &Answers, loaded: &LoadedJob, ink: Ink) -> S
     let mut page = String::new();
     for (index, part) in loaded.job.parts().iter().enumerate() {
         let checks = check_part(loaded, index, &loaded.shop);
-        let worth_saying = checks.findings.iter().filter(|finding| finding.severity != Severity::Note);
-        let findings: String = worth_saying.map(|finding| told(finding, loaded, ink)).collect();
+        let groups = gathered(&checks.findings);
+        let worth_saying = groups.iter().filter(|group| group.worst.severity != Severity::Note);
+        let findings: String = worth_saying.map(|group| told(group, loaded, ink)).collect();
         if !findings.is_empty() {
             page.push_str(&format!("{}\n{findings}", ink.strong(&cleaned(&part.name))));
         }
