@@ -212,7 +212,7 @@ fn stock() {
         ("a gauge that its metal does not have", sheet("material = \"galvanized\"\nthickness = \"3 ga\"")),
         ("a thickness beyond all sheet", sheet("thickness = \"16 in\"")),
         ("a thickness without a number", sheet("thickness = \"thin\"")),
-        ("a price below zero", sheet("price = -8.0")),
+        ("a price below zero", sheet("price = -9.5")),
         ("a price with a comma", sheet("price = \"1,250.00\"")),
         ("a price by the stone", sheet("price = \"3 per stone\"")),
         ("a price by length for a whole sheet", sheet("price = \"14 per m\"")),

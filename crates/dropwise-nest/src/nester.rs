@@ -56,7 +56,7 @@ const ROUND_EVALUATIONS: u64 = 40_000;
 /// # let part = Part { name: "plate".into(), shape: rectangle(40.0, 30.0), quantity: 4, class: class.clone(),
 /// #     turns: Turns::Any, may_flip: true, need: Need::Required };
 /// # let sheet = Sheet { name: "drop".into(), shape: rectangle(100.0, 80.0), damage: vec![], class, quantity: Some(1),
-/// #     price: Money::from_coins(800), grain_deg: None, location: String::new(), open_length: None,
+/// #     price: Money::from_coins(900), grain_deg: None, location: String::new(), open_length: None,
 /// #     leftover_worth: 0.0, scrap_worth: 0.0, weight: 2.4e-5 };
 /// # let rule = LeftoverRule { length: 300.0, width: 300.0, neck: 100.0 };
 /// let job = Job::new(vec![part], vec![sheet], Clearances::new(1.0, 2.0, 3.0)?, rule)?;

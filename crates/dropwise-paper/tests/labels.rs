@@ -13,7 +13,7 @@ fn labels(count: usize) -> Vec<RackLabel> {
     let label = |index: usize| RackLabel {
         tag: format!("7C{index:02}"),
         stock: "mild steel 11 ga".to_owned(),
-        size: format!("{} × 495 mm", 850 - index),
+        size: format!("{} × 520 mm", 780 - index),
         heat_number: if index == 1 { String::new() } else { "H-40417".to_owned() },
         place: "rack B, second shelf, behind the long offcuts of the autumn".to_owned(),
     };
@@ -69,7 +69,7 @@ fn the_text_is_there_and_nothing_runs_out_of_its_label() {
     std::fs::write(&path, write_labels(&labels(2), Paper::A4).unwrap()).unwrap();
     let text = tools::run(Command::new(pdftotext).args(["-layout"]).arg(&path).arg("-")).stdout;
     let text = String::from_utf8(text).unwrap();
-    for part in ["7C00", "7C01", "mild steel 11 ga", "850 × 495 mm", "849 × 495 mm", "heat H-40417", "rack B, second"]
+    for part in ["7C00", "7C01", "mild steel 11 ga", "780 × 520 mm", "779 × 520 mm", "heat H-40417", "rack B, second"]
     {
         assert!(text.contains(part), "{part}: {text}");
     }

@@ -23,18 +23,18 @@
 //! | what will not work | [`check`] |
 //!
 //! # Examples
-//! A drop of 1/8 in steel, 33 1/2 × 19 1/2 in, as a yard sells it:
+//! A drop of 1/8 in steel, 30 × 20 1/4 in, as a yard sells it:
 //! ```
 //! use dropwise_geometry::Unit;
 //! use dropwise_shop::{Basis, Coinage, Material, Price, Thickness, WeightRule, parse_money, weight};
 //! let steel: Material = "mild steel".parse()?;
 //! let thickness = Thickness::parse("1/8 in", steel, Unit::Inch)?;
-//! let area = 33.5 * 19.5 * 25.4 * 25.4;
+//! let area = 30.0 * 20.25 * 25.4 * 25.4;
 //! let drop = WeightRule::TrueDensity.weight_per_area(steel, thickness) * area;
-//! assert_eq!(weight::to_pounds(drop).round(), 23.0);
-//! let paid = parse_money("8.00", Coinage::default())?;
+//! assert_eq!(weight::to_pounds(drop).round(), 22.0);
+//! let paid = parse_money("8.60", Coinage::default())?;
 //! let rate = Price::implied(paid, drop, Basis::Pound).expect("it weighs something");
-//! assert_eq!(rate.coins().round(), 35.0); // cents a pound
+//! assert_eq!(rate.coins().round(), 40.0); // cents a pound
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 

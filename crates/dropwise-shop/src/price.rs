@@ -105,7 +105,7 @@ pub struct PriceError {
 #[non_exhaustive]
 pub enum PriceFault {
     /// Nothing but blanks.
-    #[error("no price given; write an amount such as 8.00, or a rate such as 0.35/lb")]
+    #[error("no price given; write an amount such as 9.50, or a rate such as 0.42/lb")]
     Empty,
     /// A minus.
     #[error("a price cannot be less than zero")]
@@ -117,17 +117,17 @@ pub enum PriceFault {
     Comma,
     /// A currency sign or code.
     #[error(
-        "`{sign}` does not belong to the amount: the currency is that of the job; write the number alone, as in 8.00"
+        "`{sign}` does not belong to the amount: the currency is that of the job; write the number alone, as in 9.50"
     )]
     Currency {
         /// What stands there.
         sign: String,
     },
     /// Something else stands where a number should, or a number is written in another way.
-    #[error("expected an amount in digits, as in 8.00 or 0.35")]
+    #[error("expected an amount in digits, as in 9.50 or 0.42")]
     NumberExpected,
     /// A second decimal point.
-    #[error("a second decimal point; write one number, as in 8.00")]
+    #[error("a second decimal point; write one number, as in 9.50")]
     SecondPoint,
     /// Parts of a coin in an amount that must be paid.
     #[error("an amount to pay has at most {decimals} decimals")]
@@ -142,7 +142,7 @@ pub enum PriceFault {
     #[error("expected an amount alone, without anything after it")]
     Trailing,
     /// A word that is no unit a price can be for.
-    #[error("`{word}` is not what a price can be for; write each, kg, lb, m or ft, as in 0.35/lb")]
+    #[error("`{word}` is not what a price can be for; write each, kg, lb, m or ft, as in 0.42/lb")]
     UnknownBasis {
         /// What stands there.
         word: String,
@@ -165,8 +165,8 @@ impl Price {
         Ok(Self { coins, basis })
     }
 
-    /// Reads a price: an amount, for a piece unless something else follows, as in `8.00`, `8 each`, `0.35/lb`,
-    /// `0.77 / kg`, `0.35 per lb`.
+    /// Reads a price: an amount, for a piece unless something else follows, as in `9.50`, `9 each`, `0.42/lb`,
+    /// `0.77 / kg`, `0.42 per lb`.
     ///
     /// An amount is digits with at most one decimal point: no sign of a currency, which is the job's, and no comma, which
     /// is a decimal point in one country and parts thousands in another: `1,250.00` is refused. A price for a piece has no
@@ -179,9 +179,9 @@ impl Price {
     /// ```
     /// use dropwise_model::Money;
     /// use dropwise_shop::{Coinage, Price};
-    /// let price = Price::parse("0.35/lb", Coinage::default())?;
-    /// let (weight, length) = (10.6, 851.0); // a drop of 23.4 lb
-    /// assert_eq!(price.of_piece(weight, length), Money::from_coins(818));
+    /// let price = Price::parse("0.42/lb", Coinage::default())?;
+    /// let (weight, length) = (9.8, 762.0); // a drop of 21.6 lb
+    /// assert_eq!(price.of_piece(weight, length), Money::from_coins(907));
     /// # Ok::<(), dropwise_shop::PriceError>(())
     /// ```
     pub fn parse(text: &str, coinage: Coinage) -> Result<Self, PriceError> {
@@ -248,8 +248,8 @@ impl Price {
         }
     }
 
-    /// The rate that an amount paid comes to, for so much weight in kilograms or length in millimetres: 8.00 for a drop of
-    /// 23 lb is 0.35 per lb. `None` when there is nothing to share it over or the amount is negative.
+    /// The rate that an amount paid comes to, for so much weight in kilograms or length in millimetres: 8.60 for a drop of
+    /// 21.5 lb is 0.40 per lb. `None` when there is nothing to share it over or the amount is negative.
     #[must_use]
     pub fn implied(paid: Money, measure: f64, basis: Basis) -> Option<Self> {
         let shares = if basis == Basis::Piece { 1.0 } else { measure / basis.measure() };
@@ -259,7 +259,7 @@ impl Price {
         Self::new(paid.coins() as f64 / shares, basis).ok()
     }
 
-    /// As it is written: `8.00 each`, `0.35/lb`; a rate to the coin and two digits more where it needs them.
+    /// As it is written: `9.50 each`, `0.42/lb`; a rate to the coin and two digits more where it needs them.
     #[must_use]
     pub fn format(self, coinage: Coinage) -> String {
         let least = usize::from(coinage.decimals());

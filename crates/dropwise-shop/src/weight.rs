@@ -79,7 +79,7 @@ pub fn to_pounds(kilograms: f64) -> f64 {
 /// ```
 /// use dropwise_geometry::Unit;
 /// use dropwise_shop::weight::{format_weight, from_pounds};
-/// assert_eq!(format_weight(from_pounds(23.4), Unit::Inch), "23.40 lb");
+/// assert_eq!(format_weight(from_pounds(21.6), Unit::Inch), "21.60 lb");
 /// assert_eq!(format_weight(0.0376, Unit::Millimetre), "0.038 kg");
 /// ```
 #[must_use]

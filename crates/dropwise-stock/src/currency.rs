@@ -7,7 +7,7 @@ use crate::error::{StockError, StockFault};
 use crate::log::check_text;
 use crate::{EventNumber, StockLog, projection_table};
 
-/// What the amounts in a log are counted in. Without it whole coins mean nothing: 800 are 8.00 or 800.
+/// What the amounts in a log are counted in. Without it whole coins mean nothing: 950 are 9.50 or 950.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Currency {
     /// What stands beside amounts, such as `USD`; empty where nobody has said it.
@@ -92,9 +92,9 @@ mod tests {
     }
 
     fn drop_of_steel() -> NewSheet {
-        let shape = Shape::new(Outline::rectangle(Point::ORIGIN, 850.0, 495.0), Vec::new());
+        let shape = Shape::new(Outline::rectangle(Point::ORIGIN, 780.0, 520.0), Vec::new());
         let details = Details::new(shape, Material::MildSteel, Thickness::new(3.04).unwrap());
-        NewSheet { tag: None, details, paid: Money::from_coins(800), since: None }
+        NewSheet { tag: None, details, paid: Money::from_coins(950), since: None }
     }
 
     #[test]

@@ -25,9 +25,9 @@ use crate::{
 /// use dropwise_shop::{Material, Thickness};
 /// use dropwise_stock::{Details, NewSheet, StockLog, SystemClock};
 /// let mut log = StockLog::in_memory(SystemClock)?;
-/// let shape = Shape::new(Outline::rectangle(Point::ORIGIN, 850.0, 495.0), vec![]);
+/// let shape = Shape::new(Outline::rectangle(Point::ORIGIN, 780.0, 520.0), vec![]);
 /// let details = Details::new(shape, Material::MildSteel, Thickness::new(3.04)?);
-/// let drop = NewSheet { tag: None, details, paid: Money::from_coins(800), since: None };
+/// let drop = NewSheet { tag: None, details, paid: Money::from_coins(950), since: None };
 /// let tag = log.buy(vec![drop], "for the tool shed")?.tags[0];
 /// log.relocate(tag, "rack B", "")?;
 /// assert_eq!(log.sheet(tag)?.details.place, "rack B");
@@ -401,9 +401,9 @@ mod tests {
     use crate::{Details, NewSheet, SystemClock};
 
     fn drop_of_steel() -> NewSheet {
-        let shape = Shape::new(Outline::rectangle(Point::ORIGIN, 850.0, 495.0), Vec::new());
+        let shape = Shape::new(Outline::rectangle(Point::ORIGIN, 780.0, 520.0), Vec::new());
         let details = Details::new(shape, Material::MildSteel, Thickness::new(3.04).unwrap());
-        NewSheet { tag: None, details, paid: Money::from_coins(800), since: None }
+        NewSheet { tag: None, details, paid: Money::from_coins(950), since: None }
     }
 
     fn in_folder() -> (tempfile::TempDir, PathBuf, StockLog) {

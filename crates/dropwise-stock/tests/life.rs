@@ -20,12 +20,12 @@ fn fault<T: std::fmt::Debug>(result: Result<T, StockError>) -> StockFault {
 fn a_drop_is_bought_moved_measured_and_scrapped() {
     let clock = clock();
     let mut log = dropwise_stock::StockLog::in_memory(clock.clone()).unwrap();
-    let tag = buy_one(&mut log, steel(850.9, 495.3, 800));
+    let tag = buy_one(&mut log, steel(762.0, 514.35, 950));
     let bought = log.sheet(tag).unwrap();
-    assert_eq!((bought.state, bought.cost), (State::InRack, Money::from_coins(800)));
-    assert_eq!(bought.origin, Origin::Bought { paid: Money::from_coins(800) });
-    // Steel Buyers Basics: 11 ga is 5.0 lb/ft² by the gauge book, 41.82/40.8 above true weight; 33.5 x 19.5 in.
-    let expected = 5.0 * 40.8 / 41.82 * (33.5 * 19.5 / 144.0);
+    assert_eq!((bought.state, bought.cost), (State::InRack, Money::from_coins(950)));
+    assert_eq!(bought.origin, Origin::Bought { paid: Money::from_coins(950) });
+    // Steel Buyers Basics: 11 ga is 5.0 lb/ft² by the gauge book, 41.82/40.8 above true weight; 30 x 20.25 in.
+    let expected = 5.0 * 40.8 / 41.82 * (30.0 * 20.25 / 144.0);
     assert!((to_pounds(bought.details.weight()) - expected).abs() < 0.03, "{}", to_pounds(bought.details.weight()));
 
     clock.advance(60);
@@ -34,14 +34,14 @@ fn a_drop_is_bought_moved_measured_and_scrapped() {
     assert_eq!((moved.details.place.as_str(), moved.revision), ("rack B", bought.revision));
     assert_eq!(moved.last_event, EventNumber(2));
 
-    let found = Measurement { shape: rectangle(0.0, 0.0, 850.0, 490.0), damage: vec![], thickness_mm: Some(3.1) };
+    let found = Measurement { shape: rectangle(0.0, 0.0, 760.0, 510.0), damage: vec![], thickness_mm: Some(3.1) };
     log.measure(tag, found.clone(), "").unwrap();
     log.measure(tag, Measurement { thickness_mm: None, ..found }, "").unwrap();
     let measured = log.sheet(tag).unwrap();
     assert_eq!((measured.details.measured_mm, measured.cost), (Some(3.1), bought.cost));
     assert_eq!(measured.revision, EventNumber(3), "measuring the same again changes nothing");
     assert_eq!(measured.details.class(), bought.details.class());
-    assert!((measured.details.weight() - 850.0 * 490.0 * 3.1 * 7.85e-6).abs() < 1e-9);
+    assert!((measured.details.weight() - 760.0 * 510.0 * 3.1 * 7.85e-6).abs() < 1e-9);
 
     log.scrap(tag, Some(Money::from_coins(120)), "bent").unwrap();
     let refused = fault(log.relocate(tag, "rack C", ""));

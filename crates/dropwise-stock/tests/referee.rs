@@ -49,7 +49,7 @@ fn eventful(path: &Path) -> StockLog {
         tag: None,
         since: None,
     };
-    let bought = log.buy(vec![steel(1219.2, 2438.4, 18_800), steel(850.9, 495.3, 800), known_whole(None), odd], "");
+    let bought = log.buy(vec![steel(1219.2, 2438.4, 18_800), steel(762.0, 514.35, 950), known_whole(None), odd], "");
     let tags = bought.unwrap().tags;
     clock.advance(86_400 * 40);
     let sheet = log.sheet(tags[0]).unwrap();

@@ -24,7 +24,7 @@ fn job_files() {
         ("two of a name", format!("{JOB}\n[[sheets]]\nname = \"drop 4\"\ncircle = {{ diameter = 50 }}\n").into_bytes()),
         ("a length that is none", changed("width = 120", "width = \"12 3/ in\"")),
         ("a decimal comma", changed("width = 120", "width = \"3,2 mm\"")),
-        ("a price below zero", changed("price = 8", "price = -8")),
+        ("a price below zero", changed("price = 9.50", "price = -9.50")),
         ("a quantity of none", changed("quantity = 3", "quantity = 0")),
         ("not a number", changed("width = 120", "width = nan")),
         ("endless", changed("width = 120", "width = inf")),

@@ -29,7 +29,7 @@ fn the_cheapest_offer_with_its_delivery_is_bought() {
     let run = shop.run("buy @job.toml --offers @yard.csv --rounds 1 --json --out @plan");
     assert_eq!(run.exit, Exit::Done, "{}", run.stderr);
     let told: Value = serde_json::from_str(&run.stdout).expect("JSON");
-    // By hand: 9.00 and 2.00 for bringing it undercut 12.00; the rack's drop at 8.00 would only add to it.
+    // By hand: 9.00 and 2.00 for bringing it undercut 12.00; the rack's drop at 9.50 would only add to it.
     assert_eq!(told["choices"][0]["buy"][0]["offer"], "wide", "{}", run.stdout);
     assert_eq!((&told["choices"][0]["total"], &told["choices"][0]["fees"][0]["delivery"]), (&1100.into(), &200.into()));
     assert!(told["lower_bound"].as_i64().expect("a bound") <= 1100);

@@ -17,7 +17,7 @@ fn a_report_and_an_exit_code() {
         "     parts    3 foot\n",
         // 3 x 120 x 80 of 300 x 200.
         "     yield    48.0 %\n",
-        "     cost     EUR 8.00\n",
+        "     cost     EUR 9.50\n",
         "foot       3 of 3  0.0096 m²  0.226 kg         400 mm\n",
         "sheets (gross)        0.0600 m²  1.413 kg\n",
         "and no plan for these parts can do with less.",

@@ -36,7 +36,7 @@ pub(crate) fn with_five_drops() -> (Shop, Vec<String>) {
         &["--rectangle", "200 x 120", "--price", "2"],
         &["--tape", "180, 100, 180, 100", "--diagonal", "1-3 = 205.913", "--diagonal", "2-4 = 205.913"],
         &["--outline", "0,0; 150,0; 150,60; 0,160", "--damage", "30 at 20, 20"],
-        &["--circle", "5 in", "--price", "0.35 per lb"],
+        &["--circle", "5 in", "--price", "0.42 per lb"],
     ];
     let mut tags = Vec::new();
     for drop in drops {
@@ -190,12 +190,12 @@ fn wrong_words_at_the_rack() {
 #[test]
 fn asked_step_by_step() {
     let shop = Shop::new();
-    let answers = "cheese\nmild steel\n11 ga\n1\n850\n495\n60 at 100, 100\n\nten\n8\nrack B\n\n\n\n\n\n\n\n\n\ny\n";
+    let answers = "cheese\nmild steel\n11 ga\n1\n780\n520\n60 at 100, 100\n\nten\n9.50\nrack B\n\n\n\n\n\n\n\n\n\ny\n";
     let run = shop.at_rack(&["stock", "add"], Some(answers));
     assert!(run.stderr.contains("cheese") && run.stderr.contains("ten"), "{}", run.stderr);
     ok(run);
     let piece = &list(&shop)[0];
-    assert_eq!((piece["cost"].as_i64(), piece["details"]["place"].as_str()), (Some(800), Some("rack B")));
+    assert_eq!((piece["cost"].as_i64(), piece["details"]["place"].as_str()), (Some(950), Some("rack B")));
     let gone = shop.at_rack(&["stock", "add"], Some("mild steel\n"));
     assert!(gone.exit == Exit::BadInput && gone.stderr.contains("nothing was written down"), "{}", gone.stderr);
     assert_eq!(list(&shop).len(), 1);

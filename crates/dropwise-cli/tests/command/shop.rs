@@ -18,7 +18,7 @@ rectangle = { width = 120, height = 80 }
 [[sheets]]
 name = "drop 4"
 rectangle = { width = 300, height = 200 }
-price = 8
+price = 9.50
 "#;
 
 /// What a run left behind.

@@ -32,10 +32,10 @@ fn with_five_drops() -> Shop {
     shop.write("beds.toml", JOB);
     let steel = ["stock", "add", "--material", "mild steel", "--thickness", "1/8 in", "--unit", "in"];
     let drops: [&[&str]; 5] = [
-        &["--rectangle", "33 x 12 1/2", "--price", "8", "--place", "rack A", "--currency", "USD"],
+        &["--rectangle", "33 x 12 1/2", "--price", "7", "--place", "rack A", "--currency", "USD"],
         &["--rectangle", "14 x 14", "--price", "4"],
         &["--rectangle", "20 x 7", "--price", "3"],
-        &["--circle", "9", "--price", "0.35 per lb"],
+        &["--circle", "9", "--price", "0.42 per lb"],
         &["--tape", "12, 8, 12, 8", "--diagonal", "1-3 = 14.4222"],
     ];
     for drop in drops {
@@ -180,7 +180,7 @@ fn a_plan_of_bought_sheets_alone_starts_the_log_and_is_recorded_once() {
     assert!(refused.stderr.contains("it was recorded already, as event 2"), "{}", refused.stderr);
     ok(shop.at_rack(&["cut", "@plan/plan.json", "--bought", "--again"], None));
     let report = json(&ok(shop.at_rack(&["stock", "report", "--json"], None)));
-    assert_eq!(report["money"]["paid"], 1600);
+    assert_eq!(report["money"]["paid"], 1900);
 }
 
 /// Weights of whole sheets in the list and in `value`.

@@ -13,7 +13,7 @@ fn a_list_as_a_spreadsheet_exports_it() {
     let list = read(concat!(
         "\u{feff}Tag,Metal,Gauge,Length (in),Width (in),Qty,Price per lb,Rack,Colour\r\n",
         "A-1,mild steel,16,96,48,3,0.65,\"B, top\",grey\r\n",
-        "A-2,Galv,16 ga,\"33 1/2\",19 1/2,,,,\r\n",
+        "A-2,Galv,16 ga,\"30 1/2\",20 1/4,,,,\r\n",
         ",,,,,,,,\r\n\r\n\r\n",
         "A-3,brass,,\"40\",20,,,,\r\n",
     ));
@@ -21,7 +21,7 @@ fn a_list_as_a_spreadsheet_exports_it() {
     let list = read(concat!(
         "\u{feff}Tag,Metal,Gauge,Length (in),Width (in),Qty,Price per lb,Rack,Colour\r\n",
         "A-1,mild steel,16,96,48,3,0.65,\"B, top\",grey\r\n",
-        "A-2,Galv,16 ga,\"33 1/2\",19 1/2,,,,\r\n",
+        "A-2,Galv,16 ga,\"30 1/2\",20 1/4,,,,\r\n",
     ))
     .expect("a good list");
     assert_eq!(list.rows.len(), 2);

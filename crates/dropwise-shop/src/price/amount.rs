@@ -46,7 +46,7 @@ impl Coinage {
         10_i64.pow(self.0 as u32)
     }
 
-    /// An amount with all its decimals and no sign of the currency: `8.00`, `-0.35`.
+    /// An amount with all its decimals and no sign of the currency: `9.50`, `-0.42`.
     #[must_use]
     pub fn format(self, amount: Money) -> String {
         let (coins, in_one) = (amount.coins().unsigned_abs(), self.coins_in_one().unsigned_abs());
@@ -65,7 +65,7 @@ impl Default for Coinage {
     }
 }
 
-/// Reads an amount of money alone, such as `8.00` or `8`, by the rules of [`super::Price::parse`].
+/// Reads an amount of money alone, such as `9.50` or `9`, by the rules of [`super::Price::parse`].
 ///
 /// # Errors
 /// [`PriceError`], at the character at fault.

@@ -28,7 +28,7 @@ pub(crate) struct Add {
     pub(crate) form: Form,
     #[command(flatten)]
     pub(crate) notes: Written,
-    /// What was paid for it: `18.50` for the piece, `0.35 per lb`, `2.10 per kg`, or `paid` for nothing more
+    /// What was paid for it: `18.50` for the piece, `0.42 per lb`, `2.10 per kg`, or `paid` for nothing more
     #[arg(long, value_name = "PRICE")]
     pub(crate) price: Option<String>,
     /// How many there are, alike; each gets a tag of its own

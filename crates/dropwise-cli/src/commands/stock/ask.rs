@@ -52,7 +52,7 @@ pub(crate) fn ask_for_piece(desk: &Desk, environment: &mut Environment<'_>) -> R
     let text = |question: &str, environment: &mut Environment<'_>| -> Result<Option<String>, Stop> {
         Ok(Some(line(environment, question)?).filter(|text| !text.is_empty()))
     };
-    add.price = optional(environment, desk, "Price paid (18.50, or 0.35 per lb; Enter for none): ", |text| {
+    add.price = optional(environment, desk, "Price paid (18.50, or 0.42 per lb; Enter for none): ", |text| {
         if text.eq_ignore_ascii_case("paid") {
             return Ok(());
         }
@@ -86,7 +86,7 @@ fn ask_for_form(desk: &Desk, environment: &mut Environment<'_>) -> Result<Form, 
         let mut form = Form::default();
         match line(environment, "Which? [1] ")?.as_str() {
             "" | "1" => {
-                let sides = line(environment, "Its sides (850 x 495): ")?;
+                let sides = line(environment, "Its sides (780 x 520): ")?;
                 // Somebody may type one side and be asked for the other.
                 let sides = match two_sides(&sides) {
                     Some(_) => sides,

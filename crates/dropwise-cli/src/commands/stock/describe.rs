@@ -102,7 +102,7 @@ pub(crate) fn piece_json(sheet: &StockSheet, now: Timestamp) -> Value {
     })
 }
 
-/// A piece in a sentence: `mild steel, 11 ga (3.04 mm, 0.120 in), 850 × 495 mm, 10.05 kg`.
+/// A piece in a sentence: `mild steel, 11 ga (3.04 mm, 0.120 in), 780 × 520 mm, 9.68 kg`.
 pub(crate) fn in_words(details: &Details, desk: &Desk) -> String {
     format!(
         "{}, {}, {}",

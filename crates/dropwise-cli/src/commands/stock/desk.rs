@@ -122,7 +122,7 @@ impl Desk {
         parse_money(text, self.coinage).map_err(|error| refused(option, text, &error))
     }
 
-    /// What a piece costs at a price that was typed: `18.50`, `0.35 per lb`, `paid` for nothing.
+    /// What a piece costs at a price that was typed: `18.50`, `0.42 per lb`, `paid` for nothing.
     pub(crate) fn price_of(&self, option: &str, text: &str, details: &Details) -> Result<Money, Complaint> {
         if text.trim().eq_ignore_ascii_case("paid") {
             return Ok(Money::ZERO);

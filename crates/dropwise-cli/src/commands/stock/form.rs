@@ -16,7 +16,7 @@ use crate::complaint::{Complaint, Stop};
 #[derive(Clone, Debug, Default, PartialEq, Args)]
 #[command(next_help_heading = "Outline")]
 pub(crate) struct Form {
-    /// A rectangle: its sides, such as `850 x 495` or `48 in x 20 1/2 in`
+    /// A rectangle: its sides, such as `780 x 520` or `48 in x 20 1/2 in`
     #[arg(long, value_name = "SIDES")]
     pub(crate) rectangle: Option<String>,
     /// A disc: its diameter
@@ -116,7 +116,7 @@ impl Form {
     }
 }
 
-/// Two sides: `850 x 495`. No length holds an x.
+/// Two sides: `780 x 520`. No length holds an x.
 pub(crate) fn two_sides(text: &str) -> Option<(&str, &str)> {
     let mut words = text.split(['x', 'X', '×']).map(str::trim);
     let sides = (words.next()?, words.next()?);
@@ -137,7 +137,7 @@ impl Reading {
 
     fn sides(&mut self, option: &str, text: &str) -> Option<(Length, Length)> {
         let Some((a, b)) = two_sides(text) else {
-            self.fault(option, &format!("\"{text}\" is not two sides"), "Write, for example, \"850 x 495\"");
+            self.fault(option, &format!("\"{text}\" is not two sides"), "Write, for example, \"780 x 520\"");
             return None;
         };
         Some((Length::Text(a.to_owned()), Length::Text(b.to_owned())))

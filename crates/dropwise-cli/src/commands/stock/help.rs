@@ -11,7 +11,7 @@ pub(crate) const STOCK_AFTER: &str = "\
 Examples:
   A drop from the yard:
       dropwise stock add --material 'mild steel' --thickness '11 ga' \\
-          --rectangle '850 x 495' --price 8 --place 'rack B'
+          --rectangle '780 x 520' --price 9.50 --place 'rack B'
   What lies in the rack:
       dropwise stock list
   Nest a job on it, and write down that it was cut:
@@ -27,7 +27,7 @@ pub(crate) const ADD_AFTER: &str = "\
 Examples:
   A rectangle:
       dropwise stock add --material 'mild steel' --thickness '11 ga' \\
-          --rectangle '33 1/2 in x 19 1/2 in' --price '0.35 per lb'
+          --rectangle '30 in x 20 1/4 in' --price '0.42 per lb'
   An odd drop, measured with a tape:
       dropwise stock add --material 5052 --thickness '3 mm' \\
           --tape '820, 410, 790, 505' --diagonal '1-3 = 915' \\

@@ -42,9 +42,9 @@ pub struct SheetKeys {
     /// and parts held to the grain do not go on it.
     #[schemars(extend("examples" = ["x"]))]
     pub grain: Option<GrainDirection>,
-    /// Its price: a number for the piece, or a text such as `"0.35 per lb"`, `"2.10 per kg"`, `"14 per m"`
+    /// Its price: a number for the piece, or a text such as `"0.42 per lb"`, `"2.10 per kg"`, `"14 per m"`
     /// (for a strip) or `"paid"`. When left out, it is paid for.
-    #[schemars(extend("examples" = ["0.35 per lb"]))]
+    #[schemars(extend("examples" = ["0.42 per lb"]))]
     pub price: Option<Price>,
     /// Where it lies.
     #[schemars(extend("examples" = ["rack B, second shelf"]))]

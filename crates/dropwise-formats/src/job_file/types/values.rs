@@ -159,11 +159,11 @@ pub enum Thick {
     Text(String),
 }
 
-/// A price of a sheet: a number is for the piece; a text names what it is for, such as `"0.35 per lb"`,
+/// A price of a sheet: a number is for the piece; a text names what it is for, such as `"0.42 per lb"`,
 /// `"2.10 per kg"` or `"14 per m"` (for stock sold by length), or is `"paid"` for what costs nothing more.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(untagged)]
-#[schemars(title = "a price such as 8.00, \"0.35 per lb\" or \"paid\"")]
+#[schemars(title = "a price such as 9.50, \"0.42 per lb\" or \"paid\"")]
 pub enum Price {
     /// For the piece.
     Number(f64),
