@@ -1,5 +1,7 @@
 //! What is wrong, and what to do about it.
 
+use std::borrow::Cow;
+
 use dropwise_formats::drawing::Severity;
 use dropwise_formats::{Fault, JobFileError, Note};
 
@@ -76,16 +78,35 @@ impl Complaint {
 
     /// Place and problem in one line, unbroken, so that editors find the place; cause and cure below.
     pub(crate) fn render(&self, ink: Ink) -> String {
-        let place = if self.place.is_empty() { "dropwise".to_owned() } else { cleaned(&self.place) };
-        let mut page = format!("{}: {}\n", ink.strong(&place), ink.wrong(&cleaned(&self.problem)));
+        let place = if self.place.is_empty() { "dropwise".to_owned() } else { cleaned(&brief(&self.place)) };
+        let mut page = format!("{}: {}\n", ink.strong(&place), ink.wrong(&cleaned(&brief(&self.problem))));
         for cause in &self.causes {
-            page.push_str(&wrapped("  because ", 4, &cleaned(cause)));
+            page.push_str(&wrapped("  because ", 4, &cleaned(&brief(cause))));
         }
         if let Some(cure) = &self.cure {
-            page.push_str(&painted(ink, &wrapped("  ", 4, &cleaned(&sentence(cure)))));
+            page.push_str(&painted(ink, &wrapped("  ", 4, &cleaned(&sentence(&brief(cure))))));
         }
         page
     }
+}
+
+/// The most letters of one line of a message. A path may have as many; nothing that is written to be read has.
+const MOST_LETTERS: usize = 4096;
+
+/// The text, its middle left out where nobody would read it to the end. Names in messages are cut where they are told; this
+/// is for what came through.
+fn brief(text: &str) -> Cow<'_, str> {
+    if text.len() <= MOST_LETTERS {
+        return text.into();
+    }
+    let letters = text.chars().count();
+    if letters <= MOST_LETTERS {
+        return text.into();
+    }
+    let half = MOST_LETTERS / 2;
+    let head: String = text.chars().take(half).collect();
+    let tail: String = text.chars().skip(letters - half).collect();
+    format!("{head} … {tail}").into()
 }
 
 fn painted(ink: Ink, text: &str) -> String {
@@ -126,5 +147,20 @@ pub(crate) fn render_note(note: &Note, ink: Ink) -> String {
         Severity::Info => ink.strong("note"),
         _ => ink.doubtful("warning"),
     };
-    format!("{}: {word}: {}\n", cleaned(&note.place.to_string()), cleaned(&sentence(&note.text)))
+    format!("{}: {word}: {}\n", cleaned(&brief(&note.place.to_string())), cleaned(&sentence(&brief(&note.text))))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_message_is_endless() {
+        let long = "支架 ".repeat(300_000);
+        let complaint = Complaint::new(long.clone()).at(&long).with_cure(format!("{long}end"));
+        let page = complaint.render(Ink::plain());
+        assert!(page.chars().count() < 4 * MOST_LETTERS && page.contains('…') && page.ends_with("end.\n"));
+        let short = "x".repeat(MOST_LETTERS);
+        assert_eq!(brief(&short), short);
+    }
 }

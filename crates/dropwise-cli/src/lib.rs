@@ -16,6 +16,7 @@ mod ink;
 mod interrupts;
 mod out_folder;
 mod picture;
+mod plan_file;
 mod progress;
 mod report;
 mod shop_checks;

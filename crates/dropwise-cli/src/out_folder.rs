@@ -1,7 +1,7 @@
 //! The folder that a plan and its drawings are written to.
 
 use std::fs;
-use std::io::{self, ErrorKind};
+use std::io::{self, ErrorKind, Write as _};
 use std::path::{Path, PathBuf};
 
 use crate::commands::draw::Kind;
@@ -20,9 +20,13 @@ pub(crate) struct OutFile {
     pub(crate) bytes: Vec<u8>,
 }
 
-/// Writes a single file that was named, in place of one that may be there.
+/// Writes a single file that was named, in place of one that may be there. A pipe or a device is written to, and a link
+/// followed: both were named by whoever asked.
 pub(crate) fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Stop> {
-    fs::write(path, bytes).map_err(|error| {
+    let is_plain = fs::metadata(path).map_or(true, |there| there.is_file());
+    let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    let written = if is_plain { replace(&target, bytes) } else { fs::write(path, bytes) };
+    written.map_err(|error| {
         let complaint = Complaint::new(format!("cannot be written: {error}")).at(path.display());
         Stop::failure(complaint.with_cure("Check the folder, its permissions and the room on the disk"))
     })
@@ -65,7 +69,7 @@ impl OutFolder {
     pub(crate) fn write(&self, files: &[OutFile]) -> Result<(), Vec<Complaint>> {
         let failed = files.iter().filter_map(|file| {
             let path = self.path.join(&file.name);
-            let error = self.replace(&path, &file.bytes).err()?;
+            let error = write_in(&path, &file.bytes).err()?;
             let complaint = Complaint::new(format!("cannot be written: {error}")).at(path.display());
             Some(complaint.with_cure("Check its permissions and the room on the disk"))
         });
@@ -90,18 +94,37 @@ impl OutFolder {
         let names = entries.filter_map(|entry| entry.ok()?.file_name().into_string().ok());
         names.map(|name| folder.map_or(name.clone(), |folder| format!("{folder}/{name}"))).collect()
     }
+}
 
-    /// Under another name first, so that an interrupt leaves no half of a file.
-    fn replace(&self, path: &Path, bytes: &[u8]) -> io::Result<()> {
-        if let Some(folder) = path.parent() {
-            fs::create_dir_all(folder)?;
-        }
-        let draft = path.with_extension("part");
-        fs::write(&draft, bytes)?;
-        fs::rename(&draft, path).inspect_err(|_| {
-            let _ = fs::remove_file(&draft);
-        })
+/// Writes a file, and makes its folder where there is none.
+fn write_in(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    if let Some(folder) = path.parent() {
+        fs::create_dir_all(folder)?;
     }
+    replace(path, bytes)
+}
+
+/// What the system said, without the name of the draft: nobody knows it.
+fn without_draft(error: io::Error) -> io::Error {
+    match error.get_ref().and_then(|error| error.source()) {
+        Some(said) => io::Error::new(error.kind(), said.to_string()),
+        None => error,
+    }
+}
+
+/// Writes a draft first and gives it the name afterwards, so that an interrupt leaves no half of a file. The draft is new,
+/// under a name that nothing has: it takes the place of no file, follows no link, and meets no other run. It goes when it
+/// cannot be written.
+fn replace(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let mut drafts = tempfile::Builder::new();
+    drafts.prefix(".dropwise-").suffix(".part");
+    // As any program's new file: what the user's mask leaves.
+    #[cfg(unix)]
+    drafts.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    let mut draft = drafts.tempfile_in(folder).map_err(without_draft)?;
+    draft.write_all(bytes).map_err(without_draft)?;
+    draft.persist(path).map(|_| ()).map_err(|error| error.error)
 }
 
 #[cfg(test)]
@@ -135,7 +158,70 @@ mod tests {
         fs::create_dir_all(folder.path().join("plan.json").join("inside")).unwrap();
         let failed = out.write(&[file("plan.json"), file("overview.svg")]).unwrap_err();
         assert_eq!(failed.len(), 1);
-        assert!(folder.path().join("overview.svg").exists() && !folder.path().join("plan.part").exists());
+        let mut names: Vec<_> = fs::read_dir(folder.path()).unwrap().map(|entry| entry.unwrap().file_name()).collect();
+        names.sort();
+        assert_eq!(names, ["overview.svg", "plan.json"], "no draft is left");
+    }
+
+    #[test]
+    fn a_draft_takes_the_place_of_nothing() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = |name: &str| folder.path().join(name);
+        fs::write(path("plan.part"), "mine").unwrap();
+        fs::write(path("elsewhere"), "mine too").unwrap();
+        #[cfg(unix)]
+        std::os::unix::fs::symlink(path("elsewhere"), path("report.part")).unwrap();
+        // A link where the file itself should be is replaced, not followed.
+        #[cfg(unix)]
+        std::os::unix::fs::symlink(path("elsewhere"), path("report.html")).unwrap();
+        let out = OutFolder::open(folder.path()).unwrap();
+        out.write(&[file("plan.json"), file("report.html")]).unwrap();
+        let read = |name: &str| fs::read_to_string(path(name)).unwrap();
+        assert_eq!((read("plan.part"), read("elsewhere")), ("mine".to_owned(), "mine too".to_owned()));
+        assert_eq!((read("plan.json"), read("report.html")), ("text".to_owned(), "text".to_owned()));
+    }
+
+    #[test]
+    fn many_runs_into_one_folder_are_all_written() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("plan");
+        std::thread::scope(|scope| {
+            for run in 0..8_usize {
+                let path = &path;
+                scope.spawn(move || {
+                    for _ in 0..20 {
+                        let out = OutFolder::open(path).unwrap();
+                        let content = run.to_string().repeat(5000);
+                        out.write(&["plan.json", "dxf/sheet-1.dxf"].map(|name| OutFile::new(name, &*content))).unwrap();
+                    }
+                });
+            }
+        });
+        for name in ["plan.json", "dxf/sheet-1.dxf"] {
+            let text = fs::read_to_string(path.join(name)).unwrap();
+            assert!(text.len() == 5000 && text.chars().all(|digit| text.starts_with(digit)), "one run's, whole");
+        }
+        assert_eq!(fs::read_dir(&path).unwrap().count(), 2, "no draft is left");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_named_file_is_written_where_it_leads() {
+        use std::os::unix::fs::PermissionsExt as _;
+        let folder = tempfile::tempdir().unwrap();
+        let path = |name: &str| folder.path().join(name);
+        fs::write(path("true.svg"), "old").unwrap();
+        std::os::unix::fs::symlink(path("true.svg"), path("link.svg")).unwrap();
+        write_file(&path("link.svg"), b"new").unwrap();
+        assert_eq!(fs::read_to_string(path("true.svg")).unwrap(), "new");
+        assert!(fs::symlink_metadata(path("link.svg")).unwrap().is_symlink());
+        write_file(&path("first.svg"), b"new").unwrap();
+        // Readable as files of other programs are, not for one's own eyes alone.
+        let plain = fs::File::create(path("plain")).unwrap().metadata().unwrap().permissions().mode();
+        assert_eq!(fs::metadata(path("first.svg")).unwrap().permissions().mode(), plain);
+        write_file(Path::new("/dev/null"), b"new").unwrap();
+        let told = write_file(&path("none/first.svg"), b"new").unwrap_err();
+        assert!(!told.complaints[0].render(crate::ink::Ink::plain()).contains(".part"), "{told:?}");
     }
 
     #[test]

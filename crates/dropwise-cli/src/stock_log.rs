@@ -33,6 +33,10 @@ pub(crate) enum Purpose {
     Change,
     /// Add to it, or start it.
     Add,
+    /// Look at what is left of it, damaged or not.
+    Inspect,
+    /// Mend it.
+    Mend,
 }
 
 impl LogChoice {
@@ -64,6 +68,8 @@ impl LogChoice {
         let opened = match purpose {
             Purpose::Look => StockLog::open_read_only(&path, clock),
             Purpose::Change => StockLog::open_existing(&path, clock),
+            Purpose::Inspect => StockLog::open_as_it_is(&path, clock, false),
+            Purpose::Mend => StockLog::open_as_it_is(&path, clock, true),
             Purpose::Add => {
                 // Only the folders of the standard place are made: in a path that was typed they are a slip.
                 if self.log.is_none() && environment.variable("DROPWISE_LOG").is_none() {
@@ -86,7 +92,14 @@ fn make_folder(path: &Path) -> Result<(), Stop> {
 
 /// What is told when the log does not do as it was asked.
 pub(crate) fn stop(error: &StockError) -> Stop {
-    let complaint = Complaint::new(error.fault.to_string()).at(error.path.display()).with_cure(error.cure());
+    let cure = match *error.fault {
+        StockFault::Damaged { .. } => {
+            "Look with `dropwise stock verify`: it tells what is damaged, what can be mended, and how to carry out the rest"
+                .to_owned()
+        }
+        _ => error.cure(),
+    };
+    let complaint = Complaint::new(error.fault.to_string()).at(error.path.display()).with_cure(cure);
     // What the disk or another program did is not the user's slip.
     let exit = match *error.fault {
         StockFault::DiskFull

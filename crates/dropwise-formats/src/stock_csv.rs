@@ -24,6 +24,9 @@ use crate::job_file::{Fault, JobFileError, Note, Place};
 pub(crate) use cells::RowReader;
 pub(crate) use columns::Columns;
 
+/// Bytes of the largest list that is read.
+pub const LARGEST_LIST: u64 = 16 << 20;
+
 /// Most sheets that a list may hold.
 pub const MOST_ROWS: usize = 10_000;
 

@@ -104,6 +104,18 @@ fn structure() {
         ("a number for a yes or no", with_part(&format!("filler = 1\n{square}"))),
         ("a pair of three", with_part("polygon = { points = [[0, 0], [50, 0, 7], [0, 50]] }")),
         ("a polygon of two points", with_part("polygon = { points = [[0, 0], [50, 0]] }")),
+        ("more points than a polygon may have", {
+            let points = vec!["[0, 0]"; 5001].join(", ");
+            with_part(&format!("polygon = {{ points = [{points}] }}"))
+        }),
+        ("more parts than a job may have, each with a fault", {
+            let parts = "[[parts]]\nname = \"\"\nrectangle = { width = 0 }\n".repeat(10_001);
+            format!("{SETTINGS}{SHEET}{parts}")
+        }),
+        ("more parts than a job may have, on one line", {
+            let parts = vec!["{}"; 10_001].join(", ");
+            format!("{{\"parts\": [{parts}]}}")
+        }),
         ("an empty list of holes", with_part(&format!("holes = []\n{square}"))),
         ("an unknown word for turns", with_part(&format!("turns = \"anny\"\n{square}"))),
         ("an empty list of turns", with_part(&format!("turns = []\n{square}"))),

@@ -63,3 +63,10 @@ fn the_reference_of_test_strips_is_fresh() {
 fn the_schema_of_test_strips_is_fresh() {
     check("test-strips.schema.json", &pretty(strip_schema()));
 }
+
+/// What the page says of the points of a polygon is what the shop's patterns hold to.
+#[test]
+fn the_points_of_a_polygon_are_as_many_as_a_pattern_takes() {
+    let points = &job_schema()["$defs"]["PolygonKeys"]["properties"]["points"];
+    assert_eq!(points["maxItems"], dropwise_shop::pattern::MOST_CORNERS);
+}

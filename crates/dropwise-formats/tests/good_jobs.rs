@@ -100,10 +100,8 @@ fn openings_are_placed_from_edges_and_the_middle() {
 /// By hand: 30 × 20 1/4 × 1/8 in of steel at 0.2836 lb/in³ weigh 21.5 lb, which at 0.40 per lb come to 8.61.
 #[test]
 fn a_drop_priced_by_the_pound_costs_what_the_yard_says() {
-    let loaded = with_sheet(
-        "unit = \"in\"\n",
-        "rectangle = { width = 30, height = \"20 1/4\" }\nprice = \"0.40 per lb\"",
-    );
+    let loaded =
+        with_sheet("unit = \"in\"\n", "rectangle = { width = 30, height = \"20 1/4\" }\nprice = \"0.40 per lb\"");
     let sheet = &loaded.job.sheets()[0];
     let pounds = sheet.weight * sheet.shape.area() / 0.453_592_37;
     assert!((pounds - 21.5).abs() < 0.5, "{pounds}");

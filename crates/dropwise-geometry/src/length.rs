@@ -73,7 +73,7 @@ impl fmt::Display for Unit {
 
 /// A word that is no unit of length.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("unknown unit `{word}`; use mm, cm, m, in or ft")]
+#[error("unknown unit `{}`; use mm, cm, m, in or ft", crate::shortened(word))]
 pub struct UnitError {
     /// What was written.
     pub word: String,
@@ -157,7 +157,7 @@ pub enum LengthFault {
         bare: Unit,
     },
     /// A word that is no unit.
-    #[error("unknown unit `{word}`; use mm, cm, m, in or ft")]
+    #[error("unknown unit `{}`; use mm, cm, m, in or ft", crate::shortened(word))]
     UnknownUnit {
         /// What was written.
         word: String,
@@ -248,13 +248,49 @@ pub fn parse_length(text: &str, bare: Unit) -> Result<f64, LengthError> {
 /// ```
 #[must_use]
 pub fn format_length(mm: f64, unit: Unit) -> String {
-    let mut number = format!("{:.*}", unit.report_decimals(), mm / unit.millimetres());
+    length_to(mm, unit, unit.report_decimals())
+}
+
+/// A length to so many decimals, without trailing zeros and with the unit's symbol.
+fn length_to(mm: f64, unit: Unit, decimals: usize) -> String {
+    let mut number = format!("{:.*}", decimals, mm / unit.millimetres());
     if number.contains('.') {
         let kept = number.trim_end_matches('0').trim_end_matches('.').len();
         number.truncate(kept);
     }
     let number = if number == "-0" { "0" } else { &number };
     format!("{number} {unit}")
+}
+
+/// Two lengths that are compared, each as [`format_length`] prints it, with as many decimals more as it takes to tell them
+/// apart: 0.99 and 1 mm are not both "1 mm". At most five more are printed.
+///
+/// # Examples
+/// ```
+/// use dropwise_geometry::{Unit, format_lengths_apart};
+/// assert_eq!(format_lengths_apart(0.99, 1.0, Unit::Millimetre), ["0.99 mm", "1 mm"]);
+/// assert_eq!(format_lengths_apart(12.0, 14.0, Unit::Millimetre), ["12 mm", "14 mm"]);
+/// ```
+#[must_use]
+pub fn format_lengths_apart(a: f64, b: f64, unit: Unit) -> [String; 2] {
+    let told = |more| [a, b].map(|length| length_to(length, unit, unit.report_decimals() + more));
+    (0..5).map(told).find(|[a, b]| a != b).unwrap_or_else(|| told(5))
+}
+
+/// A difference of lengths, never as nothing where there is some: to the decimals of [`format_length`], or to the first that
+/// is not zero.
+///
+/// # Examples
+/// ```
+/// use dropwise_geometry::{Unit, format_gap};
+/// assert_eq!(format_gap(0.0042, Unit::Millimetre), "0.004 mm");
+/// assert_eq!(format_gap(1.27, Unit::Millimetre), "1.3 mm");
+/// ```
+#[must_use]
+pub fn format_gap(mm: f64, unit: Unit) -> String {
+    let told = |more| length_to(mm, unit, unit.report_decimals() + more);
+    let is_something = |text: &String| text.bytes().any(|byte| (b'1'..=b'9').contains(&byte));
+    (0..9).map(told).find(is_something).unwrap_or_else(|| told(0))
 }
 
 /// An area as a report prints it beside lengths in `unit`: square metres, or square feet beside inches and feet, to four

@@ -41,6 +41,7 @@ mod properties;
 mod shape;
 mod tape;
 mod validity;
+mod words;
 
 pub use boolean::{difference, intersection, simplified, union};
 pub use distance::{Boundary, Overlap, Region};
@@ -49,8 +50,8 @@ pub use hull::convex_hull;
 pub use inscribed::{Circle, OrientedRectangle, largest_circle, largest_rectangle};
 pub use isometry::{Isometry, sin_cos_deg};
 pub use length::{
-    InchDivision, LengthError, LengthFault, MAX_LENGTH, Unit, UnitError, format_area, format_inch_fraction,
-    format_length, parse_length,
+    InchDivision, LengthError, LengthFault, MAX_LENGTH, Unit, UnitError, format_area, format_gap, format_inch_fraction,
+    format_length, format_lengths_apart, parse_length,
 };
 pub use offset::offset;
 pub use outline::{Arc, Outline, Segment, Vertex};
@@ -59,3 +60,4 @@ pub use polygon::Polygon;
 pub use shape::Shape;
 pub use tape::{Adjustment, Diagonal, MAX_TAPED_CORNERS, Measurement, TapeError, TapedOutline, outline_from_tape};
 pub use validity::Fault;
+pub use words::shortened;

@@ -3,6 +3,7 @@
 use std::fmt;
 use std::str::FromStr;
 
+use dropwise_geometry::shortened;
 use thiserror::Error;
 
 use crate::nearest::{folded, nearest};
@@ -48,7 +49,7 @@ pub enum MaterialError {
     #[error("the material has no name; known are {}", all_names())]
     Empty,
     /// No material is called that.
-    #[error("no material is called `{typed}`{}", hint(*nearest))]
+    #[error("no material is called `{}`{}", shortened(typed), hint(*nearest))]
     Unknown {
         /// What was typed.
         typed: String,
@@ -56,7 +57,7 @@ pub enum MaterialError {
         nearest: Option<&'static str>,
     },
     /// More than one material is called that, and they differ in more than a name.
-    #[error("`{typed}` may be {}; say which", candidate_names(candidates))]
+    #[error("`{}` may be {}; say which", shortened(typed), candidate_names(candidates))]
     Ambiguous {
         /// What was typed.
         typed: String,

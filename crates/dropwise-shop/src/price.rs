@@ -117,7 +117,8 @@ pub enum PriceFault {
     Comma,
     /// A currency sign or code.
     #[error(
-        "`{sign}` does not belong to the amount: the currency is that of the job; write the number alone, as in 9.50"
+        "`{}` does not belong to the amount: the currency is that of the job; write the number alone, as in 9.50",
+        dropwise_geometry::shortened(sign)
     )]
     Currency {
         /// What stands there.
@@ -142,7 +143,10 @@ pub enum PriceFault {
     #[error("expected an amount alone, without anything after it")]
     Trailing,
     /// A word that is no unit a price can be for.
-    #[error("`{word}` is not what a price can be for; write each, kg, lb, m or ft, as in 0.42/lb")]
+    #[error(
+        "`{}` is not what a price can be for; write each, kg, lb, m or ft, as in 0.42/lb",
+        dropwise_geometry::shortened(word)
+    )]
     UnknownBasis {
         /// What stands there.
         word: String,

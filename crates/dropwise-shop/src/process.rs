@@ -44,7 +44,7 @@ pub enum Process {
 
 /// Why a name is not that of a process.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
-#[error("no cutting process is called `{typed}`{}", hint(*nearest))]
+#[error("no cutting process is called `{}`{}", dropwise_geometry::shortened(typed), hint(*nearest))]
 pub struct ProcessError {
     /// What was typed.
     pub typed: String,

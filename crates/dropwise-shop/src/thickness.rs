@@ -36,7 +36,10 @@ pub enum ThicknessError {
     #[error("the thickness is missing; write a gauge such as `16 ga` or a length such as `1/8 in` or `3 mm`")]
     Empty,
     /// Gauge words without a whole number.
-    #[error("`{written}` at column {column} is not a gauge number; write a whole number such as `16 ga` or `#16`")]
+    #[error(
+        "`{}` at column {column} is not a gauge number; write a whole number such as `16 ga` or `#16`",
+        dropwise_geometry::shortened(written)
+    )]
     NotAGauge {
         /// What stands where the number should.
         written: String,

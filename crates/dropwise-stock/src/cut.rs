@@ -1,7 +1,7 @@
 //! From plan to rack: what a plan that was cut used up and left over.
 
 use dropwise_geometry::{Fault, Outline, Polygon, Shape};
-use dropwise_model::{Job, Plan, Sheet};
+use dropwise_model::{Job, Plan, Sheet, SheetFigures};
 
 use crate::actions::new_sheet_faults;
 use crate::error::{CutRefusal, StockError, StockFault};
@@ -51,12 +51,18 @@ impl CutPlan {
     #[must_use]
     pub fn of(name: &str, job: &Job, plan: &Plan, mut source: impl FnMut(&Sheet, Option<f64>) -> Source) -> Self {
         let uses = plan.layout().sheets.iter().zip(&plan.figures().sheets);
-        let sheets = uses.map(|(used, figures)| PlannedSheet {
-            source: source(&job.sheets()[used.sheet], used.length),
-            parts_area: figures.net_area,
-            leftovers: figures.leftovers.iter().map(|leftover| shape_of(&leftover.outline)).collect(),
-        });
+        let sheets =
+            uses.map(|(used, figures)| PlannedSheet::of(source(&job.sheets()[used.sheet], used.length), figures));
         Self { name: name.to_owned(), sheets: sheets.collect() }
+    }
+}
+
+impl PlannedSheet {
+    /// A sheet from this source, cut as the figures of a plan say.
+    #[must_use]
+    pub fn of(source: Source, figures: &SheetFigures) -> Self {
+        let leftovers = figures.leftovers.iter().map(|leftover| shape_of(&leftover.outline)).collect();
+        Self { source, parts_area: figures.net_area, leftovers }
     }
 }
 
@@ -72,7 +78,8 @@ const AREA_TOLERANCE: f64 = 1e-4;
 
 impl StockLog {
     /// Records that a plan was cut: its sheets are used up, its leftovers lie in the rack, each with a tag, the sheet's
-    /// metal and papers, and its share of what the sheet carried. All of it is recorded, or nothing.
+    /// metal and papers, and its share of what the sheet carried. All of it is recorded, or nothing. When the same was
+    /// recorded before and undone, the leftovers get the tags they had.
     ///
     /// A sheet's money is shared by area: each leftover takes its area's share of the sheet's, to the coin; the rest is
     /// charged to the parts, which pay for the scrap and for what the cut ate. The tags of the receipt are those of the
@@ -131,8 +138,13 @@ impl Writing<'_> {
         let mut shares = held.cost.split(&weights);
         let charged = shares.pop().unwrap_or(held.cost);
         let mut leftovers = Vec::new();
+        let known = self.leftovers_taken_back(held.tag)?;
         for (shape, share) in planned.leftovers.iter().zip(shares) {
-            let tag = self.fresh_tag(given)?;
+            let again = known.iter().find(|(other, tag)| other == shape && !given.contains(tag));
+            let tag = match again {
+                Some((_, tag)) if projection_table::sheet(self.transaction, *tag)?.is_none() => *tag,
+                _ => self.fresh_tag(given)?,
+            };
             given.push(tag);
             // A photo of the sheet shows no leftover, and a note on it may no longer be true.
             let (photo, notes) = (String::new(), String::new());
@@ -150,6 +162,20 @@ impl Writing<'_> {
             charged,
             leftovers,
         })
+    }
+
+    /// What was left over from a sheet in cuts that were undone, with the tags it had. They may stand on the metal in chalk:
+    /// what is left over again just so gets its tag back.
+    fn leftovers_taken_back(&self, tag: Tag) -> Result<Vec<(Shape, Tag)>, StockFault> {
+        let mut known = Vec::new();
+        for event in projection_table::events_of(self.transaction, tag, EventNumber(0))? {
+            let Change::Cut { sheets, .. } = event.change else { continue };
+            if projection_table::undone_by(self.transaction, event.number)?.is_some() {
+                let cut = sheets.into_iter().filter(|sheet| sheet.tag == tag).flat_map(|sheet| sheet.leftovers);
+                known.extend(cut.map(|piece| (piece.details.shape, piece.tag)));
+            }
+        }
+        Ok(known)
     }
 
     /// Everything that speaks against recording a plan.

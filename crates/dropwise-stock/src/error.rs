@@ -262,13 +262,16 @@ impl StockFault {
         let cure = match self {
             Self::NotFound => "Check the path, or add a first sheet to start a log there",
             Self::CannotOpen { .. } => "Check the path and who may write in its folder",
+            Self::ForeignFile { found } if found == "it is empty" => {
+                "If it was a log, take the latest backup or export; if it was none, take it away and do it again"
+            }
             Self::ForeignFile { .. } => "Name another file: this one was left as it is",
             Self::NewerSchema { .. } | Self::NewerDocument { .. } => "Use a newer dropwise: the file was left as it is",
             Self::ReadOnly => "Give yourself the right to write the file and its folder, or work on a copy",
             Self::DiskFull => "Make room on the disk and do it again",
             Self::Busy { .. } => "Wait for the other program to finish, or close it, and do it again",
             Self::Damaged { .. } => {
-                "Put the file aside as it is, take the latest backup or export, and check the disk for errors"
+                "Keep a copy of the file as it is, make anew what follows from the events, or take the latest backup or export"
             }
             Self::Database(_) => "Do it again; if it fails again, check the disk and the file's folder",
             Self::UnknownTag { .. } => "List the stock to see the tags there are",

@@ -41,7 +41,8 @@ impl StockLog {
                     return Err(unknown(connection, current)?);
                 }
                 descent.push(current);
-                let parent = events.iter().find_map(|event| Some((parent_of(event, current)?, event.number)));
+                // The last cut that it was left over from: those before were undone.
+                let parent = events.iter().rev().find_map(|event| Some((parent_of(event, current)?, event.number)));
                 for event in events.into_iter().filter(|event| event.number <= until) {
                     let roles = event.change.roles();
                     let role =

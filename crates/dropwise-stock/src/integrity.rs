@@ -30,6 +30,9 @@ pub enum Finding {
         /// Which.
         tag: Tag,
     },
+    /// A row of the table of sheets has no tag that could be read.
+    #[error("a row of the table of sheets cannot be read")]
+    Row,
     /// The index of which event speaks of which sheet is wrong.
     #[error("the index of sheets is wrong for event {event}")]
     Index {
@@ -74,20 +77,44 @@ impl StockLog {
                 }
                 Err(fault) => return Err(fault),
             };
-            findings.extend(differences(&expected, projection_table::sheets(connection, None)?));
+            let (found, unreadable) = projection_table::sheets_as_they_are(connection)?;
+            let tags = unreadable.iter().filter_map(|tag| tag.parse().ok()).collect::<Vec<Tag>>();
+            if tags.len() < unreadable.len() {
+                findings.push(Finding::Row);
+            }
+            findings.extend(differences(&expected, found));
             findings.extend(index_faults(connection)?);
             findings.extend(imbalances(expected.values()));
             Ok(findings)
         })
     }
 
-    /// Makes the table of sheets anew from the events: for a log whose [`StockLog::check_integrity`] finds sheets that are
-    /// not what their events make of them.
+    /// Makes anew from the events all that follows from them, the table of sheets and the indexes: for a log in which
+    /// [`StockLog::check_integrity`] finds that they are not what the events make of them. No event is changed.
     ///
     /// # Errors
     /// [`StockFault::Impossible`] when the events do not follow on each other; nothing is changed then.
     pub fn rebuild(&mut self) -> Result<(), StockError> {
-        self.write(|writing| projection_table::rebuild(writing.transaction))
+        self.write(|writing| {
+            writing.transaction.execute_batch("REINDEX")?;
+            projection_table::rebuild(writing.transaction)
+        })
+    }
+}
+
+impl Finding {
+    /// Whether only tables that follow from the events are touched: [`StockLog::rebuild`] makes these anew.
+    #[must_use]
+    pub fn is_of_tables(&self) -> bool {
+        match self {
+            Self::Sheet { .. } | Self::Index { .. } | Self::Row => true,
+            // As where an index of the database misses a row.
+            Self::Database(said) => {
+                said.contains(" missing from index ") || said.starts_with("wrong # of entries in index")
+            }
+            Self::Reference { table } => table != "event",
+            Self::Events(_) | Self::Money { .. } => false,
+        }
     }
 }
 

@@ -11,9 +11,9 @@
 //! | record that a plan was cut | [`StockLog::record_cut`], [`CutPlan`] |
 //! | take something back | [`StockLog::undo`] |
 //! | look | [`StockLog::sheet`], [`StockLog::list`], [`StockLog::find`], [`StockLog::history`], [`StockLog::value`], [`StockLog::report`] |
-//! | know what amounts are counted in | [`StockLog::currency`], [`StockLog::set_currency`] |
+//! | know what amounts are counted in, and the unit spoken | [`StockLog::currency`], [`StockLog::set_currency`], [`StockLog::unit`] |
 //! | carry it elsewhere | [`StockLog::export_json`], [`StockLog::export_csv`], [`read_rack_csv`] |
-//! | make sure | [`StockLog::check_integrity`], [`replay`] |
+//! | make sure | [`StockLog::check_integrity`], [`StockLog::rebuild`], [`StockLog::open_as_it_is`], [`replay`] |
 //!
 //! **Money follows the metal.** Each piece carries a share of what was paid. When a sheet is cut, a leftover takes its share
 //! by area, and the rest is charged to the parts, which so pay for the scrap too. At any time the pieces of a purchase,
@@ -45,6 +45,7 @@ mod sheet;
 mod tag;
 mod time;
 mod undo;
+mod unit;
 
 pub use actions::Measurement;
 pub use currency::Currency;

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
 
 use crate::error::{PATIENCE, StockError, StockFault};
-use crate::projection::{Misfit, sheet_after};
+use crate::projection::{Misfit, left_over, sheet_after};
 use crate::{
     Change, Clock, Event, EventNumber, EventSummary, Role, State, StockSheet, Tag, Timestamp, projection_table, schema,
 };
@@ -68,7 +68,10 @@ impl StockLog {
     /// [`StockFault::ForeignFile`] or [`StockFault::NewerSchema`], the file being left untouched;
     /// [`StockFault::CannotOpen`], [`StockFault::Busy`], [`StockFault::Damaged`].
     pub fn open(path: &Path, clock: impl Clock + 'static) -> Result<Self, StockError> {
-        Self::open_as(path, clock, OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE, false)
+        if let Ok(false) = schema::is_stock_log(path) {
+            start(path).map_err(|fault| fault.at(path))?;
+        }
+        Self::open_as(path, clock, OpenFlags::SQLITE_OPEN_READ_WRITE, Care::Writing)
     }
 
     /// Opens a log that must be there.
@@ -76,7 +79,7 @@ impl StockLog {
     /// # Errors
     /// [`StockFault::NotFound`], and those of [`StockLog::open`].
     pub fn open_existing(path: &Path, clock: impl Clock + 'static) -> Result<Self, StockError> {
-        Self::open_as(path, clock, OpenFlags::SQLITE_OPEN_READ_WRITE, true)
+        Self::open_as(path, clock, OpenFlags::SQLITE_OPEN_READ_WRITE, Care::Writing)
     }
 
     /// Opens a log that must be there, only to look at it.
@@ -84,7 +87,17 @@ impl StockLog {
     /// # Errors
     /// Those of [`StockLog::open_existing`]; [`StockFault::ReadOnly`] when an older log would have to be migrated first.
     pub fn open_read_only(path: &Path, clock: impl Clock + 'static) -> Result<Self, StockError> {
-        Self::open_as(path, clock, OpenFlags::SQLITE_OPEN_READ_ONLY, true)
+        Self::open_as(path, clock, OpenFlags::SQLITE_OPEN_READ_ONLY, Care::Looking)
+    }
+
+    /// Opens a log that must be there, damaged or not: to see what is wrong with [`StockLog::check_integrity`], to carry out
+    /// what can still be read, or, with `mends`, for [`StockLog::rebuild`].
+    ///
+    /// # Errors
+    /// Those of [`StockLog::open_existing`], without the damage that only looking at the whole file finds.
+    pub fn open_as_it_is(path: &Path, clock: impl Clock + 'static, mends: bool) -> Result<Self, StockError> {
+        let flags = if mends { OpenFlags::SQLITE_OPEN_READ_WRITE } else { OpenFlags::SQLITE_OPEN_READ_ONLY };
+        Self::open_as(path, clock, flags, Care::None)
     }
 
     /// A log that is gone when it is dropped.
@@ -97,15 +110,9 @@ impl StockLog {
         Ok(Self { connection: made.map_err(|fault| fault.at(&path))?, path, clock: Box::new(clock) })
     }
 
-    fn open_as(
-        path: &Path,
-        clock: impl Clock + 'static,
-        flags: OpenFlags,
-        must_exist: bool,
-    ) -> Result<Self, StockError> {
+    fn open_as(path: &Path, clock: impl Clock + 'static, flags: OpenFlags, care: Care) -> Result<Self, StockError> {
         let open = || {
-            let is_there = schema::is_stock_log(path)?;
-            if must_exist && !is_there {
+            if !schema::is_stock_log(path)? {
                 return Err(StockFault::NotFound);
             }
             // Absolute, so that no name means anything special to the database.
@@ -125,7 +132,7 @@ impl StockLog {
                 result => result,
             }
         };
-        let connection = open().map_err(|fault| fault.at(path))?;
+        let connection = open().and_then(|connection| care.taken(connection)).map_err(|fault| fault.at(path))?;
         Ok(Self { connection, path: path.to_owned(), clock: Box::new(clock) })
     }
 
@@ -158,6 +165,17 @@ impl StockLog {
     /// A fault of the file.
     pub fn sheets(&self, state: Option<State>) -> Result<Vec<StockSheet>, StockError> {
         self.read(|connection| projection_table::sheets(connection, state))
+    }
+
+    /// How many events there are, undone ones and undoings included.
+    ///
+    /// # Errors
+    /// A fault of the file.
+    pub fn event_count(&self) -> Result<usize, StockError> {
+        self.read(|connection| {
+            let count: i64 = connection.query_row("SELECT count(*) FROM event", [], |row| row.get(0))?;
+            Ok(usize::try_from(count).unwrap_or_default())
+        })
     }
 
     /// All events, the first first.
@@ -195,6 +213,59 @@ impl StockLog {
             Ok(done)
         };
         write().map_err(|fault: StockFault| fault.at(&path))
+    }
+}
+
+/// How closely a file is looked at when it is opened. A shop's log is small: all of it is read in some milliseconds.
+#[derive(Clone, Copy, Debug)]
+enum Care {
+    /// Not at all: whoever opens it looks for damage.
+    None,
+    /// The structure of the whole file. Rows are checked as they are read.
+    Looking,
+    /// The structure, and every event and sheet: nothing is written on top of what is not whole.
+    Writing,
+}
+
+impl Care {
+    fn taken(self, connection: Connection) -> Result<Connection, StockFault> {
+        if matches!(self, Self::Looking | Self::Writing) {
+            let found: String = connection.query_row("PRAGMA quick_check(1)", [], |row| row.get(0))?;
+            if found != "ok" {
+                return Err(StockFault::Damaged { what: found });
+            }
+        }
+        if matches!(self, Self::Writing) {
+            let transaction = connection.unchecked_transaction()?;
+            projection_table::check_checksums(&transaction)?;
+        }
+        Ok(connection)
+    }
+}
+
+/// Starts a log: under another name first, so that a log has its tables from the moment its file is there, and so that of two
+/// who start one at once the second opens that of the first.
+fn start(path: &Path) -> Result<(), StockFault> {
+    let cannot = |error: std::io::Error| {
+        // Without the name of the draft, which nobody knows.
+        let said = error.get_ref().and_then(|error| error.source()).map(ToString::to_string);
+        StockFault::CannotOpen { reason: said.unwrap_or_else(|| error.to_string()) }
+    };
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let mut drafts = tempfile::Builder::new();
+    drafts.prefix(".dropwise-").suffix(".part");
+    // As any program's new file: what the user's mask leaves.
+    #[cfg(unix)]
+    drafts.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    let draft = drafts.tempfile_in(folder).map_err(cannot)?;
+    drop(prepared(Connection::open_with_flags(
+        std::path::absolute(draft.path()).map_err(cannot)?,
+        OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX,
+    )?)?);
+    match draft.persist_noclobber(path) {
+        Ok(_) => Ok(()),
+        Err(error) if error.error.kind() == std::io::ErrorKind::AlreadyExists => Ok(()),
+        Err(error) => Err(cannot(error.error)),
     }
 }
 
@@ -297,10 +368,11 @@ impl Writing<'_> {
         let (mut tags, mut after) = (Vec::new(), Vec::new());
         for (tag, role) in event.change.roles() {
             let is_new = matches!(role, Role::Bought | Role::LeftOver);
-            if tags.contains(&tag) || (is_new && projection_table::is_used(self.transaction, tag)?) {
+            let before = projection_table::sheet(self.transaction, tag)?;
+            let is_taken = || Ok::<_, StockFault>(before.is_some() || !self.comes_back(event, tag)?);
+            if tags.contains(&tag) || (is_new && projection_table::is_used(self.transaction, tag)? && is_taken()?) {
                 return Err(StockFault::TagTaken { tag });
             }
-            let before = projection_table::sheet(self.transaction, tag)?;
             match sheet_after(event, tag, before.clone()) {
                 Ok(sheet) => after.push(Some(sheet)),
                 Err(misfit) => return Err(self.fault(event.number, misfit, before.as_ref())?),
@@ -308,6 +380,14 @@ impl Writing<'_> {
             tags.push(tag);
         }
         Ok((tags, after))
+    }
+
+    /// Whether an event brings back a leftover whose tag was given before and taken back: see [`left_over`].
+    fn comes_back(&self, event: &Event, tag: Tag) -> Result<bool, StockFault> {
+        let now = left_over(&event.change, tag);
+        let earlier = projection_table::events_of(self.transaction, tag, EventNumber(0))?;
+        let first = earlier.first().and_then(|first| left_over(&first.change, tag));
+        Ok(now.is_some() && now == first)
     }
 
     fn fault(&self, event: EventNumber, misfit: Misfit, before: Option<&StockSheet>) -> Result<StockFault, StockFault> {

@@ -1,6 +1,6 @@
 //! The whole log as one JSON document: every event, exact.
 
-use dropwise_geometry::Shape;
+use dropwise_geometry::{Shape, Unit, shortened};
 use dropwise_model::Money;
 use dropwise_shop::{Coinage, Thickness};
 use serde::{Deserialize, Serialize};
@@ -16,7 +16,7 @@ use crate::{Change, Currency, DetailFault, Details, Event, EventNumber, StockLog
 pub const LOG_FORMAT: &str = "dropwise stock log";
 
 /// The version this library writes, and the newest it reads.
-pub const LOG_VERSION: u32 = 2;
+pub const LOG_VERSION: u32 = 3;
 
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -26,6 +26,9 @@ struct Document {
     /// Not in version 1.
     #[serde(default)]
     currency: CurrencyKeys,
+    /// Unit of length that is spoken; not before version 3.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    unit: Option<String>,
     events: Vec<Event>,
 }
 
@@ -63,8 +66,9 @@ impl StockLog {
     /// A fault of the file.
     pub fn export_json(&self) -> Result<String, StockError> {
         let currency = self.currency()?.into();
+        let unit = self.unit()?.map(|unit| unit.to_string());
         let document =
-            Document { format: LOG_FORMAT.to_owned(), version: LOG_VERSION, currency, events: self.events()? };
+            Document { format: LOG_FORMAT.to_owned(), version: LOG_VERSION, currency, unit, events: self.events()? };
         let text = serde_json::to_string_pretty(&document);
         let mut text = text.map_err(|error| StockFault::BadValue { what: error.to_string() }.at(self.path()))?;
         text.push('\n');
@@ -82,8 +86,11 @@ impl StockLog {
             if last != EventNumber(0) {
                 return Err(StockFault::NotEmpty { events: last.0 });
             }
-            let (currency, events) = read_document(text)?;
+            let Read { currency, unit, events } = read_document(text)?;
             currency::put(writing.transaction, &currency)?;
+            if unit.is_some() {
+                crate::unit::put(writing.transaction, unit)?;
+            }
             // First as a whole: what follows assumes that each event can be.
             replay(&events).map_err(|(event, misfit)| StockFault::Impossible { event, misfit })?;
             for event in &events {
@@ -145,7 +152,14 @@ fn price_faults(paid: Money) -> Vec<DetailFault> {
     price_fault(paid).into_iter().collect()
 }
 
-fn read_document(text: &str) -> Result<(Currency, Vec<Event>), StockFault> {
+/// What a document holds.
+struct Read {
+    currency: Currency,
+    unit: Option<Unit>,
+    events: Vec<Event>,
+}
+
+fn read_document(text: &str) -> Result<Read, StockFault> {
     let told = |error: &serde_json::Error| {
         let message = error.to_string();
         let message = message.split(" at line ").next().unwrap_or(&message).to_owned();
@@ -171,5 +185,7 @@ fn read_document(text: &str) -> Result<(Currency, Vec<Event>), StockFault> {
     let document: Document = serde_json::from_str(text).map_err(|error| told(&error))?;
     let CurrencyKeys { name, decimals } = document.currency;
     let coinage = Coinage::new(decimals).map_err(|error| StockFault::BadValue { what: error.to_string() })?;
-    Ok((Currency { name, coinage }, document.events))
+    let no_unit = |name: &String| StockFault::BadValue { what: format!("`{}` is no unit of length", shortened(name)) };
+    let unit = document.unit.map(|name| name.parse().map_err(|_| no_unit(&name))).transpose()?;
+    Ok(Read { currency: Currency { name, coinage }, unit, events: document.events })
 }

@@ -5,6 +5,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use dropwise_geometry::Shape;
 use thiserror::Error;
 
 use crate::{Change, Event, EventNumber, Origin, State, StockSheet, Tag};
@@ -139,6 +140,16 @@ pub(crate) fn sheet_after(event: &Event, tag: Tag, before: Option<StockSheet>) -
     Ok(after)
 }
 
+/// The sheet that a piece was left over from in this event, and its outline: what the piece is. The tag of one that was
+/// taken back may be given again to the same one alone, which is then the same metal: it may stand on it in chalk.
+pub(crate) fn left_over(change: &Change, tag: Tag) -> Option<(Tag, &Shape)> {
+    let Change::Cut { sheets, .. } = change else { return None };
+    sheets.iter().find_map(|sheet| {
+        let piece = sheet.leftovers.iter().find(|piece| piece.tag == tag)?;
+        Some((sheet.tag, &piece.details.shape))
+    })
+}
+
 /// All pieces as the events leave them, those no longer in the rack included.
 ///
 /// # Errors
@@ -148,7 +159,8 @@ pub fn replay(events: &[Event]) -> Result<BTreeMap<Tag, StockSheet>, (EventNumbe
     type Versions = BTreeMap<Tag, Vec<StockSheet>>;
     let mut versions = Versions::new();
     let mut standing: BTreeMap<EventNumber, &Event> = BTreeMap::new();
-    let mut used: BTreeSet<Tag> = BTreeSet::new();
+    let mut used: BTreeMap<Tag, Option<(Tag, &Shape)>> = BTreeMap::new();
+    let mut bought: BTreeSet<Tag> = BTreeSet::new();
     let mut last = EventNumber(0);
     for event in events {
         let failed = |misfit| (event.number, misfit);
@@ -169,11 +181,15 @@ pub fn replay(events: &[Event]) -> Result<BTreeMap<Tag, StockSheet>, (EventNumbe
         }
         for (tag, role) in event.change.roles() {
             use crate::Role;
-            // The tag of a piece whose purchase was undone may stand on metal all the same: it is never given again.
-            if matches!(role, Role::Bought | Role::LeftOver) && !used.insert(tag) {
-                return Err(failed(Misfit::AlreadyThere { tag }));
-            }
             let history = versions.entry(tag).or_default();
+            // The tag of a piece whose purchase was undone may stand on metal all the same: no other piece gets it.
+            if matches!(role, Role::Bought | Role::LeftOver) {
+                let now = left_over(&event.change, tag);
+                let first = *used.entry(tag).or_insert(now);
+                if !history.is_empty() || first != now || (now.is_none() && !bought.insert(tag)) {
+                    return Err(failed(Misfit::AlreadyThere { tag }));
+                }
+            }
             let after = sheet_after(event, tag, history.last().cloned()).map_err(failed)?;
             history.push(after);
         }

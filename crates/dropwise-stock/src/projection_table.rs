@@ -4,24 +4,30 @@ use std::collections::BTreeMap;
 
 use dropwise_model::Money;
 use dropwise_shop::{GaugeSystem, Material, Thickness};
+use rusqlite::types::Value;
 use rusqlite::{Connection, OptionalExtension, Row, params};
 
-use crate::checksum::crc32;
+use crate::checksum::{RowSum, crc32};
 use crate::encoding::{outlines_text, read_outlines, read_shape, shape_text};
 use crate::error::StockFault;
 use crate::projection::replay;
-use crate::{Change, Details, Event, EventNumber, Origin, State, StockSheet, Tag, Timestamp};
+use crate::{Change, Details, Event, EventNumber, Origin, State, StockSheet, Tag, Timestamp, schema};
 
 const COLUMNS: &str = "tag, state, material, grade, thickness_mm, gauge, measured_mm, coating, grain_deg, place, \
     supplier, heat_number, certificate, photo, notes, shape, damage, cost, paid, left_over_from, purchase, since, \
-    touched, revision, last_event";
+    touched, revision, last_event, area_mm2";
+
+/// How many columns those are.
+const COLUMN_COUNT: usize = 26;
 
 /// Something in the file that was never written there.
 fn damaged(what: impl ToString) -> StockFault {
     StockFault::Damaged { what: what.to_string() }
 }
 
+/// A row of the table of sheets, its checksum last. What is not as it was written is not read.
 fn sheet_of(row: &Row<'_>) -> Result<StockSheet, StockFault> {
+    check_sheet(row)?;
     let text = |name: &str| row.get::<_, String>(name);
     let tag_of = |text: String| text.parse::<Tag>().map_err(damaged);
     let time_of = |name: &str| row.get(name).map(Timestamp::from_seconds);
@@ -65,16 +71,35 @@ fn sheet_of(row: &Row<'_>) -> Result<StockSheet, StockFault> {
     })
 }
 
+fn check_sheet(row: &Row<'_>) -> Result<(), StockFault> {
+    let mut sum = RowSum::default();
+    for column in 0..COLUMN_COUNT {
+        sum.add(row.get_ref(column)?);
+    }
+    if row.get::<_, u32>(COLUMN_COUNT)? == sum.checksum() {
+        return Ok(());
+    }
+    let tag: String = row.get(0)?;
+    Err(damaged(format!("what it says of {} is not as it was written", tag.chars().take(8).collect::<String>())))
+}
+
 fn event_of(row: &Row<'_>) -> Result<Event, StockFault> {
+    check_event(row)?;
+    let number = EventNumber(row.get("number")?);
+    let (time, is_clock_behind, body) = (row.get("time")?, row.get("is_clock_behind")?, row.get::<_, String>("body")?);
+    let change: Change =
+        serde_json::from_str(&body).map_err(|error| damaged(format!("event {number} cannot be read: {error}")))?;
+    Ok(Event { number, time: Timestamp::from_seconds(time), is_clock_behind, cause: row.get("cause")?, change })
+}
+
+fn check_event(row: &Row<'_>) -> Result<(), StockFault> {
     let number = EventNumber(row.get("number")?);
     let (time, is_clock_behind, undoes) = (row.get("time")?, row.get("is_clock_behind")?, row.get("undoes")?);
     let (kind, cause, body): (String, String, String) = (row.get("kind")?, row.get("cause")?, row.get("body")?);
     if row.get::<_, u32>("checksum")? != checksum(number, time, is_clock_behind, &kind, &cause, &body, undoes) {
         return Err(damaged(format!("event {number} is not as it was written")));
     }
-    let change: Change =
-        serde_json::from_str(&body).map_err(|error| damaged(format!("event {number} cannot be read: {error}")))?;
-    Ok(Event { number, time: Timestamp::from_seconds(time), is_clock_behind, cause, change })
+    Ok(())
 }
 
 /// Checksum of the columns of an event, one a line.
@@ -110,14 +135,47 @@ fn all<T>(
 
 /// The sheet of this tag.
 pub(crate) fn sheet(connection: &Connection, tag: Tag) -> Result<Option<StockSheet>, StockFault> {
-    let query = format!("SELECT {COLUMNS} FROM sheet WHERE tag = ?1");
+    let query = format!("SELECT {COLUMNS}, checksum FROM sheet WHERE tag = ?1");
     Ok(all(connection, &query, [tag.as_str()], sheet_of)?.pop())
 }
 
-/// All sheets in one state, or in any, by tag.
+/// All sheets in one state, or in any, by tag. All are read whatever is wanted: a state that damage has changed would hide
+/// its sheet.
 pub(crate) fn sheets(connection: &Connection, state: Option<State>) -> Result<Vec<StockSheet>, StockFault> {
-    let query = format!("SELECT {COLUMNS} FROM sheet WHERE ?1 IS NULL OR state = ?1 ORDER BY tag");
-    all(connection, &query, [state.map(State::name)], sheet_of)
+    let query = format!("SELECT {COLUMNS}, checksum FROM sheet ORDER BY tag");
+    let mut found = all(connection, &query, [], sheet_of)?;
+    found.retain(|sheet| state.is_none_or(|state| sheet.state == state));
+    Ok(found)
+}
+
+/// All sheets by tag, and the tags, as far as they are any, of those that cannot be read.
+pub(crate) fn sheets_as_they_are(connection: &Connection) -> Result<(Vec<StockSheet>, Vec<String>), StockFault> {
+    let query = format!("SELECT {COLUMNS}, checksum FROM sheet ORDER BY tag");
+    let mut statement = connection.prepare(&query)?;
+    let mut rows = statement.query([])?;
+    let (mut found, mut unreadable) = (Vec::new(), Vec::new());
+    while let Some(row) = rows.next()? {
+        match sheet_of(row) {
+            Ok(sheet) => found.push(sheet),
+            Err(_) => unreadable.push(row.get(0)?),
+        }
+    }
+    Ok((found, unreadable))
+}
+
+/// Makes sure that every event and every sheet is as it was written.
+pub(crate) fn check_checksums(connection: &Connection) -> Result<(), StockFault> {
+    let mut statement = connection.prepare("SELECT * FROM event")?;
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        check_event(row)?;
+    }
+    let mut statement = connection.prepare(&format!("SELECT {COLUMNS}, checksum FROM sheet"))?;
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        check_sheet(row)?;
+    }
+    Ok(())
 }
 
 /// Writes a sheet, in place of the one of the same tag if there is any.
@@ -127,38 +185,40 @@ pub(crate) fn put(connection: &Connection, sheet: &StockSheet) -> Result<(), Sto
         Origin::Bought { paid } => (Some(paid.coins()), None),
         Origin::LeftOver { from } => (None, Some(from.to_string())),
     };
-    let query = format!(
-        "INSERT OR REPLACE INTO sheet ({COLUMNS}, area_mm2) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, \
-         ?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19, ?20, ?21, ?22, ?23, ?24, ?25, ?26)"
-    );
-    connection.prepare_cached(&query)?.execute(params![
-        sheet.tag.as_str(),
-        sheet.state.name(),
-        details.material.name(),
-        details.grade,
-        details.thickness.millimetres(),
-        details.thickness.gauge().map(|gauge| gauge.number()),
-        details.measured_mm,
-        details.coating,
-        details.grain_deg,
-        details.place,
-        details.supplier,
-        details.heat_number,
-        details.certificate,
-        details.photo,
-        details.notes,
-        shape_text(&details.shape),
-        outlines_text(&details.damage),
-        sheet.cost.coins(),
-        paid,
-        from,
-        sheet.purchase.as_str(),
-        sheet.since.seconds(),
-        sheet.touched.seconds(),
-        sheet.revision.0,
-        sheet.last_event.0,
-        details.area(),
-    ])?;
+    let values: [Value; COLUMN_COUNT] = [
+        sheet.tag.as_str().to_owned().into(),
+        sheet.state.name().to_owned().into(),
+        details.material.name().to_owned().into(),
+        details.grade.clone().into(),
+        details.thickness.millimetres().into(),
+        details.thickness.gauge().map(|gauge| i64::from(gauge.number())).into(),
+        details.measured_mm.into(),
+        details.coating.clone().into(),
+        details.grain_deg.into(),
+        details.place.clone().into(),
+        details.supplier.clone().into(),
+        details.heat_number.clone().into(),
+        details.certificate.clone().into(),
+        details.photo.clone().into(),
+        details.notes.clone().into(),
+        shape_text(&details.shape).into(),
+        outlines_text(&details.damage).into(),
+        sheet.cost.coins().into(),
+        paid.into(),
+        from.into(),
+        sheet.purchase.as_str().to_owned().into(),
+        sheet.since.seconds().into(),
+        sheet.touched.seconds().into(),
+        sheet.revision.0.into(),
+        sheet.last_event.0.into(),
+        details.area().into(),
+    ];
+    let mut sum = RowSum::default();
+    values.iter().for_each(|value| sum.add(value.into()));
+    let places = vec!["?"; COLUMN_COUNT + 1].join(", ");
+    let query = format!("INSERT OR REPLACE INTO sheet ({COLUMNS}, checksum) VALUES ({places})");
+    let values = values.into_iter().chain([Value::from(sum.checksum())]);
+    connection.prepare_cached(&query)?.execute(rusqlite::params_from_iter(values))?;
     Ok(())
 }
 
@@ -187,6 +247,11 @@ pub(crate) fn insert_event(connection: &Connection, event: &Event, tags: &[Tag])
         undoes,
         checksum(event.number, event.time.seconds(), event.is_clock_behind, kind, &event.cause, &body, undoes),
     ])?;
+    link(connection, event, tags)
+}
+
+/// Writes which sheets an event speaks of.
+fn link(connection: &Connection, event: &Event, tags: &[Tag]) -> Result<(), StockFault> {
     let roles = event.change.roles();
     let mut link = connection.prepare_cached("INSERT INTO event_sheet VALUES (?1, ?2, ?3)")?;
     for tag in tags {
@@ -256,9 +321,23 @@ pub(crate) fn replayed(connection: &Connection) -> Result<BTreeMap<Tag, StockShe
     replay(&events).map_err(|(event, misfit)| StockFault::Impossible { event, misfit })
 }
 
-/// Makes the table anew from the events.
+/// Makes the table of sheets and the index of which event speaks of which sheet anew from the events.
 pub(crate) fn rebuild(connection: &Connection) -> Result<(), StockFault> {
-    let sheets = replayed(connection)?;
+    let events = events_after(connection, EventNumber(0))?;
+    let sheets = replay(&events).map_err(|(event, misfit)| StockFault::Impossible { event, misfit })?;
     connection.execute("DELETE FROM sheet", [])?;
-    sheets.values().try_for_each(|sheet| put(connection, sheet))
+    sheets.values().try_for_each(|sheet| put(connection, sheet))?;
+    connection.execute_batch(schema::UNGUARD)?;
+    connection.execute("DELETE FROM event_sheet", [])?;
+    let mut tags_of: BTreeMap<EventNumber, Vec<Tag>> = BTreeMap::new();
+    for event in &events {
+        let tags: Vec<Tag> = match event.change {
+            Change::Undone { event } => tags_of.get(&event).cloned().unwrap_or_default(),
+            _ => event.change.roles().into_iter().map(|(tag, _)| tag).collect(),
+        };
+        link(connection, event, &tags)?;
+        tags_of.insert(event.number, tags);
+    }
+    connection.execute_batch(schema::GUARD)?;
+    Ok(())
 }

@@ -3,7 +3,7 @@
 //! # Source
 //! Quoting as in RFC 4180.
 
-use dropwise_geometry::{Outline, Point, Shape};
+use dropwise_geometry::{Outline, Point, Shape, shortened};
 use dropwise_model::Money;
 use dropwise_shop::{GaugeSystem, Material, Thickness};
 
@@ -96,26 +96,40 @@ fn cells(sheet: &StockSheet) -> [String; 21] {
     [
         sheet.tag.to_string(),
         details.material.name().to_owned(),
-        details.grade.clone(),
+        words(&details.grade),
         details.thickness.millimetres().to_string(),
         details.thickness.gauge().map_or_else(String::new, |gauge| gauge.number().to_string()),
         optional(details.measured_mm),
-        details.coating.clone(),
+        words(&details.coating),
         optional(details.grain_deg),
-        details.place.clone(),
+        words(&details.place),
         sheet.cost.coins().to_string(),
         sheet.since.to_string(),
-        details.supplier.clone(),
-        details.heat_number.clone(),
-        details.certificate.clone(),
-        details.photo.clone(),
-        details.notes.clone(),
+        words(&details.supplier),
+        words(&details.heat_number),
+        words(&details.certificate),
+        words(&details.photo),
+        words(&details.notes),
         shape_text(&details.shape),
         outlines_text(&details.damage),
         details.area().to_string(),
         details.weight().to_string(),
         from,
     ]
+}
+
+/// What a spreadsheet may take for the beginning of a formula; the apostrophe, which guards it, is guarded too.
+const GUARDED: [char; 7] = ['=', '+', '-', '@', '\t', '\r', '\''];
+
+/// A cell of words as no spreadsheet takes it for a formula: an apostrophe goes before a beginning that it might. So told,
+/// [`unguarded`] brings back every text as it was.
+fn words(text: &str) -> String {
+    if text.starts_with(GUARDED) { format!("'{text}") } else { text.to_owned() }
+}
+
+/// The text of a cell of words. An apostrophe that guards nothing stays: people write names so.
+fn unguarded(cell: &str) -> &str {
+    cell.strip_prefix('\'').filter(|rest| rest.starts_with(GUARDED)).unwrap_or(cell)
 }
 
 /// Reads a rack file. Columns may stand in any order, and those that are not known are left out; `material` and a
@@ -176,7 +190,7 @@ impl Row<'_> {
         let (measured_mm, grain_deg) = (self.value("measured_mm"), self.value("grain_deg"));
         let paid = Money::from_coins(self.value("cost_coins").unwrap_or(0));
         // Spreadsheets write line breaks within cells their own way.
-        let text = |name: &str| self.cell(name).replace("\r\n", "\n");
+        let text = |name: &str| unguarded(self.cell(name)).replace("\r\n", "\n");
         let details = Details {
             damage,
             grade: text("grade"),
@@ -207,7 +221,8 @@ impl Row<'_> {
         if cell.is_empty() {
             return None;
         }
-        let read = cell.parse().map_err(|error: T::Err| format!("{name}: `{cell}`: {}", error.to_string()));
+        let read =
+            cell.parse().map_err(|error: T::Err| format!("{name}: `{}`: {}", shortened(cell), error.to_string()));
         read.map_err(|fault| self.faults.push(fault)).ok()
     }
 
@@ -216,7 +231,7 @@ impl Row<'_> {
         if cell.is_empty() {
             return None;
         }
-        read(cell).map_err(|error| self.faults.push(format!("{name}: {error}"))).ok()
+        read(cell).map_err(|error| self.faults.push(format!("{name}: {}", shortened(&error.to_string())))).ok()
     }
 
     fn thickness(&mut self, material: Material) -> Option<Thickness> {
@@ -245,5 +260,30 @@ impl Row<'_> {
                 None
             }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_cell_is_a_formula_and_every_text_comes_back() {
+        for (text, cell) in [
+            ("rack B", "rack B"),
+            ("=cmd|' /C calc'!A0", "'=cmd|' /C calc'!A0"),
+            ("+1", "'+1"),
+            ("-", "'-"),
+            ("@SUM(A1)", "'@SUM(A1)"),
+            ("\t=1", "'\t=1"),
+            ("'tis", "''tis"),
+            ("'=1", "''=1"),
+            ("''", "'''"),
+            ("", ""),
+        ] {
+            assert_eq!((words(text).as_str(), unguarded(&words(text))), (cell, text));
+        }
+        // Written by hand, with no need.
+        assert_eq!(unguarded("'rack B"), "'rack B");
     }
 }

@@ -19,7 +19,7 @@ pub const SCHEMA_VERSION: i64 = MIGRATIONS.len() as i64;
 
 /// Step i makes a database of version i one of version i + 1; version 0 is an empty file. A step that has been released
 /// is never changed.
-const MIGRATIONS: &[&str] = &[VERSION_1, VERSION_2];
+const MIGRATIONS: &[&str] = &[VERSION_1, VERSION_2, VERSION_3];
 
 const VERSION_1: &str = "
 CREATE TABLE event (
@@ -104,8 +104,36 @@ WHEN EXISTS (SELECT 1 FROM event) AND (new.decimals <> old.decimals OR (old.name
 BEGIN SELECT RAISE(ABORT, 'the currency never changes once there are events'); END;
 ";
 
+/// A checksum for each sheet, so that damage is noticed where it is read, and the unit of length that the log speaks.
+const VERSION_3: &str = "
+ALTER TABLE sheet ADD COLUMN checksum INTEGER NOT NULL DEFAULT 0;
+
+CREATE TABLE unit (
+    is_only INTEGER PRIMARY KEY CHECK (is_only = 1),
+    name TEXT NOT NULL
+) STRICT;
+
+INSERT INTO unit VALUES (1, '');
+
+CREATE TRIGGER unit_is_kept BEFORE DELETE ON unit
+BEGIN SELECT RAISE(ABORT, 'the unit is kept'); END;
+";
+
+/// The guards of the index of sheets, which is made anew only with [`projection_table::rebuild`].
+pub(crate) const UNGUARD: &str =
+    "DROP TRIGGER IF EXISTS event_sheet_is_kept; DROP TRIGGER IF EXISTS event_sheet_is_fixed;";
+pub(crate) const GUARD: &str = "
+CREATE TRIGGER event_sheet_is_kept BEFORE DELETE ON event_sheet
+BEGIN SELECT RAISE(ABORT, 'events are kept for ever'); END;
+CREATE TRIGGER event_sheet_is_fixed BEFORE UPDATE ON event_sheet
+BEGIN SELECT RAISE(ABORT, 'events never change'); END;
+";
+
 /// Looks at the head of a file without opening it as a database, which might already roll back what another program left
-/// half done. `Ok(false)` when there is no file, or an empty one.
+/// half done. `Ok(false)` when there is no file.
+///
+/// An empty file is no log: a log has its tables from the moment its file is there. What is no file, such as a pipe or a
+/// device, is not opened at all: it might never answer.
 ///
 /// # Source
 /// SQLite, Database File Format, section 1.3: magic string at offset 0, user version at 60, application id at 68, both
@@ -113,18 +141,22 @@ BEGIN SELECT RAISE(ABORT, 'the currency never changes once there are events'); E
 pub(crate) fn is_stock_log(path: &Path) -> Result<bool, StockFault> {
     let foreign = |found: &str| StockFault::ForeignFile { found: found.to_owned() };
     let cannot = |error: std::io::Error| StockFault::CannotOpen { reason: error.to_string() };
-    let mut file = match File::open(path) {
-        Ok(file) => file,
+    let kind = match std::fs::metadata(path) {
+        Ok(metadata) => metadata.file_type(),
         Err(error) if error.kind() == ErrorKind::NotFound => return Ok(false),
         Err(error) => return Err(cannot(error)),
     };
-    if file.metadata().map_err(cannot)?.is_dir() {
+    if kind.is_dir() {
         return Err(foreign("it is a folder"));
     }
+    if !kind.is_file() {
+        return Err(foreign("it is a pipe or a device, not a file"));
+    }
+    let mut file = File::open(path).map_err(cannot)?;
     let mut head = Vec::new();
     file.by_ref().take(100).read_to_end(&mut head).map_err(cannot)?;
     if head.is_empty() {
-        return Ok(false);
+        return Err(foreign("it is empty"));
     }
     if head.len() < 100 || !head.starts_with(b"SQLite format 3\0") {
         return Err(foreign("it is not a database"));

@@ -3,6 +3,7 @@
 use std::fmt;
 use std::str::FromStr;
 
+use dropwise_geometry::shortened;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use thiserror::Error;
 
@@ -44,13 +45,13 @@ pub struct Tag {
 #[non_exhaustive]
 pub enum TagError {
     /// Too short or too long.
-    #[error("`{typed}` is not a tag: a tag has {} to {} letters", LENGTHS.start(), LENGTHS.end())]
+    #[error("`{}` is not a tag: a tag has {} to {} letters", shortened(typed), LENGTHS.start(), LENGTHS.end())]
     Length {
         /// What was typed.
         typed: String,
     },
     /// A letter that no tag has.
-    #[error("`{typed}` is not a tag: no tag has a `{letter}`, only {}", String::from_utf8_lossy(LETTERS))]
+    #[error("`{}` is not a tag: no tag has a `{}`, only {}", shortened(typed), letter.escape_debug(), String::from_utf8_lossy(LETTERS))]
     Letter {
         /// What was typed.
         typed: String,
@@ -58,7 +59,7 @@ pub enum TagError {
         letter: char,
     },
     /// The letters do not agree with the check letter.
-    #[error("`{typed}` is not a tag: one of its letters is misread, or two are swapped")]
+    #[error("`{}` is not a tag: one of its letters is misread, or two are swapped", shortened(typed))]
     Check {
         /// What was typed.
         typed: String,

@@ -18,7 +18,7 @@ pub struct Timestamp(i64);
 
 /// A text that is no moment.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
-#[error("`{typed}` is not a date; write it like 2026-03-01 or 2026-03-01T09:30:00Z")]
+#[error("`{}` is not a date; write it like 2026-03-01 or 2026-03-01T09:30:00Z", dropwise_geometry::shortened(typed))]
 pub struct TimestampError {
     /// What was typed.
     pub typed: String,

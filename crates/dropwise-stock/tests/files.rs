@@ -7,7 +7,8 @@ use std::process::Command;
 
 use common::*;
 use dropwise_stock::{
-    APPLICATION_ID, Finding, SCHEMA_VERSION, State, StockError, StockFault, StockLog, SystemClock, read_rack_csv,
+    APPLICATION_ID, EventNumber, Finding, SCHEMA_VERSION, State, StockError, StockFault, StockLog, SystemClock,
+    read_rack_csv,
 };
 use rusqlite::Connection;
 
@@ -54,11 +55,28 @@ fn a_log_is_started_and_opened_again() {
     assert_eq!(names, [path], "one file and nothing beside it");
 }
 
+/// A log has its tables from the moment its file is there: an empty file is none, or was cut off.
 #[test]
-fn an_empty_file_becomes_a_log() {
+fn an_empty_file_is_no_log() {
     let (_folder, path) = folder();
     std::fs::write(&path, b"").unwrap();
-    assert_sound(&StockLog::open(&path, clock()).unwrap());
+    assert_refused(&path, |fault| matches!(fault, StockFault::ForeignFile { found } if found == "it is empty"));
+}
+
+#[cfg(unix)]
+#[test]
+fn what_is_no_file_is_not_opened() {
+    let (_folder, path) = folder();
+    assert!(Command::new("mkfifo").arg(&path).status().unwrap().success());
+    for path in [&path, Path::new("/dev/null"), Path::new("/dev/zero")] {
+        for open in [StockLog::open, StockLog::open_existing, StockLog::open_read_only] {
+            let fault = fault(open(path, SystemClock), path);
+            assert!(
+                matches!(&fault, StockFault::ForeignFile { found } if found.contains("a pipe or a device")),
+                "{fault}"
+            );
+        }
+    }
 }
 
 #[test]
@@ -254,13 +272,28 @@ fn damage_is_found() {
     let sheet = log.sheet(tag).unwrap();
     log.record_cut(&cut_plan(vec![plan(&sheet, 0.5, &[0.5])]), "").unwrap();
     let other = Connection::open(&path).unwrap();
-    other.execute("UPDATE sheet SET cost = cost + 1 WHERE tag = ?1", [tag.as_str()]).unwrap();
-    assert_eq!(log.check_integrity().unwrap(), [Finding::Sheet { tag }]);
+    let is_damaged = |fault: StockFault| matches!(fault, StockFault::Damaged { .. });
+    for change in ["cost = cost + 1", "state = 'sold'", "notes = 'x'", "area_mm2 = 1.5", "grain_deg = 0.0"] {
+        other.execute(&format!("UPDATE sheet SET {change} WHERE tag = ?1"), [tag.as_str()]).unwrap();
+        assert_eq!(log.check_integrity().unwrap(), [Finding::Sheet { tag }], "{change}");
+        // Whoever looks is told, and whoever writes is not let in.
+        assert!(is_damaged(fault(log.sheet(tag), &path)) && is_damaged(fault(log.sheets(Some(State::InRack)), &path)));
+        assert!(is_damaged(fault(log.value(), &path)) && is_damaged(fault(log.export_csv(), &path)));
+        assert!(is_damaged(fault(StockLog::open(&path, clock()), &path)));
+        StockLog::open_as_it_is(&path, clock(), true).unwrap().rebuild().unwrap();
+        assert_sound(&log);
+    }
+    // The index of which event speaks of which sheet follows from the events too.
+    other.execute_batch("DROP TRIGGER event_sheet_is_kept; DELETE FROM event_sheet WHERE number = 2;").unwrap();
+    let found = log.check_integrity().unwrap();
+    assert!(found == [Finding::Index { event: EventNumber(2) }] && found[0].is_of_tables(), "{found:?}");
     log.rebuild().unwrap();
     assert_sound(&log);
+    assert!(other.execute_batch("DELETE FROM event_sheet").is_err(), "the guard is back");
     // Somebody takes the guard away and changes history.
     other.execute_batch("DROP TRIGGER event_is_fixed; UPDATE event SET body = '{}' WHERE number = 2;").unwrap();
     assert!(matches!(log.check_integrity().unwrap()[..], [Finding::Events(_)]));
+    assert!(is_damaged(fault(StockLog::open(&path, clock()), &path)));
     assert!(matches!(fault(log.events(), &path), StockFault::Damaged { .. }));
 }
 
@@ -289,7 +322,16 @@ fn garbled_files_are_refused_or_found_out() {
             garbled.truncate(at.max(1));
         }
         std::fs::write(&path, &garbled).unwrap();
-        let checked = StockLog::open(&path, clock()).and_then(|mut log| {
+        // Whatever is written, is written on a sound log.
+        if let Ok(mut log) = StockLog::open(&path, clock())
+            && log.buy(vec![steel(1.0, 1.0, 1)], "").is_ok()
+        {
+            assert_sound(&log);
+            assert_eq!(log.events().unwrap()[..events.len()], events[..]);
+            drop(log);
+            std::fs::write(&path, &garbled).unwrap();
+        }
+        let checked = StockLog::open_as_it_is(&path, clock(), true).and_then(|mut log| {
             let findings = log.check_integrity()?;
             if findings.is_empty() {
                 // Then what changed was unused room.
@@ -350,8 +392,8 @@ fn documents_that_cannot_be_are_refused_whole() {
     };
     assert!(matches!(refused(&text[..text.len() / 2]), StockFault::Document { .. }));
     assert!(matches!(refused("{\"format\": \"a song\"}"), StockFault::Document { line: 1, .. }));
-    let newer = text.replacen("\"version\": 2", "\"version\": 3", 1);
-    assert!(matches!(refused(&newer), StockFault::NewerDocument { found: 3, known: 2 }));
+    let newer = text.replacen("\"version\": 3", "\"version\": 4", 1);
+    assert!(matches!(refused(&newer), StockFault::NewerDocument { found: 4, known: 3 }));
     let unbalanced = text.replacen("\"charged\": 500", "\"charged\": 499", 1);
     assert!(matches!(refused(&unbalanced), StockFault::Impossible { .. }));
     let negative = text.replacen("\"paid\": 1000", "\"paid\": -1000", 1);

@@ -206,9 +206,9 @@ fn undo_takes_back_the_last_event_and_refuses_where_others_depend() {
         let refused = fault(log.undo(Some(event), ""));
         assert!(matches!(refused, StockFault::CannotUndo { reason, .. } if reason == wanted));
     }
-    // The plan may be recorded again: the sheet is as it was. The leftover's tag is not given twice.
+    // The plan may be recorded again: the sheet is as it was. The leftover gets the tag that may stand on it in chalk.
     let again = log.record_cut(&cut_plan(vec![plan(&bought, 0.5, &[0.5])]), "").unwrap();
-    assert_ne!(again.tags[0], leftover);
+    assert_eq!(again.tags[0], leftover);
     log.undo(None, "").unwrap();
     log.undo(None, "").unwrap();
     assert!(log.sheets(None).unwrap().is_empty());
@@ -376,4 +376,43 @@ fn a_clock_set_back_is_noted_and_the_order_stays() {
     clock.set("2026-03-02");
     assert_eq!(log.relocate(tag, "rack C", "").unwrap().clock_is_behind, None);
     assert_sound(&log);
+}
+
+/// Chalked on what lies in the rack: the same cut gives the same tags, another cut others.
+#[test]
+fn what_is_left_over_again_gets_its_old_tag_back() {
+    let mut log = log();
+    let tag = buy_one(&mut log, steel(1000.0, 500.0, 1000));
+    let sheet = log.sheet(tag).unwrap();
+    let cut = |log: &mut dropwise_stock::StockLog, kept: &[f64]| {
+        log.record_cut(&cut_plan(vec![plan(&sheet, 0.3, kept)]), "").unwrap().tags
+    };
+    let first = cut(&mut log, &[0.2, 0.4]);
+    log.undo(None, "wrong drop").unwrap();
+    assert_eq!(cut(&mut log, &[0.2, 0.4]), first);
+    assert_sound(&log);
+    log.undo(None, "again").unwrap();
+    // The first of these is the same piece of metal, the second is not.
+    let other = cut(&mut log, &[0.2, 0.3]);
+    assert!(other[0] == first[0] && !first.contains(&other[1]), "{other:?} {first:?}");
+    log.undo(None, "").unwrap();
+    assert_eq!(cut(&mut log, &[0.2, 0.4]), first);
+    let history = log.history(first[0]).unwrap();
+    assert_eq!(history.descent, [first[0], tag]);
+    let numbers: Vec<i64> = history.entries.iter().filter(|entry| entry.tag == tag).map(|e| e.event.number.0).collect();
+    assert_eq!(numbers, [1, 2, 3, 4, 5, 6, 7, 8], "the cuts that were undone are told too");
+    // A replay, a copy and a new table agree.
+    assert_sound(&log);
+    let text = log.export_json().unwrap();
+    let mut copy = common::log();
+    copy.import_json(&text).unwrap();
+    assert_eq!(copy.export_json().unwrap(), text);
+    assert_sound(&copy);
+    // No other piece gets it: not when bought, nor from another sheet.
+    let bought = dropwise_stock::NewSheet { tag: Some(other[1]), ..steel(10.0, 10.0, 1) };
+    assert!(matches!(fault(log.buy(vec![bought], "")), StockFault::TagTaken { .. }));
+    let second = log.buy(vec![steel(1000.0, 500.0, 1000)], "").unwrap().tags[0];
+    let second = log.sheet(second).unwrap();
+    let others = log.record_cut(&cut_plan(vec![plan(&second, 0.3, &[0.2, 0.4])]), "").unwrap().tags;
+    assert!(others.iter().all(|tag| !first.contains(tag) && !other.contains(tag)));
 }

@@ -15,7 +15,7 @@ fn the_page_tells_the_tables_as_they_are() {
         statement.query_map([], |row| row.get(0)).unwrap().collect::<Result<_, _>>().unwrap()
     };
     let tables = names("SELECT name FROM sqlite_schema WHERE type = 'table' ORDER BY name");
-    assert_eq!(tables, ["currency", "event", "event_sheet", "sheet"]);
+    assert_eq!(tables, ["currency", "event", "event_sheet", "sheet", "unit"]);
     for table in tables {
         let section = page.split("### ").find(|section| section.starts_with(&format!("`{table}`"))).unwrap();
         let section = section.split("\n## ").next().unwrap();

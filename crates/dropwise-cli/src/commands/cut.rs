@@ -5,7 +5,7 @@ mod sources;
 use std::path::PathBuf;
 
 use clap::Args;
-use dropwise_formats::PlanDocument;
+use dropwise_geometry::Unit;
 use dropwise_stock::{Change, StockSheet, Tag};
 
 use super::stock::{Desk, DeskArguments, piece_table, told, told_when_behind};
@@ -13,6 +13,7 @@ use crate::arguments::Colour;
 use crate::complaint::{Complaint, Stop};
 use crate::environment::Environment;
 use crate::exit::Exit;
+use crate::plan_file::{Proved, proved};
 use crate::stock_log::{LogChoice, Purpose};
 
 /// What was typed after `cut`.
@@ -42,21 +43,19 @@ pub(crate) struct Cut {
 }
 
 pub(crate) fn cut(typed: &Cut, colour: Colour, environment: &mut Environment<'_>) -> Result<Exit, Stop> {
-    let desk = Desk::new(typed.log.clone(), &typed.desk, colour, environment)?;
-    let complain =
-        |problem: String, cure: &str| Stop::bad_input(Complaint::new(problem).at(typed.plan.display()).with_cure(cure));
-    let text = std::fs::read_to_string(&typed.plan)
-        .map_err(|error| complain(format!("cannot be read: {error}"), "Name the plan.json that `nest --out` wrote"))?;
-    let document = PlanDocument::read(&text)
-        .map_err(|error| complain(error.to_string(), "Name the plan.json that `nest --out` wrote"))?;
+    let mut desk = Desk::new(typed.log.clone(), &typed.desk, colour, environment)?;
+    // Nothing is recorded that would not be drawn.
+    let Proved { document, rebuilt } = proved(&typed.plan)?;
     let named = named(&typed.sheet, &desk)?;
     // A log is started for what was bought, never for what should be in it.
     let is_all_new = typed.bought && named.is_empty() && document.sheets.iter().all(|sheet| sheet.tag.is_none());
+    // A log that is begun here speaks the unit of the plan, unless another was said.
+    desk.unit_told = desk.unit_told.or(document.job.unit.parse::<Unit>().ok().filter(|_| is_all_new));
     let mut log = desk.open(if is_all_new { Purpose::Add } else { Purpose::Change }, environment)?;
     if typed.bought {
         sources::count_in_coins_of_plan(&document, &mut log)?;
     }
-    let plan = sources::planned(&document, typed, named, &desk, &log)?;
+    let plan = sources::planned(&document, &rebuilt.plan, typed, named, &desk, &log)?;
     if !typed.again {
         sources::refuse_repeated(&plan, typed, &log)?;
     }

@@ -149,7 +149,7 @@ fn what_is_no_plan_any_more_is_refused() {
         let told = refuse(what, text.as_bytes());
         if what.starts_with("a part") {
             // Where parts came to lie, and so what is wrong now, is the search's business.
-            assert!(told.contains("A plan that cannot be proved is not drawn"), "{told}");
+            assert!(told.contains("A plan that cannot be proved is neither drawn nor recorded"), "{told}");
             continue;
         }
         let _ = writeln!(page, "# {what}\n{}", insta_filtered(&told));

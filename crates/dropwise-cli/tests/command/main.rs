@@ -3,6 +3,7 @@
 mod bad_files;
 mod bent;
 mod buying;
+mod damaged;
 mod drawing;
 mod first_job;
 mod frame;

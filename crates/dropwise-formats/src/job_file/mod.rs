@@ -40,7 +40,7 @@ pub mod types;
 
 use std::path::Path;
 
-pub use build::{BentDetail, HoleWork, LoadedJob, PartDetail, SheetDetail, WorkedHole};
+pub use build::{BentDetail, HoleWork, LoadedJob, PartDetail, SheetDetail, WorkedHole, describe_row};
 pub(crate) use docs::{Preface, reference};
 pub use docs::{job_reference, job_schema, strip_reference, strip_schema};
 pub use error::{Fault, JobFileError, Note, Place};
@@ -89,6 +89,10 @@ pub fn parse_job(path: &Path, text: &str) -> Result<LoadedJob, Vec<JobFileError>
 fn parse_with_rack(path: &Path, text: &str, rack: Option<&Rack>) -> Result<LoadedJob, Vec<JobFileError>> {
     let document = Document::parse(path, text)?;
     let structural = structure::check(&document, job_schema());
+    if structure::is_overlong(&document, job_schema()) {
+        // More parts or sheets than can be: what is wrong with each of them is beside the point.
+        return Err(structural);
+    }
     let keys: types::JobFile = match serde_json::from_value(document.root.to_json()) {
         Ok(keys) => keys,
         // The structure check says it better, and with places.
@@ -119,8 +123,11 @@ fn parse_with_rack(path: &Path, text: &str, rack: Option<&Rack>) -> Result<Loade
     Err(errors)
 }
 
-/// The bytes of a file that is not too large.
-pub(crate) fn read_file(path: &Path, limit: u64) -> Result<Vec<u8>, Fault> {
+/// The bytes of a file that is not too large. Pipes and devices are read as far as the limit allows.
+///
+/// # Errors
+/// [`Fault::Unreadable`], or [`Fault::TooLarge`] when it holds more than `limit` bytes.
+pub fn read_file(path: &Path, limit: u64) -> Result<Vec<u8>, Fault> {
     use std::io::Read as _;
     let unreadable = |error: std::io::Error| {
         let reason = match error.kind() {

@@ -17,6 +17,15 @@ pub(crate) fn check(document: &Document, schema: &Json) -> Vec<JobFileError> {
     checker.errors
 }
 
+/// Whether a list at the top of a document holds more than its type allows.
+pub(crate) fn is_overlong(document: &Document, schema: &Json) -> bool {
+    let Value::Table(entries) = &document.root.value else { return false };
+    entries.iter().any(|entry| {
+        let most = schema["properties"][&entry.key]["maxItems"].as_u64();
+        matches!((&entry.node.value, most), (Value::List(nodes), Some(most)) if nodes.len() as u64 > most)
+    })
+}
+
 /// More errors than this are no longer read by anybody.
 const MOST_ERRORS: usize = 100;
 

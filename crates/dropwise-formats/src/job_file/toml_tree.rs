@@ -5,7 +5,7 @@ use std::ops::Range;
 use toml::de::{DeTable, DeValue};
 
 use super::error::Fault;
-use super::tree::{Entry, Node, SyntaxFaults, Value};
+use super::tree::{Entry, Lines, Node, SyntaxFaults, Value};
 
 /// Parses TOML, reporting as many faults as the parser recovers from.
 pub(super) fn parse(text: &str) -> Result<Node, SyntaxFaults> {
@@ -14,12 +14,13 @@ pub(super) fn parse(text: &str) -> Result<Node, SyntaxFaults> {
         if let Some(first) = start_without_keys(text) {
             return Err(vec![(first..first, Fault::NoKeys)]);
         }
+        let lines = Lines::of(text);
         let mut faults: SyntaxFaults = Vec::new();
         for error in &errors {
             let span = error.span().unwrap_or(0..0);
-            let (line, _) = super::tree::line_and_column(text, span.start);
+            let (line, _) = lines.place(text, span.start);
             // One slip often upsets the parser several times over; the first of a line tells the tale.
-            if faults.iter().all(|(other, _)| super::tree::line_and_column(text, other.start).0 != line) {
+            if faults.iter().all(|(other, _)| lines.place(text, other.start).0 != line) {
                 let message = format!("this is not TOML: {}", error.message().replace('\n', ", "));
                 faults.push((span, Fault::Syntax { message }));
             }

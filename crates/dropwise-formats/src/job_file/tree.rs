@@ -4,6 +4,7 @@ use std::ops::Range;
 use std::path::{Path, PathBuf};
 
 use super::error::{Fault, JobFileError, Place};
+pub(crate) use dropwise_geometry::shortened;
 
 /// A value and the bytes it was written in.
 #[derive(Clone, Debug, PartialEq)]
@@ -71,6 +72,7 @@ impl Node {
 pub(crate) struct Document {
     file: PathBuf,
     text: String,
+    lines: Lines,
     pub(crate) root: Node,
 }
 
@@ -86,15 +88,16 @@ impl Document {
             || text.trim_start().starts_with('{');
         let parsed = if is_json { super::json_tree::parse(text) } else { super::toml_tree::parse(text) };
         match parsed {
-            Ok(root) => Ok(Self { file: file.to_owned(), text: text.to_owned(), root }),
-            Err(faults) => Err(faults
-                .into_iter()
-                .map(|(span, fault)| {
-                    let (line, column) = line_and_column(text, span.start);
+            Ok(root) => Ok(Self { file: file.to_owned(), text: text.to_owned(), lines: Lines::of(text), root }),
+            Err(faults) => {
+                let lines = Lines::of(text);
+                let error = |(span, fault): (Range<usize>, Fault)| {
+                    let (line, column) = lines.place(text, span.start);
                     let place = Place { line: Some(line), column: Some(column), ..Place::file(file) };
                     JobFileError::new(place, fault)
-                })
-                .collect()),
+                };
+                Err(faults.into_iter().map(error).collect())
+            }
         }
     }
 
@@ -126,13 +129,13 @@ impl Document {
                 offset = span.start + 1 + text.chars().take(character).map(char::len_utf8).sum::<usize>();
             }
         }
-        let (line, column) = line_and_column(&self.text, offset);
+        let (line, column) = self.lines.place(&self.text, offset);
         Place { file: self.file.clone(), line: Some(line), column: Some(column), key: self.path_in_words(path) }
     }
 
     /// The place of a key rather than of its value.
     pub(crate) fn place_of_key(&self, path: &[Step], span: &Range<usize>) -> Place {
-        let (line, column) = line_and_column(&self.text, span.start);
+        let (line, column) = self.lines.place(&self.text, span.start);
         Place { file: self.file.clone(), line: Some(line), column: Some(column), key: self.path_in_words(path) }
     }
 
@@ -184,26 +187,78 @@ impl Document {
     }
 }
 
-/// A text from a file as a message may show it: no line breaks or other control characters, at most 60 characters.
-pub(crate) fn shortened(text: &str) -> String {
-    let mut short: String = text.chars().take(60).flat_map(char::escape_debug).collect();
-    if text.chars().nth(60).is_some() {
-        short.push('…');
-    }
-    // Quotation marks need no escape in a message.
-    short.replace("\\'", "'").replace("\\\"", "\"")
+/// Bytes from one mark of [`Lines`] to the next.
+const STRIDE: usize = 1024;
+
+/// Where the lines of a text begin, and how many letters stand before every so many bytes: line and column of any place are
+/// then found without counting from the start of the text, or of a line that is as long as the text.
+#[derive(Clone, Debug)]
+pub(crate) struct Lines {
+    /// Byte at which each line begins.
+    starts: Vec<usize>,
+    /// Letters before byte 0, [`STRIDE`], twice that and so on.
+    letters: Vec<usize>,
 }
 
-/// Line and character of a byte offset, both from 1.
-pub(crate) fn line_and_column(text: &str, offset: usize) -> (usize, usize) {
-    let mut offset = offset.min(text.len());
-    while !text.is_char_boundary(offset) {
-        offset -= 1;
+impl Lines {
+    pub(crate) fn of(text: &str) -> Self {
+        let newlines = text.bytes().enumerate().filter(|&(_, byte)| byte == b'\n');
+        let starts = std::iter::once(0).chain(newlines.map(|(at, _)| at + 1)).collect();
+        let mut letters = vec![0];
+        for chunk in text.as_bytes().chunks(STRIDE) {
+            letters.push(letters[letters.len() - 1] + letters_in(chunk));
+        }
+        Self { starts, letters }
     }
-    let before = &text[..offset];
-    let line_start = before.rfind('\n').map_or(0, |newline| newline + 1);
-    (before.matches('\n').count() + 1, before[line_start..].chars().count() + 1)
+
+    /// Line and column of a byte of the text, both from 1.
+    pub(crate) fn place(&self, text: &str, offset: usize) -> (usize, usize) {
+        let mut offset = offset.min(text.len());
+        while !text.is_char_boundary(offset) {
+            offset -= 1;
+        }
+        let line = self.starts.partition_point(|&start| start <= offset);
+        let start = self.starts[line - 1];
+        (line, self.letters_before(text, offset) - self.letters_before(text, start) + 1)
+    }
+
+    fn letters_before(&self, text: &str, offset: usize) -> usize {
+        let mark = offset / STRIDE;
+        self.letters[mark] + letters_in(&text.as_bytes()[mark * STRIDE..offset])
+    }
+}
+
+/// Letters that begin in some bytes of UTF-8.
+fn letters_in(bytes: &[u8]) -> usize {
+    bytes.iter().filter(|&&byte| byte & 0xC0 != 0x80).count()
 }
 
 /// Faults with the bytes they concern.
 pub(super) type SyntaxFaults = Vec<(Range<usize>, Fault)>;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Line and column by counting from the start of the text.
+    fn counted(text: &str, offset: usize) -> (usize, usize) {
+        let before = &text[..offset];
+        let line = before.rsplit('\n').next().unwrap_or_default();
+        (before.matches('\n').count() + 1, line.chars().count() + 1)
+    }
+
+    #[test]
+    fn places_are_those_that_counting_finds() {
+        let long = "é支x".repeat(2000);
+        for text in ["", "\n", "a\nb", "支\r\n架\n", &long, &format!("{long}\n\n{long}\n")] {
+            let lines = Lines::of(text);
+            for (offset, _) in text.char_indices().step_by(if text.len() > 100 { 37 } else { 1 }) {
+                assert_eq!(lines.place(text, offset), counted(text, offset), "{offset}");
+            }
+            assert_eq!(lines.place(text, text.len()), counted(text, text.len()));
+            assert_eq!(lines.place(text, usize::MAX), counted(text, text.len()));
+        }
+        // Within a letter: the place of the letter.
+        assert_eq!(Lines::of("a支b").place("a支b", 2), (1, 2));
+    }
+}

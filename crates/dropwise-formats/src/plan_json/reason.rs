@@ -1,6 +1,6 @@
 //! Why a part lies on no sheet, for people.
 
-use dropwise_geometry::{Unit, format_length};
+use dropwise_geometry::{Unit, format_gap};
 use dropwise_model::{Job, Reason};
 
 /// A reason in words, in the job's unit: a sentence without its subject and without a full stop.
@@ -14,7 +14,7 @@ pub fn reason_in_words(reason: &Reason, job: &Job, unit: Unit) -> String {
         Reason::TooLarge { nearest, excess } => {
             let sheet = job.sheets().get(*nearest).map_or("the nearest sheet", |sheet| &sheet.name);
             if *excess > 0.0 {
-                let excess = format_length(*excess, unit);
+                let excess = format_gap(*excess, unit);
                 format!("it is too large for every sheet of its kind, for the nearest, {sheet}, by {excess}")
             } else {
                 format!("it fits on no sheet of its kind, even alone; on the nearest, {sheet}, its form is in the way")

@@ -5,7 +5,7 @@ mod fault;
 
 use std::path::Path;
 
-use dropwise_geometry::{Outline, Point, Shape, Unit, Vertex};
+use dropwise_geometry::{Outline, Point, Shape, Unit, Vertex, shortened};
 use dropwise_model::{
     Clearances, Job, LeftoverRule, Money, Need, OpenLength, Part, Plan, Provenance, Sheet, StockClass, Turns,
 };
@@ -188,7 +188,7 @@ impl Builder {
     }
 
     fn part(&mut self, index: usize, entry: &PartEntry, path: &Path) -> Option<(Part, PartDetail)> {
-        let at = format!("parts[{index}] \"{}\"", entry.name);
+        let at = format!("parts[{index}] \"{}\"", shortened(&entry.name));
         let metal = self.metal(&at, &entry.material, entry.thickness);
         let shape = self.shape(&at, &entry.shape);
         if let Some(coins) = entry.ready_made_each {
@@ -236,7 +236,7 @@ impl Builder {
     }
 
     fn sheet(&mut self, index: usize, entry: &StockEntry, path: &Path) -> Option<(Sheet, SheetDetail)> {
-        let at = format!("stock[{index}] \"{}\"", entry.name);
+        let at = format!("stock[{index}] \"{}\"", shortened(&entry.name));
         let metal = self.metal(&at, &entry.material, entry.thickness);
         let shape = self.shape(&at, &entry.shape);
         let damage: Vec<Option<Outline>> = entry

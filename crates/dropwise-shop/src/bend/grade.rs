@@ -86,7 +86,7 @@ pub enum Hardness {
 
 /// Why a name is not that of a metal and temper.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
-#[error("no metal and temper is called `{typed}`{}", hint(*nearest))]
+#[error("no metal and temper is called `{}`{}", dropwise_geometry::shortened(typed), hint(*nearest))]
 pub struct GradeError {
     /// What was typed.
     pub typed: String,

@@ -38,7 +38,7 @@ use std::fmt;
 
 pub use group::{FindingGroup, gathered};
 
-use dropwise_geometry::{Point, Shape, Unit, format_length};
+use dropwise_geometry::{Point, Shape, Unit, format_length, format_lengths_apart};
 
 use crate::bend::{BendToGrain, Grade};
 use crate::bend_plan::BendingPlan;
@@ -239,6 +239,10 @@ impl Finding {
     #[must_use]
     pub fn in_unit(&self, unit: Unit) -> String {
         let numbers = match (self.found, self.wanted) {
+            (Some(Amount::Length(found)), Some(Amount::Length(wanted))) => {
+                let [found, wanted] = format_lengths_apart(found, wanted, unit);
+                format!(": {found}, wanted {wanted}")
+            }
             (Some(found), Some(wanted)) => format!(": {}, wanted {}", found.in_unit(unit), wanted.in_unit(unit)),
             (Some(found), None) => format!(": {}", found.in_unit(unit)),
             (None, Some(wanted)) => format!(": wanted {}", wanted.in_unit(unit)),

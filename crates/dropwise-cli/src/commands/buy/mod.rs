@@ -188,12 +188,13 @@ impl RackWorth {
             let share = number.trim().parse::<f64>().ok().filter(|share| (0.0..=1000.0).contains(share));
             return share
                 .map(|share| Self::Share(share / 100.0))
-                .ok_or_else(|| refused(format!("\"{text}\" is no share")));
+                .ok_or_else(|| refused(format!("\"{}\" is no share", crate::text::shortened(text, 60))));
         }
-        let price = Price::parse(text, loaded.coinage).map_err(|error| refused(format!("\"{text}\": {error}")))?;
+        let price = Price::parse(text, loaded.coinage)
+            .map_err(|error| refused(format!("\"{}\": {error}", crate::text::shortened(text, 60))))?;
         match price.per_area(1.0) {
             Some(_) => Ok(Self::ByWeight(price)),
-            None => Err(refused(format!("\"{text}\" does not go by weight"))),
+            None => Err(refused(format!("\"{}\" does not go by weight", crate::text::shortened(text, 60)))),
         }
     }
 }

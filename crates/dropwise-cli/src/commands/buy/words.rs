@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use dropwise_buying::{Against, Choice, Decision, Market, Misfit, Verdict};
 use dropwise_formats::LoadedJob;
-use dropwise_geometry::{format_area, format_length};
+use dropwise_geometry::{format_area, format_gap, format_length};
 use dropwise_model::Money;
 use dropwise_paper::{BarChart, BarGroup};
 use serde_json::json;
@@ -202,7 +202,7 @@ fn bought(loaded: &LoadedJob, market: &Market, choice: &Choice) -> String {
 }
 
 fn reason(loaded: &LoadedJob, market: &Market, decision: &Decision, sheet: usize, verdict: &Verdict) -> String {
-    let length = |by| format_length(by, loaded.unit);
+    let length = |by| format_gap(by, loaded.unit);
     let part = |part: usize| &market.job().parts()[part].name;
     let misfit = |misfit: &Misfit| match misfit {
         Misfit::TooNarrow(by) => format!("too narrow by {}", length(*by)),

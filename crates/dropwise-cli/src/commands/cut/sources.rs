@@ -5,10 +5,10 @@ use std::path::Path;
 use dropwise_formats::PlanDocument;
 use dropwise_formats::plan_json::types::{RingEntry, ShapeEntry, SheetEntry};
 use dropwise_geometry::{Outline, Point, Shape, Vertex};
-use dropwise_model::Money;
+use dropwise_model::{Money, Plan};
 use dropwise_shop::{Coinage, Material, Thickness};
 use dropwise_stock::{
-    Change, Currency, CutPlan, Details, EventNumber, NewSheet, PlannedSheet, Source, State, StockLog, Tag,
+    Change, Currency, CutPlan, Details, EventNumber, NewSheet, PlannedSheet, Source, State, StockLog, StockSheet, Tag,
 };
 
 use super::Cut;
@@ -24,9 +24,10 @@ const AREA: f64 = 1e-3;
 /// Thicknesses that differ by less are the same, mm.
 const THICKNESS: f64 = 0.01;
 
-/// What a plan does to the rack.
+/// What a plan does to the rack. `proved` is the same plan, made anew: what is recorded of areas and leftovers is its own.
 pub(super) fn planned(
     document: &PlanDocument,
+    proved: &Plan,
     typed: &Cut,
     mut named: Vec<(String, Tag)>,
     desk: &Desk,
@@ -35,9 +36,15 @@ pub(super) fn planned(
     let mut complaints = Vec::new();
     let mut strangers: Vec<String> = Vec::new();
     let mut sheets = Vec::new();
-    for entry in &document.sheets {
+    for (entry, figures) in document.sheets.iter().zip(&proved.figures().sheets) {
         let source = match held(entry) {
-            Some(source) => source,
+            Some((tag, revision)) => match of_other_log(entry, tag, revision, desk, log) {
+                None => Source::Held { tag, revision },
+                Some(complaint) => {
+                    complaints.push(complaint.at(typed.plan.display()));
+                    continue;
+                }
+            },
             None => match named.iter().position(|(name, _)| *name == entry.name) {
                 Some(at) => {
                     let (_, tag) = named.remove(at);
@@ -62,10 +69,7 @@ pub(super) fn planned(
                 }
             },
         };
-        let ring = |points: &Vec<[f64; 2]>| Outline::polygon(points.iter().map(|&[x, y]| Point::new(x, y)));
-        let leftovers = entry.leftovers.iter();
-        let leftovers = leftovers.map(|left| Shape::new(ring(&left.outline), left.holes.iter().map(ring).collect()));
-        sheets.push(PlannedSheet { source, parts_area: entry.net_area, leftovers: leftovers.collect() });
+        sheets.push(PlannedSheet::of(source, figures));
     }
     if !strangers.is_empty() {
         let problem = format!("it cuts sheets that are not from the stock log: {}", strangers.join(", "));
@@ -88,9 +92,17 @@ pub(super) fn planned(
 }
 
 /// A piece that the plan has from the log.
-fn held(entry: &SheetEntry) -> Option<Source> {
-    let tag = entry.tag.as_ref()?.parse().ok()?;
-    Some(Source::Held { tag, revision: EventNumber(entry.revision?) })
+fn held(entry: &SheetEntry) -> Option<(Tag, EventNumber)> {
+    Some((entry.tag.as_ref()?.parse().ok()?, EventNumber(entry.revision?)))
+}
+
+/// A complaint when the log's piece has the tag and the revision that the plan names, and is another all the same: tags
+/// are given in the same order in every log. What was changed or used since is for the log to tell.
+fn of_other_log(entry: &SheetEntry, tag: Tag, revision: EventNumber, desk: &Desk, log: &StockLog) -> Option<Complaint> {
+    let is_as_planned = |sheet: &StockSheet| sheet.revision == revision && sheet.state == State::InRack;
+    log.sheet(tag).ok().filter(is_as_planned)?;
+    let complaint = piece(entry, tag, desk, log).err()?;
+    Some(complaint.with_cure("The plan was made for another stock log: name that with --log"))
 }
 
 /// The piece of the log that a sheet of the plan is said to be, as it is now.

@@ -7,8 +7,8 @@ pub(crate) mod help;
 
 use std::path::{Path, PathBuf};
 
-use dropwise_formats::plan_json::{LARGEST_DOCUMENT, PlanFaultKind, PlanJsonError, RebuiltPlan};
-use dropwise_formats::{PlanDocument, load_shop};
+use dropwise_formats::load_shop;
+use dropwise_formats::plan_json::RebuiltPlan;
 use dropwise_geometry::{Unit, parse_length};
 use dropwise_paper::{Paper, PrinterCorrection, TemplateOf};
 
@@ -21,13 +21,13 @@ use crate::environment::Environment;
 use crate::exit::Exit;
 use crate::ink::Ink;
 use crate::out_folder::{OutFile, OutFolder};
+use crate::plan_file::{Proved, proved};
 use crate::text::{cleaned, wrapped};
 
 pub(crate) fn draw(typed: &Draw, colour: Colour, environment: &mut Environment<'_>) -> Result<Exit, Stop> {
     let ink = Ink::new(colour.is_wanted(environment, true));
     let path = if typed.plan.is_dir() { typed.plan.join("plan.json") } else { typed.plan.clone() };
-    let document = read(&path)?;
-    let RebuiltPlan { loaded, plan, cost } = document.rebuild(&path).map_err(|faults| not_a_plan(&path, &faults))?;
+    let Proved { document, rebuilt: RebuiltPlan { loaded, plan, cost } } = proved(&path)?;
     let drawn = Drawn { document: &document, loaded: &loaded, plan: &plan, cost: &cost };
     let wanted = wanted(typed, &drawn)?;
     // After the plan, so that a bad one leaves no empty folder.
@@ -97,45 +97,6 @@ fn folder_of(path: &Path) -> PathBuf {
         Some(folder) if !folder.as_os_str().is_empty() => folder.to_owned(),
         _ => PathBuf::from("."),
     }
-}
-
-fn read(path: &Path) -> Result<PlanDocument, Stop> {
-    use std::io::Read as _;
-    let refused =
-        |problem: String, cure: &str| Stop::bad_input(Complaint::new(problem).at(path.display()).with_cure(cure));
-    let unreadable = |error: std::io::Error| match error.kind() {
-        std::io::ErrorKind::NotFound => {
-            refused("there is no such file".to_owned(), "Write one with `dropwise nest JOB --out DIR`")
-        }
-        _ => refused(format!("cannot be read: {error}"), "Check its name and its permissions"),
-    };
-    let file = std::fs::File::open(path).map_err(unreadable)?;
-    let mut bytes = Vec::new();
-    // One byte more than is read, so that devices and growing files end too.
-    file.take(LARGEST_DOCUMENT as u64 + 1).read_to_end(&mut bytes).map_err(unreadable)?;
-    let cure = "Give the plan.json that `dropwise nest JOB --out DIR` wrote";
-    let text = String::from_utf8(bytes).map_err(|_| refused("is not text in UTF-8".to_owned(), cure))?;
-    PlanDocument::read(&text).map_err(|error| match error {
-        // It says itself what to do.
-        PlanJsonError::NewerVersion { .. } => Stop::bad_input(Complaint::new(error.to_string()).at(path.display())),
-        error => refused(error.to_string(), cure),
-    })
-}
-
-/// Faults of a document, each at its place.
-fn not_a_plan(path: &Path, faults: &[dropwise_formats::plan_json::PlanFault]) -> Stop {
-    let complaints = faults.iter().map(|fault| {
-        let complaint = Complaint::new(fault.kind.to_string()).at(format!("{}: {}", path.display(), fault.place));
-        match fault.kind {
-            PlanFaultKind::NotValid { .. } => {
-                complaint.with_cure("A plan that cannot be proved is not drawn. Nest the job again")
-            }
-            PlanFaultKind::Disagrees { .. } => complaint.with_cure("The plan was changed by hand. Nest the job again"),
-            PlanFaultKind::Older => complaint.with_cure("Nest the job again with this dropwise"),
-            _ => complaint,
-        }
-    });
-    Stop { exit: Exit::BadInput, complaints: complaints.collect() }
 }
 
 fn wanted(typed: &Draw, drawn: &Drawn<'_>) -> Result<Wanted, Stop> {

@@ -57,7 +57,7 @@ pub(crate) fn ask_for_piece(desk: &Desk, environment: &mut Environment<'_>) -> R
             return Ok(());
         }
         let read = dropwise_shop::Price::parse(text, desk.coinage);
-        read.map(|_| ()).map_err(|error| Complaint::new(format!("\"{text}\": {error}")))
+        read.map(|_| ()).map_err(|error| Complaint::new(format!("\"{}\": {error}", crate::text::shortened(text, 60))))
     })?;
     add.notes.place = text("Place in the rack: ", environment)?;
     add.notes.grade = text("Grade or temper: ", environment)?;

@@ -1,14 +1,14 @@
 //! `stock import` and `stock export`: pieces from lists and into them.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
-use dropwise_formats::describe_piece;
-use dropwise_formats::stock_csv::{RowForm, StockCsvOptions, StockRow, read_stock_csv};
+use dropwise_formats::stock_csv::{LARGEST_LIST, StockCsvOptions, StockRow, read_stock_csv};
+use dropwise_formats::{Fault, JobFileError, Note, Place, describe_row, read_file};
 use dropwise_model::Money;
-use dropwise_stock::{Details, NewSheet, read_rack_csv};
+use dropwise_stock::{Details, NewSheet, StockLog, read_rack_csv};
 
-use super::desk::{Desk, bad, outline_complaints, told, told_when_behind};
+use super::desk::{Desk, bad, tell_notes, told, told_when_behind};
 use crate::complaint::{Complaint, Stop};
 use crate::environment::Environment;
 use crate::exit::Exit;
@@ -46,7 +46,8 @@ enum Carried {
 }
 
 pub(crate) fn export(typed: &Export, desk: &Desk, environment: &mut Environment<'_>) -> Result<Exit, Stop> {
-    let log = desk.open(Purpose::Look, environment)?;
+    // What can still be read of a damaged log is carried out all the same: each event and piece is checked as it is read.
+    let log = desk.open(Purpose::Inspect, environment)?;
     let text = match typed.what {
         Carried::Csv => log.export_csv(),
         Carried::Json => log.export_json(),
@@ -58,40 +59,48 @@ pub(crate) fn export(typed: &Export, desk: &Desk, environment: &mut Environment<
 /// A piece and the line it stands on.
 type Line = (u64, NewSheet);
 
+/// Bytes of the largest whole log that is read.
+const LARGEST_LOG: u64 = 256 << 20;
+
 pub(crate) fn import(typed: &Import, desk: &Desk, environment: &mut Environment<'_>) -> Result<Exit, Stop> {
     let file = typed.file.display().to_string();
-    let bytes = std::fs::read(&typed.file).map_err(|error| {
-        let complaint = Complaint::new(format!("cannot be read: {error}")).at(&file);
-        Stop::bad_input(complaint.with_cure("Check its name and folder"))
-    })?;
-    let text = String::from_utf8_lossy(&bytes);
-    if text.trim_start_matches('\u{feff}').trim_start().starts_with('{') {
-        let mut log = if typed.dry_run {
-            dropwise_stock::StockLog::in_memory(environment.clock()).map_err(told)?
-        } else {
-            desk.open(Purpose::Add, environment)?
-        };
-        let count = log.import_json(&text).map_err(told)?;
-        let what = if typed.dry_run { "could be read" } else { "read" };
-        environment.print(&format!("{count} events {what}.\n"))?;
-        return Ok(Exit::Done);
+    let refused = |fault: Fault| bad(vec![Complaint::from(&JobFileError::new(Place::file(&typed.file), fault))]);
+    let bytes = read_file(&typed.file, LARGEST_LOG).map_err(refused)?;
+    let begins_with = |mark: &[u8]| bytes.trim_ascii_start().starts_with(mark);
+    if begins_with(b"{") || begins_with("\u{feff}{".as_bytes()) {
+        return import_log(typed, text_of(&bytes).map_err(refused)?, desk, environment);
     }
-    let (lines, mut faults) = if is_own(&text) { own_lines(&text, &file)? } else { loose_lines(typed, &bytes, desk) };
+    if bytes.len() as u64 > LARGEST_LIST {
+        return Err(refused(Fault::TooLarge { size: bytes.len() as u64, limit: LARGEST_LIST }));
+    }
+    let Read { lines, mut faults, notes } = if is_own(&bytes) {
+        own_lines(text_of(&bytes).map_err(refused)?, &file)?
+    } else {
+        loose_lines(typed, &bytes, desk)
+    };
+    tell_notes(&notes, desk, environment);
     let sheets: Vec<NewSheet> = lines.iter().map(|(_, sheet)| sheet.clone()).collect();
-    let path = desk.log.path(environment)?;
-    // A check starts no log.
-    if !typed.dry_run || path.exists() {
-        let purpose = if typed.dry_run { Purpose::Look } else { Purpose::Add };
-        let log = desk.open(purpose, environment)?;
-        for (index, fault) in log.check_purchase(&sheets).map_err(told)? {
-            faults.push(Complaint::new(fault.to_string()).at(format!("{file}:{}", lines[index].0)));
-        }
+    // A check starts no log, and neither does a list that is rejected.
+    let checked = if desk.log.path(environment)?.exists() {
+        desk.open(Purpose::Look, environment)?
+    } else {
+        StockLog::in_memory(environment.clock()).map_err(told)?
+    };
+    for (index, fault) in checked.check_purchase(&sheets).map_err(told)? {
+        faults.push(Complaint::new(fault.to_string()).at(format!("{file}:{}", lines[index].0)));
     }
+    drop(checked);
     if !faults.is_empty() {
-        let count = faults.len();
-        let whole = Complaint::new(format!("nothing was written down, for {count} faults in the list")).at(&file);
+        let count = if faults.len() == 1 { "a fault".to_owned() } else { format!("{} faults", faults.len()) };
+        let whole = Complaint::new(format!("nothing was written down, for {count} in the list")).at(&file);
         faults.push(whole.with_cure("Put the lines right, or take them out, and do it again"));
         return Err(bad(faults));
+    }
+    if sheets.is_empty() {
+        let complaint = Complaint::new("it lists no piece").at(&file);
+        return Err(Stop::bad_input(
+            complaint.with_cure("The first line names the columns; each further line is a piece"),
+        ));
     }
     if typed.dry_run {
         environment.print(&format!("{} pieces could be written down; no line is rejected.\n", sheets.len()))?;
@@ -100,64 +109,88 @@ pub(crate) fn import(typed: &Import, desk: &Desk, environment: &mut Environment<
     let receipt = desk.open(Purpose::Add, environment)?.buy(sheets, &typed.cause).map_err(told)?;
     told_when_behind(&receipt, desk.stderr_ink, environment);
     let tags: Vec<String> = receipt.tags.iter().map(ToString::to_string).collect();
-    let text = format!("{} pieces written down as event {}: {}.", tags.len(), receipt.number, tags.join(" "));
+    let count = if tags.len() == 1 { "1 piece".to_owned() } else { format!("{} pieces", tags.len()) };
+    let text = format!("{count} written down as event {}: {}.", receipt.number, tags.join(" "));
     environment.print(&crate::text::wrapped("", 2, &text))?;
     Ok(Exit::Done)
 }
 
+/// Reads a whole log: first into the air, so that one with a fault leaves nothing behind, and blames no other file.
+fn import_log(typed: &Import, text: &str, desk: &Desk, environment: &mut Environment<'_>) -> Result<Exit, Stop> {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let mut trial = StockLog::in_memory(environment.clock()).map_err(told)?;
+    let mut count = trial.import_json(text).map_err(|error| {
+        let complaint = Complaint::new(error.fault.to_string()).at(typed.file.display());
+        Stop::bad_input(complaint.with_cure(error.cure()))
+    })?;
+    drop(trial);
+    if !typed.dry_run {
+        count = desk.open(Purpose::Add, environment)?.import_json(text).map_err(told)?;
+    }
+    let what = if typed.dry_run { "could be read" } else { "read" };
+    environment.print(&format!("{count} events {what}.\n"))?;
+    Ok(Exit::Done)
+}
+
+/// What a list holds.
+#[derive(Default)]
+struct Read {
+    lines: Vec<Line>,
+    faults: Vec<Complaint>,
+    notes: Vec<Note>,
+}
+
+fn text_of(bytes: &[u8]) -> Result<&str, Fault> {
+    std::str::from_utf8(bytes).map_err(|error| Fault::NotText { offset: error.valid_up_to() })
+}
+
 /// Whether a list is one that `stock export` wrote.
-fn is_own(text: &str) -> bool {
-    let heading = text.lines().next().unwrap_or_default();
+fn is_own(bytes: &[u8]) -> bool {
+    let heading = String::from_utf8_lossy(bytes.split(|&byte| byte == b'\n').next().unwrap_or_default());
     heading.contains("thickness_mm") && heading.contains("cost_coins")
 }
 
-fn own_lines(text: &str, file: &str) -> Result<(Vec<Line>, Vec<Complaint>), Stop> {
+fn own_lines(text: &str, file: &str) -> Result<Read, Stop> {
     let read = read_rack_csv(text)
         .map_err(|fault| Stop::bad_input(Complaint::new(fault.to_string()).at(file).with_cure(fault.cure())))?;
     let faults = read.rejected.iter().flat_map(|row| {
         row.faults.iter().map(move |fault| Complaint::new(fault.clone()).at(format!("{file}:{}", row.line)))
     });
     let faults = faults.collect();
-    Ok((read.rows.into_iter().map(|row| (row.line, row.sheet)).collect(), faults))
+    let lines = read.rows.into_iter().map(|row| (row.line, row.sheet)).collect();
+    Ok(Read { lines, faults, notes: Vec::new() })
 }
 
-fn loose_lines(typed: &Import, bytes: &[u8], desk: &Desk) -> (Vec<Line>, Vec<Complaint>) {
+fn loose_lines(typed: &Import, bytes: &[u8], desk: &Desk) -> Read {
     let options = StockCsvOptions { unit: Some(desk.unit), coinage: desk.coinage, ..StockCsvOptions::default() };
-    let (mut lines, mut faults) = (Vec::new(), Vec::new());
+    let mut read = Read::default();
     match read_stock_csv(&typed.file, bytes, &options) {
-        Err(errors) => faults.extend(errors.iter().map(Complaint::from)),
+        Err(errors) => read.faults.extend(errors.iter().map(Complaint::from)),
         Ok(list) => {
+            read.notes = list.notes;
             for row in &list.rows {
-                match row_pieces(row, &typed.file) {
-                    Ok(pieces) => lines.extend(pieces.into_iter().map(|piece| (row.line as u64, piece))),
-                    Err(complaints) => faults.extend(
-                        complaints.into_iter().map(|fault| fault.at(format!("{}:{}", typed.file.display(), row.line))),
-                    ),
+                match row_pieces(row, typed, desk) {
+                    Ok((pieces, notes)) => {
+                        read.lines.extend(pieces.into_iter().map(|piece| (row.line as u64, piece)));
+                        read.notes.extend(notes);
+                    }
+                    Err(complaints) => read.faults.extend(complaints),
                 }
             }
         }
     }
-    (lines, faults)
+    read
 }
 
-fn row_pieces(row: &StockRow, file: &Path) -> Result<Vec<NewSheet>, Vec<Complaint>> {
+fn row_pieces(row: &StockRow, typed: &Import, desk: &Desk) -> Result<(Vec<NewSheet>, Vec<Note>), Vec<Complaint>> {
     let Some(quantity) = row.quantity else {
-        let complaint = Complaint::new("it is there without limit");
+        let complaint =
+            Complaint::new("it is there without limit").at(format!("{}:{}", typed.file.display(), row.line));
         return Err(vec![complaint.with_cure("Say how many lie in the rack")]);
     };
-    // In millimetres whatever the list speaks, as the row was read already.
-    let form = match &row.form {
-        RowForm::Rectangle { length, width } => serde_json::json!({"rectangle": {"width": length, "height": width}}),
-        RowForm::Circle { diameter } => serde_json::json!({"circle": {"diameter": diameter}}),
-        RowForm::Drawing { file } => serde_json::json!({"drawing": {"file": file}}),
-        RowForm::Outlines { .. } => serde_json::json!({}),
-    };
-    let mut keys = form;
-    keys["name"] = row.name.clone().into();
-    let keys = serde_json::from_value(keys).map_err(|error| vec![Complaint::new(error.to_string())])?;
-    let folder = file.parent().unwrap_or(Path::new(""));
-    let described = describe_piece(&keys, dropwise_geometry::Unit::Millimetre, folder)
-        .map_err(|errors| outline_complaints(&errors))?;
+    // As a job that names the list has it: numbers of a drawing that tells no unit are in the unit spoken.
+    let described = describe_row(&typed.file, row, desk.unit)
+        .map_err(|errors| errors.iter().map(Complaint::from).collect::<Vec<_>>())?;
     let pieces = described.shapes.into_iter().map(|shape| {
         let mut details = Details::new(shape, row.material, row.thickness);
         details.grain_deg = row.grain_deg;
@@ -168,5 +201,5 @@ fn row_pieces(row: &StockRow, file: &Path) -> Result<Vec<NewSheet>, Vec<Complain
         NewSheet { tag: None, details, paid, since: None }
     });
     let repeated = pieces.flat_map(|piece| std::iter::repeat_n(piece, quantity as usize));
-    Ok(repeated.collect())
+    Ok((repeated.collect(), described.notes))
 }

@@ -10,6 +10,7 @@ use crate::complaint::{Complaint, Stop};
 use crate::environment::Environment;
 use crate::exit::Exit;
 use crate::stock_log::Purpose;
+use crate::text::shortened;
 
 /// What was typed after `stock move`.
 #[derive(Clone, Debug, Args)]
@@ -66,7 +67,7 @@ pub(crate) fn relocate(typed: &Move, desk: &Desk, environment: &mut Environment<
     let tag = desk.tag(&typed.tag)?;
     let mut log = desk.open(Purpose::Change, environment)?;
     let receipt = log.relocate(tag, typed.place.trim(), &typed.cause).map_err(told)?;
-    done(&format!("{tag} lies at \"{}\" now", typed.place.trim()), &receipt, desk, environment)
+    done(&format!("{tag} lies at \"{}\" now", shortened(typed.place.trim(), 100)), &receipt, desk, environment)
 }
 
 pub(crate) fn measure(typed: &Measure, desk: &Desk, environment: &mut Environment<'_>) -> Result<Exit, Stop> {

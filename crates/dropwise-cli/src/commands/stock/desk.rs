@@ -2,7 +2,7 @@
 
 use clap::Args;
 use dropwise_formats::{JobFileError, Note};
-use dropwise_geometry::{Unit, format_area, format_length, parse_length};
+use dropwise_geometry::{Unit, format_area, format_gap, format_length, parse_length};
 use dropwise_model::Money;
 use dropwise_shop::weight::format_weight;
 use dropwise_shop::{Coinage, Material, Price, Thickness, parse_money};
@@ -14,15 +14,15 @@ use crate::environment::Environment;
 use crate::exit::Exit;
 use crate::ink::Ink;
 use crate::stock_log::{LogChoice, Purpose, stop};
-use crate::text::cleaned;
+use crate::text::{cleaned, shortened};
 
 /// In which unit and coins.
 #[derive(Clone, Debug, Default, Args)]
 pub(crate) struct DeskArguments {
     /// Unit of bare numbers, and of what is printed: mm, cm, m, in or ft
     ///
-    /// When left out, the one that the variable DROPWISE_UNIT names; without that, mm. Lengths with a unit of their own
-    /// may stand beside it, as `12 3/8 in`.
+    /// When left out, the one that the variable DROPWISE_UNIT names; without that, the one in which the stock log was begun,
+    /// which it keeps; else mm. Lengths with a unit of their own may stand beside it, as `12 3/8 in`.
     #[arg(long, global = true, value_name = "UNIT", display_order = 801)]
     pub(crate) unit: Option<String>,
     /// What amounts are counted in, printed beside them [variable: DROPWISE_CURRENCY]
@@ -40,6 +40,8 @@ pub(crate) struct DeskArguments {
 pub(crate) struct Desk {
     pub(crate) log: LogChoice,
     pub(crate) unit: Unit,
+    /// The unit for a log that is begun: what was said, or what the first piece was written down in.
+    pub(crate) unit_told: Option<Unit>,
     pub(crate) coinage: Coinage,
     pub(crate) currency: String,
     pub(crate) ink: Ink,
@@ -57,25 +59,27 @@ impl Desk {
             let from_option = typed.as_ref().map(|text| (text.clone(), option.to_owned()));
             from_option.or_else(|| environment.variable(variable).map(|text| (text.to_owned(), variable.to_owned())))
         };
-        let unit = match told(&typed.unit, "--unit", "DROPWISE_UNIT") {
-            None => Unit::Millimetre,
-            Some((text, place)) => text.parse().map_err(|_| {
-                let complaint = Complaint::new(format!("\"{text}\" is no unit of length")).at(place);
+        let unit_told = match told(&typed.unit, "--unit", "DROPWISE_UNIT") {
+            None => None,
+            Some((text, place)) => Some(text.parse::<Unit>().map_err(|_| {
+                let complaint = Complaint::new(format!("\"{}\" is no unit of length", shortened(&text, 40))).at(place);
                 Stop::bad_input(complaint.with_cure("Write mm, cm, m, in or ft"))
-            })?,
+            })?),
         };
         let coinage = match told(&typed.currency_decimals, "--currency-decimals", "DROPWISE_CURRENCY_DECIMALS") {
             None => None,
             Some((text, place)) => {
                 let read = text.trim().parse().ok().and_then(|decimals| Coinage::new(decimals).ok());
                 Some(read.ok_or_else(|| {
-                    let complaint = Complaint::new(format!("\"{text}\" is no number of decimals")).at(place);
+                    let complaint =
+                        Complaint::new(format!("\"{}\" is no number of decimals", shortened(&text, 40))).at(place);
                     Stop::bad_input(complaint.with_cure("Write 0, 1, 2, 3 or 4; most currencies have 2"))
                 })?)
             }
         };
         let name = told(&typed.currency, "--currency", "DROPWISE_CURRENCY").map(|(text, _)| text);
-        let kept = kept_currency(&log, environment);
+        let Kept { currency: kept, unit: kept_unit } = kept(&log, environment).unwrap_or_default();
+        let unit = unit_told.or(kept_unit).unwrap_or(Unit::Millimetre);
         let fallback = kept.clone().unwrap_or_default();
         let currency = Currency {
             name: name.unwrap_or(fallback.name).trim().to_owned(),
@@ -88,15 +92,16 @@ impl Desk {
         let Currency { name: currency, coinage } = currency;
         let (ink, stderr_ink) =
             (Ink::new(colour.is_wanted(environment, false)), Ink::new(colour.is_wanted(environment, true)));
-        Ok(Self { log, unit, coinage, currency, ink, stderr_ink })
+        Ok(Self { log, unit, unit_told, coinage, currency, ink, stderr_ink })
     }
 
     pub(crate) fn open(&self, purpose: Purpose, environment: &Environment<'_>) -> Result<StockLog, Stop> {
         let mut log = self.log.open(purpose, environment)?;
         if purpose == Purpose::Add {
-            // A log that is just begun keeps what amounts are counted in.
+            // A log that is just begun keeps what amounts are counted in, and the unit that is spoken.
             let currency = Currency { name: self.currency.clone(), coinage: self.coinage };
             log.set_currency(&currency).map_err(told)?;
+            log.set_unit(self.unit_told.unwrap_or(self.unit)).map_err(told)?;
         }
         Ok(log)
     }
@@ -107,7 +112,9 @@ impl Desk {
         if read.is_finite() && (0.0..=100_000.0).contains(&read) {
             return Ok(read);
         }
-        Err(Complaint::new(format!("\"{text}\" is not from 0 to 100 m")).at(option).with_cure("Check number and unit"))
+        Err(Complaint::new(format!("\"{}\" is not from 0 to 100 m", shortened(text, 60)))
+            .at(option)
+            .with_cure("Check number and unit"))
     }
 
     pub(crate) fn material(&self, option: &str, text: &str) -> Result<Material, Complaint> {
@@ -130,7 +137,7 @@ impl Desk {
         let price = Price::parse(text, self.coinage).map_err(|error| refused(option, text, &error))?;
         let goes_by_length = price.per_length(0.0).is_some() && price.per_area(1.0).is_none();
         if goes_by_length {
-            let complaint = Complaint::new(format!("\"{text}\" goes by length")).at(option);
+            let complaint = Complaint::new(format!("\"{}\" goes by length", shortened(text, 60))).at(option);
             return Err(complaint.with_cure("Give what was paid for the piece, or a price by weight"));
         }
         Ok(price.of_piece(details.weight(), 0.0))
@@ -144,7 +151,7 @@ impl Desk {
             number => match number.trim_end_matches(['°', ' ']).parse::<f64>() {
                 Ok(angle) if angle.abs() <= 360.0 => Ok(angle),
                 _ => {
-                    let complaint = Complaint::new(format!("\"{text}\" is no direction")).at(option);
+                    let complaint = Complaint::new(format!("\"{}\" is no direction", shortened(text, 60))).at(option);
                     Err(complaint.with_cure("Write x, y, or an angle in degrees from the x axis"))
                 }
             },
@@ -179,6 +186,11 @@ impl Desk {
         format_length(millimetres, self.unit)
     }
 
+    /// By how much something is too large.
+    pub(crate) fn gap(&self, millimetres: f64) -> String {
+        format_gap(millimetres, self.unit)
+    }
+
     pub(crate) fn area(&self, square_millimetres: f64) -> String {
         format_area(square_millimetres, self.unit)
     }
@@ -188,12 +200,19 @@ impl Desk {
     }
 }
 
-/// What the log counts in, if there is one with something in it. What is wrong with the file is told when it is opened to
-/// be used.
-fn kept_currency(log: &LogChoice, environment: &Environment<'_>) -> Option<Currency> {
+/// What a log keeps from its first piece on.
+#[derive(Default)]
+struct Kept {
+    currency: Option<Currency>,
+    unit: Option<Unit>,
+}
+
+/// What the log counts in and speaks, if there is one with something in it. What is wrong with the file is told when it is
+/// opened to be used.
+fn kept(log: &LogChoice, environment: &Environment<'_>) -> Option<Kept> {
     let log = log.open(Purpose::Look, environment).ok()?;
-    let is_begun = !log.events().ok()?.is_empty();
-    log.currency().ok().filter(|_| is_begun)
+    let is_begun = log.event_count().ok()? > 0;
+    is_begun.then(|| Kept { currency: log.currency().ok(), unit: log.unit().ok().flatten() })
 }
 
 fn told_stop(fault: StockFault, path: std::path::PathBuf) -> Stop {
@@ -202,7 +221,7 @@ fn told_stop(fault: StockFault, path: std::path::PathBuf) -> Stop {
 
 /// What a value was refused for; messages that end in a cure are split.
 fn refused(option: &str, text: &str, error: &dyn std::fmt::Display) -> Complaint {
-    Complaint::new(format!("\"{text}\": {error}")).at(option)
+    Complaint::new(format!("\"{}\": {error}", shortened(text, 60))).at(option)
 }
 
 /// All that is wrong with what was typed.

@@ -116,8 +116,8 @@ fn told_page(found: &Holders, table: &str, desk: &Desk) -> String {
 /// Why a piece does not hold the part, in a few words.
 fn reason(misses: Misses, desk: &Desk) -> String {
     match misses {
-        Misses::Width(by) => format!("too narrow by {}", desk.show(by)),
-        Misses::Length(by) => format!("too short by {}", desk.show(by)),
+        Misses::Width(by) => format!("too narrow by {}", desk.gap(by)),
+        Misses::Length(by) => format!("too short by {}", desk.gap(by)),
         Misses::Area(by) => format!("too small by {}", desk.area(by)),
         Misses::Girth(by) => format!("too small: a string around the part is {} longer", desk.show(by)),
         _ => "no way was found to lay it there".to_owned(),

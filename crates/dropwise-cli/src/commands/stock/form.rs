@@ -11,6 +11,7 @@ use dropwise_formats::{DescribedPiece, describe_piece};
 
 use super::desk::{Desk, bad, outline_complaints};
 use crate::complaint::{Complaint, Stop};
+use crate::text::shortened;
 
 /// The outline, in one of five ways.
 #[derive(Clone, Debug, Default, PartialEq, Args)]
@@ -137,7 +138,11 @@ impl Reading {
 
     fn sides(&mut self, option: &str, text: &str) -> Option<(Length, Length)> {
         let Some((a, b)) = two_sides(text) else {
-            self.fault(option, &format!("\"{text}\" is not two sides"), "Write, for example, \"780 x 520\"");
+            self.fault(
+                option,
+                &format!("\"{}\" is not two sides", shortened(text, 60)),
+                "Write, for example, \"780 x 520\"",
+            );
             return None;
         };
         Some((Length::Text(a.to_owned()), Length::Text(b.to_owned())))
@@ -151,7 +156,7 @@ impl Reading {
             }
             _ => {
                 let cure = "Write, for example, \"120, 80\": to the right, then up; a decimal is written with a point";
-                self.fault(option, &format!("\"{}\" is not two dimensions", text.trim()), cure);
+                self.fault(option, &format!("\"{}\" is not two dimensions", shortened(text.trim(), 60)), cure);
                 None
             }
         }
@@ -189,7 +194,11 @@ impl Reading {
             Some(Diagonal { from: number(from)?, to: number(to)?, length: Length::Text(length.trim().to_owned()) })
         });
         if read.is_none() {
-            self.fault("--diagonal", &format!("\"{text}\" is no diagonal"), "Write, for example, \"1-3 = 915\"");
+            self.fault(
+                "--diagonal",
+                &format!("\"{}\" is no diagonal", shortened(text, 60)),
+                "Write, for example, \"1-3 = 915\"",
+            );
         }
         read
     }
@@ -197,7 +206,7 @@ impl Reading {
     fn number(&mut self, option: &str, text: &str) -> Option<u32> {
         let number = text.trim().parse::<u32>().ok().filter(|&number| number > 0);
         if number.is_none() {
-            self.fault(option, &format!("\"{text}\" is no number"), "Write a whole number from 1 on");
+            self.fault(option, &format!("\"{}\" is no number", shortened(text, 60)), "Write a whole number from 1 on");
         }
         number
     }
@@ -215,7 +224,7 @@ impl Reading {
     fn placed<'t>(&mut self, option: &str, text: &'t str) -> Option<(&'t str, Length, Length)> {
         let Some((what, place)) = text.split_once(" at ") else {
             let cure = "Write, for example, \"60 at 120, 80\": the size, then to the right, then up";
-            self.fault(option, &format!("\"{text}\" does not say where"), cure);
+            self.fault(option, &format!("\"{}\" does not say where", shortened(text, 60)), cure);
             return None;
         };
         let (x, y) = self.pair(option, place)?;

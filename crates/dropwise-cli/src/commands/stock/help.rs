@@ -107,11 +107,19 @@ these are named.";
 
 pub(crate) const UNDO_AFTER: &str = "Examples:\n  dropwise stock undo\n  dropwise stock undo 17 --cause 'wrong drop'";
 
+pub(crate) const VERIFY: &str = "\
+Tells whether the log is sound: the file, every event, and that pieces and money are what the events make of them.
+
+What is damaged besides the events can be made anew from them with --mend. No event is ever changed or taken out.";
+
+pub(crate) const VERIFY_AFTER: &str = "Examples:\n  dropwise stock verify\n  dropwise stock verify --mend";
+
 pub(crate) const CUT: &str = "\
 Records in the stock log that a plan was cut.
 
 The sheets it cuts are used up; what it leaves over is added with outlines, tags and a share of what was paid; the rest is \
-weighed as scrap. All of it is recorded or nothing. A plan is refused if a sheet was changed or used since it was made.
+weighed as scrap. All of it is recorded or nothing. The plan is proved first, as `draw` does; it is refused if anything in it \
+was changed by hand, or a sheet was changed or used since it was made.
 
 Sheets that the plan does not have from the log, such as those that `buy` chose, are recorded as bought and cut with --bought, \
 or, if they were added to the log meanwhile, named with --sheet.";
@@ -133,7 +141,8 @@ pub(crate) const IMPORT: &str = "\
 Reads pieces from a list, or a whole log.
 
 A list is CSV, as `export` writes it or as a spreadsheet does: columns such as name, material, thickness, length, width, price, \
-location. A whole log is JSON, and goes into an empty log only. Every line that is rejected is named; then nothing is written.";
+location. A whole log is JSON, and goes into an empty log only. Every line that is rejected is named; then nothing is written. A list may \
+be 16 MB, a log 256 MB.";
 
 pub(crate) const IMPORT_AFTER: &str = "\
 Examples:

@@ -119,7 +119,7 @@ impl Wanted {
             match sides {
                 Some(sides) => filter.size = Some(sides),
                 None => faults.push(
-                    Complaint::new(format!("\"{text}\" is not two sides"))
+                    Complaint::new(format!("\"{}\" is not two sides", crate::text::shortened(text, 60)))
                         .at("--size")
                         .with_cure("Write, for example, \"400 x 300\""),
                 ),

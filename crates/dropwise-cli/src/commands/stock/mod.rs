@@ -13,6 +13,7 @@ pub(crate) mod help;
 mod labels;
 mod list;
 mod show;
+mod verify;
 
 use clap::{Args, Subcommand};
 
@@ -63,6 +64,8 @@ enum Verb {
     History(show::History),
     #[command(about = "Takes back the last event, or another", long_about = help::UNDO, after_long_help = help::UNDO_AFTER)]
     Undo(change::Undo),
+    #[command(about = "Tells whether the log is sound, and mends it", long_about = help::VERIFY, after_long_help = help::VERIFY_AFTER)]
+    Verify(verify::Verify),
     #[command(about = "Reads pieces from a list, or a whole log", long_about = help::IMPORT, after_long_help = help::IMPORT_AFTER)]
     Import(carry::Import),
     #[command(about = "Writes the rack as CSV, or the whole log as JSON", after_long_help = help::EXPORT_AFTER)]
@@ -83,6 +86,7 @@ pub(crate) fn stock(typed: Stock, colour: Colour, environment: &mut Environment<
         Verb::Measure(typed) => change::measure(&typed, &desk, environment),
         Verb::Scrap(typed) => change::scrap(&typed, &desk, environment),
         Verb::History(typed) => show::history(&typed, &desk, environment),
+        Verb::Verify(typed) => verify::verify(&typed, &desk, environment),
         Verb::Import(typed) => carry::import(&typed, &desk, environment),
         Verb::Export(typed) => carry::export(&typed, &desk, environment),
         Verb::Undo(typed) => change::undo(&typed, &desk, environment),

@@ -27,6 +27,7 @@ pub use bent::{BentDetail, HoleWork, WorkedHole};
 pub(crate) use context::{At, Context, LONGEST};
 pub use part::PartDetail;
 pub use sheet::SheetDetail;
+pub use sheet_list::describe_row;
 pub(crate) use sheet_list::sheets_of_row;
 
 pub(super) use one_sheet::describe;

@@ -2,20 +2,19 @@
 
 use std::path::Path;
 
-use dropwise_geometry::{Outline, Point, Shape};
+use dropwise_geometry::{Outline, Point, Shape, Unit};
 use dropwise_model::Sheet;
+use dropwise_shop::Coinage;
 
 use super::LoadedJob;
 use super::context::{At, Context};
 use super::drawing::pieces;
 use super::sheet::{Rates, SheetDetail, Terms, finish, price_whole};
-use crate::job_file::error::{JobFileError, Place};
+use crate::job_file::error::{JobFileError, Note, Place};
+use crate::job_file::one_sheet::DescribedPiece;
 use crate::job_file::tree::{Document, shortened};
 use crate::job_file::types::{Defaults, Drawing, SheetList, Thick};
-use crate::stock_csv::{RowForm, StockCsvOptions, StockRow, read_stock_csv};
-
-/// Bytes of the largest list that is read.
-const LARGEST_LIST: u64 = 16 << 20;
+use crate::stock_csv::{LARGEST_LIST, RowForm, StockCsvOptions, StockRow, read_stock_csv};
 
 /// The sheets of a list. What is wrong in it is reported with its own lines.
 pub(super) fn sheets(
@@ -68,24 +67,7 @@ fn row_sheets(
     folder: &Path,
     rates: Rates,
 ) -> Option<Vec<(Sheet, SheetDetail)>> {
-    let mut damage = Vec::new();
-    let shapes = match &row.form {
-        RowForm::Outlines { shapes, damage: zones } => {
-            damage.clone_from(zones);
-            shapes.clone()
-        }
-        RowForm::Rectangle { length, width } => {
-            vec![Shape::new(Outline::rectangle(Point::ORIGIN, *length, *width), Vec::new())]
-        }
-        RowForm::Circle { diameter } => {
-            let radius = diameter / 2.0;
-            vec![Shape::new(Outline::circle(Point::new(radius, radius), radius), Vec::new())]
-        }
-        RowForm::Drawing { file } => {
-            let keys = Drawing { file: folder.join(file).to_string_lossy().into_owned(), ..Drawing::default() };
-            pieces(at, &keys)?.into_iter().map(|piece| piece.shape).collect()
-        }
-    };
+    let (shapes, damage) = outlines_of(at, &row, folder)?;
     let StockRow { line, name, material, thickness, quantity, price, grain_deg, location, .. } = row;
     let terms = Terms { material, thickness, quantity, price, grain_deg, location, leftover: rates.leftover };
     let is_alone = shapes.len() == 1;
@@ -100,6 +82,60 @@ fn row_sheets(
     Some(sheets.collect())
 }
 
+/// Outlines and damage of a row, whoever names its list. Numbers of a drawing that tells no unit are in that of the context.
+fn outlines_of(at: &At<'_>, row: &StockRow, folder: &Path) -> Option<(Vec<Shape>, Vec<Vec<Outline>>)> {
+    let shapes = match &row.form {
+        RowForm::Outlines { shapes, damage } => return Some((shapes.clone(), damage.clone())),
+        RowForm::Rectangle { length, width } => {
+            vec![Shape::new(Outline::rectangle(Point::ORIGIN, *length, *width), Vec::new())]
+        }
+        RowForm::Circle { diameter } => {
+            let radius = diameter / 2.0;
+            vec![Shape::new(Outline::circle(Point::new(radius, radius), radius), Vec::new())]
+        }
+        RowForm::Drawing { file } => {
+            let keys = Drawing { file: folder.join(file).to_string_lossy().into_owned(), ..Drawing::default() };
+            pieces(at, &keys)?.into_iter().map(|piece| piece.shape).collect()
+        }
+    };
+    Some((shapes, Vec::new()))
+}
+
+/// What is done with a row of a list outside a job: faults and notes stand at the row, as no job file names it.
+fn at_row<T>(
+    path: &Path,
+    line: usize,
+    unit: Unit,
+    coinage: Coinage,
+    work: impl FnOnce(&At<'_>) -> Option<T>,
+) -> Result<(T, Vec<Note>), Vec<JobFileError>> {
+    let document = Document::parse(path, "{}")?;
+    let mut context = Context::new(&document, path.parent().unwrap_or(Path::new("")).to_owned());
+    (context.unit, context.coinage) = (unit, coinage);
+    let done = work(&context.top().key("sheet_lists").index(0));
+    let (mut errors, mut notes) = context.finish();
+    for error in errors.iter_mut().filter(|error| error.place.file == path) {
+        error.place = Place::line(path, line);
+    }
+    for note in notes.iter_mut().filter(|note| note.place.file == path) {
+        note.place = Place::line(path, line);
+    }
+    done.map(|done| (done, notes)).ok_or(errors)
+}
+
+/// Outlines of the pieces that a row of a list names, by the rules that a job which names the list has for them.
+///
+/// `path` is the list, from whose folder drawings are looked for; `unit` is that of a drawing that tells none.
+///
+/// # Errors
+/// What is wrong with the drawing that it names.
+pub fn describe_row(path: &Path, row: &StockRow, unit: Unit) -> Result<DescribedPiece, Vec<JobFileError>> {
+    let work = |at: &At<'_>| outlines_of(at, row, Path::new(""));
+    let ((shapes, mut damage), notes) = at_row(path, row.line, unit, Coinage::default(), work)?;
+    damage.resize(shapes.len(), Vec::new());
+    Ok(DescribedPiece { shapes, damage, notes })
+}
+
 /// The sheets of a row of a list that a job does not name, by the rules of that job.
 ///
 /// # Errors
@@ -109,16 +145,8 @@ pub(crate) fn sheets_of_row(
     row: StockRow,
     job: &LoadedJob,
 ) -> Result<Vec<(Sheet, SheetDetail)>, Vec<JobFileError>> {
-    let line = row.line;
-    let document = Document::parse(path, "{}")?;
-    let mut context = Context::new(&document, path.parent().unwrap_or(Path::new("")).to_owned());
-    (context.unit, context.coinage) = (job.unit, job.coinage);
     let rates = Rates { weight_rule: job.weight_rule, leftover: job.leftover_worth, scrap: job.scrap_worth };
-    let sheets = row_sheets(&context.top(), row, path, Path::new(""), rates);
-    let (mut errors, _) = context.finish();
-    for error in errors.iter_mut().filter(|error| error.place.file == path) {
-        // The row is what names the drawing; no job file does.
-        error.place = Place::line(path, line);
-    }
-    sheets.ok_or(errors)
+    let line = row.line;
+    let work = |at: &At<'_>| row_sheets(at, row, path, Path::new(""), rates);
+    at_row(path, line, job.unit, job.coinage, work).map(|(sheets, _)| sheets)
 }

@@ -61,7 +61,7 @@ pub struct Rectangle {
 pub struct PolygonKeys {
     /// The corners in order, either way round; the last joins the first. Each is `[x, y]`, or a table when it is
     /// rounded or cut off.
-    #[schemars(length(min = 3, max = 10000), extend("examples" = [[[0, 0], {"x": 120, "y": 0, "radius": 8}, [60, 70]]]))]
+    #[schemars(length(min = 3, max = 5000), extend("examples" = [[[0, 0], {"x": 120, "y": 0, "radius": 8}, [60, 70]]]))]
     pub points: Vec<Corner>,
     /// Radius of every corner that does not say otherwise.
     #[schemars(extend("examples" = ["3 mm"]))]

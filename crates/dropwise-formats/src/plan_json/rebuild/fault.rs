@@ -1,5 +1,6 @@
 //! What can be wrong with a document that reads well.
 
+use dropwise_geometry::shortened;
 use dropwise_model::Violation;
 use thiserror::Error;
 
@@ -65,7 +66,7 @@ pub(super) fn refused(place: &str, problem: impl ToString) -> PlanFault {
 }
 
 pub(super) fn unknown(place: &str, found: &str, wanted: &'static str) -> PlanFault {
-    let found = crate::job_file::shortened(found);
+    let found = shortened(found);
     PlanFault { place: place.to_owned(), kind: PlanFaultKind::UnknownWord { found, wanted } }
 }
 
@@ -105,10 +106,14 @@ pub(super) fn not_valid(violation: Violation, document: &PlanDocument) -> PlanFa
         _ => Vec::new(),
     };
     names.retain(|name| !name.is_empty());
-    let names = if names.is_empty() { String::new() } else { format!(" ({})", names.join(" and ")) };
+    let names = if names.is_empty() {
+        String::new()
+    } else {
+        format!(" ({})", names.into_iter().map(shortened).collect::<Vec<_>>().join(" and "))
+    };
     let place = match (&violation, sheet) {
         (Violation::WrongCount { part, .. }, _) => format!("parts[{part}]"),
-        (_, Some((on, sheet))) => format!("sheets[{on}] \"{}\"", sheet.name),
+        (_, Some((on, sheet))) => format!("sheets[{on}] \"{}\"", shortened(&sheet.name)),
         _ => "sheets".to_owned(),
     };
     PlanFault { place, kind: PlanFaultKind::NotValid { violation: Box::new(violation), names } }
