@@ -239,6 +239,10 @@ fn stock() {
         ("a strip priced by the piece", with_sheet("strip = { width = 500, longest = 3000 }\nprice = 40")),
         ("a strip with rust", with_sheet("strip = { width = 500, longest = 3000 }\ndamage = [{ diameter = 50 }]")),
         ("a strip shorter than its increment", with_sheet("strip = { width = 500, longest = 300, increment = 500 }")),
+        ("a strip of which no length is sold", {
+            with_sheet("strip = { width = 500, longest = \"6 m\", increment = \"4 m\", shortest = \"5 m\" }")
+        }),
+        ("a strip no wider than its margins", with_sheet("strip = { width = 6, longest = 3000 }")),
         ("a quadrilateral without a diagonal", with_sheet("tape = { sides = [400, 300, 400, 300] }")),
         ("a diagonal that cannot be", {
             with_sheet("tape = { sides = [400, 300, 400, 300], diagonals = [{ from = 1, to = 3, length = 900 }] }")

@@ -4,8 +4,9 @@ use dropwise_model::{Job, Part, Sheet};
 
 use super::context::Context;
 use super::part::PartDetail;
+use super::sheet::SheetDetail;
 use crate::drawing::Severity;
-use crate::job_file::error::Note;
+use crate::job_file::error::{Fault, JobFileError, Note};
 
 /// Warns of each part for which there is no sheet of its class, or none as large as the box around it.
 ///
@@ -17,6 +18,22 @@ pub(super) fn warn_of_misfits(context: &Context<'_>, job: &Job, details: &[PartD
             context.push_note(Note { severity: Severity::Warning, place: detail.place.clone(), text });
         }
     }
+}
+
+/// Refuses stock sold by length of which the margins leave nothing, at no length.
+pub(super) fn check_room(context: &Context<'_>, sheet: &Sheet, detail: &SheetDetail, margin: f64) {
+    let width = sheet.shape.bounds().height();
+    // What lies in the rack is what it is.
+    if sheet.open_length.is_none() || detail.rack.is_some() || width > 2.0 * margin {
+        return;
+    }
+    let problem = format!(
+        "is a strip {} wide, of which the edge margin of {} on both sides leaves nothing",
+        context.show(width),
+        context.show(margin)
+    );
+    let cure = "Check `width` and its unit, or make the margin smaller";
+    context.push(JobFileError::new(detail.place.clone(), Fault::value(problem, cure)));
 }
 
 fn misfit(context: &Context<'_>, job: &Job, part: &Part) -> Option<String> {

@@ -151,6 +151,12 @@ fn assemble(context: &Context<'_>, keys: &JobFile, rack: Option<&Rack>) -> Optio
     if context.has_errors() {
         return None;
     }
+    for (sheet, detail) in &sheets {
+        fit::check_room(context, sheet, detail, clearances.margin());
+    }
+    if context.has_errors() {
+        return None;
+    }
     let (parts, part_details): (Vec<Part>, Vec<PartDetail>) = parts.into_iter().unzip();
     let (sheets, sheet_details): (Vec<Sheet>, Vec<SheetDetail>) = sheets.into_iter().unzip();
     let job = match Job::new(parts, sheets, clearances, leftover_rule?) {

@@ -214,6 +214,19 @@ fn sell_by_length(at: &At<'_>, strip: &Strip, sheet: &mut Sheet, terms: &Terms) 
             return None;
         }
     }
+    let order = OpenLength { increment, minimum, price_per_length: 0.0 };
+    if order.longest_order(longest) <= 0.0 {
+        let context = at.context;
+        let (shortest, sold) = (context.show(minimum), context.show(order.order_length(minimum)));
+        at_strip.key(if strip.shortest.is_some() { "shortest" } else { "longest" }).fault(
+            format!(
+                "leaves no length to order: the least of {shortest} is sold as {sold}, more than the longest piece of {}",
+                context.show(longest)
+            ),
+            "Make `longest` longer, or `shortest` or `increment` shorter",
+        );
+        return None;
+    }
     let width = sheet.shape.bounds().height();
     let price_per_length = match terms.price {
         None => 0.0,
