@@ -61,6 +61,7 @@ fn main() -> Result<(), Box<dyn Error>> {
                 with_leftovers,
                 chains: arguments.threads as u32,
                 threads: arguments.threads,
+                ..Settings::default()
             };
             print!(" {}", shown(job, &nest(job, &settings, |_| ControlFlow::Continue(()))?));
         }

@@ -74,6 +74,9 @@ struct Terms {
     rounding: f64,
     /// Every cost is a multiple of this many coins; 1 where credits make any cost possible.
     step: i64,
+    /// Price of the least that stock sold by length, if there is no other stock, is sold in multiples of; zero where that
+    /// says nothing.
+    by_length: f64,
 }
 
 impl Terms {
@@ -90,8 +93,9 @@ impl Terms {
         let least_worth = offers.iter().map(|offer| offer.worth).fold(f64::INFINITY, f64::min);
         // Each sheet's credits, and prices by length, are rounded to whole coins; every sheet used holds at least one
         // part.
-        let rounded =
-            |offer: &Offer| (if offer.is_by_length { 0.5 } else { 0.0 }) + if offer.worth > 0.0 { 1.0 } else { 0.0 };
+        let is_whole = |coins: f64| (coins - coins.round()).abs() < 1e-9;
+        let by_length = |offer: &Offer| if offer.is_by_length && !is_whole(offer.increment_price) { 0.5 } else { 0.0 };
+        let rounded = |offer: &Offer| by_length(offer) + if offer.worth > 0.0 { 1.0 } else { 0.0 };
         let most_rounded = offers.iter().map(rounded).fold(0.0, f64::max);
         let copies: f64 = offers.iter().map(|offer| offer.quantity.map_or(f64::INFINITY, f64::from)).sum();
         let is_plain = offers.iter().all(|offer| offer.worth == 0.0 && !offer.is_by_length);
@@ -103,17 +107,27 @@ impl Terms {
             a
         };
         let step = offers.iter().map(|offer| offer.coins).fold(0, common);
+        let usable: Vec<&Offer> = offers.iter().filter(|offer| offer.is_usable()).collect();
+        let by_length = match usable.as_slice() {
+            [offer] if offer.is_by_length && offer.worth == 0.0 => offer.increment_price,
+            _ => 0.0,
+        };
         let back = net * if least_worth.is_finite() { least_worth } else { 0.0 };
         Some(Self {
             given,
             back,
             rounding: most_rounded * copies.min(items.len() as f64),
             step: if is_plain { step.max(1) } else { 1 },
+            by_length,
         })
     }
 
     fn bound(&self, prices: f64) -> i64 {
-        let bound = self.given + prices + self.back;
+        let mut bound = self.given + prices + self.back;
+        if self.by_length > 0.0 {
+            // As much is bought as is sold.
+            bound = (bound / self.by_length - 1e-6).ceil() * self.by_length;
+        }
         // A hair is taken off before rounding up, for sums in floating point.
         let least = bound - self.rounding - 1e-6 * bound.abs().max(1.0);
         ((least / self.step as f64).ceil() as i64).saturating_mul(self.step)
@@ -226,7 +240,7 @@ fn least_with_others(task: &Task, items: &[usize], own: &[Offer]) -> Option<i64>
     let offers = all_offers(task, own);
     let terms = Terms::new(task, items, &offers)?;
     let (prices, needed) = (AreaPrices::new(&offers), sure_area(task, items));
-    let least = task.others.iter().map(|offer| {
+    let least = task.others.iter().filter(|offer| offer.is_usable()).map(|offer| {
         if offer.is_by_length {
             // Any share of it may be bought.
             return prices.least(needed);

@@ -8,6 +8,7 @@ use crate::boxes::{Refill, safe_view};
 use crate::fit::Girth;
 use crate::jigsaw::Jigsaw;
 use crate::random::SearchRng;
+use crate::rows::CROWD;
 use crate::score::Score;
 use crate::settings::Settings;
 use crate::sheet_chain::{SheetChain, SheetSettings};
@@ -105,7 +106,8 @@ struct Aids {
 
 impl Aids {
     fn new(task: &Task, fitting: &[usize], (seed, stream): (u64, u64), is_strip: bool) -> Self {
-        if is_strip || fitting.is_empty() {
+        // Of a crowd the proof and the search with boxes would take longer than the search itself.
+        if is_strip || fitting.is_empty() || fitting.len() > CROWD {
             return Self::default();
         }
         let (bound, view) = rayon::join(|| RisingBound::new(task, fitting), || safe_view(task, fitting));
@@ -126,37 +128,22 @@ const BOX_BEHIND: f64 = 1.05;
 impl<'t> ClassSearch<'t> {
     /// Lays out a first arrangement in every chain.
     pub(crate) fn new(task: &'t Task, settings: &Settings, stream: u64) -> Self {
-        let Settings { seed, chains, with_leftovers, .. } = *settings;
+        let seed = settings.seed;
         let fitting: Vec<usize> = task
             .items()
             .into_iter()
             .filter(|&part| task.parts[part].is_required && task.fits_somewhere(part))
             .collect();
-        let orders = sheet_orders(task);
-        let is_strip = task.is_strip() && fitting.len() == task.items().len();
-        let by_default = SheetSettings::default();
-        // With no leftovers to see to, sheets are chosen to the end.
-        let choose_share = if with_leftovers { by_default.choose_share } else { 1.0 };
-        let sheet_settings = SheetSettings { choose_share, with_leftovers, ..by_default };
-        let start = |index: u32| {
-            let rng = SearchRng::new(seed, stream << 16 | u64::from(index));
-            let strip_settings = StripSettings { is_restless: index % 2 == 1, ..StripSettings::default() };
-            if is_strip && let Some(chain) = StripChain::new(task, strip_settings, rng.clone()) {
-                return Chain::Strip(Box::new(chain));
-            }
-            // Each chain lays out by some of the orders, and all meet before the first plan is shown.
-            let own = orders.iter().skip(index as usize % orders.len()).step_by(chains.max(1) as usize);
-            let own: Vec<Vec<usize>> = own.cloned().collect();
-            Chain::Sheets(Box::new(SheetChain::new(task, task.items(), &own, sheet_settings, rng)))
-        };
-        let chains: Vec<Chain<'t>> = (0..chains.max(1)).into_par_iter().map(start).collect();
+        let chains = start_chains(task, settings, stream, fitting.len() == task.items().len());
+        let is_strip = matches!(chains.first(), Some(Chain::Strip(_)));
+        let is_crowd = task.items().len() > CROWD;
         let jigsaws = (0..chains.len() as u64)
             .into_par_iter()
             .map(|index| {
                 // A strip with parts that fit at no length, or with fillers, is not searched as a strip.
                 let may_be = is_strip || !task.is_strip();
                 let rng = SearchRng::new(seed, JIGSAW_STREAMS | stream << 16 | index);
-                may_be.then(|| Jigsaw::new(task, rng)).flatten()
+                (may_be && !is_crowd).then(|| Jigsaw::new(task, rng)).flatten()
             })
             .collect();
         let nothing = Score { missing: f64::INFINITY, cost: 0.0, unfilled: f64::INFINITY, untidiness: 0.0 };
@@ -175,6 +162,13 @@ impl<'t> ClassSearch<'t> {
         };
         search.meet();
         search
+    }
+
+    /// What each chain searches for, in a word.
+    #[cfg(feature = "internals")]
+    pub(crate) fn kinds(&self) -> Vec<&'static str> {
+        let kind = |chain: &Chain<'t>| if matches!(chain, Chain::Strip(_)) { "strip" } else { "sheets" };
+        self.chains.iter().map(kind).collect()
     }
 
     /// Whether nothing is left to try.
@@ -326,7 +320,9 @@ impl<'t> ClassSearch<'t> {
     pub(crate) fn into_best(self) -> (Layout, Option<i64>) {
         let task = self.task;
         let mut candidates = vec![self.certified];
-        for chain in &self.chains {
+        // Figures of a crowd take long, and what is asked for late gains little.
+        let is_crowd = task.items().len() > CROWD;
+        for chain in self.chains.iter().filter(|_| !is_crowd) {
             let mut working = Working::new(task, task.items());
             working.restore(chain.best());
             candidates.push(layout(task, chain.best()));
@@ -342,8 +338,10 @@ impl<'t> ClassSearch<'t> {
                 distinct.push(candidate);
             }
         }
+        let is_alone = distinct.len() == 1;
         let ranked: Vec<_> = distinct
             .into_par_iter()
+            .filter(|_| !is_alone)
             .filter_map(|candidate| {
                 let plan = Plan::new(&task.job, candidate, Provenance::default()).ok()?;
                 Some((rank(&task.job, &plan), plan.layout().clone()))
@@ -420,6 +418,47 @@ impl StripChain<'_> {
     }
 }
 
+/// The chains. Of stock sold by length those that find one length for everything go on; where none does, or there is other
+/// stock, sets of sheets are searched. `fit_all` says that every item is required and fits somewhere.
+fn start_chains<'t>(task: &'t Task, settings: &Settings, stream: u64, fit_all: bool) -> Vec<Chain<'t>> {
+    let by_default = SheetSettings::default();
+    // With no leftovers to see to, sheets are chosen to the end.
+    let choose_share = if settings.with_leftovers { by_default.choose_share } else { 1.0 };
+    let sheet_settings = SheetSettings { choose_share, with_leftovers: settings.with_leftovers, ..by_default };
+    // A crowd takes much memory and little chance: one chain does.
+    let is_crowd = task.items().len() > CROWD;
+    let count = if is_crowd { 1 } else { settings.chains.max(1) };
+    let stream_of = |index: u32| SearchRng::new(settings.seed, stream << 16 | u64::from(index));
+    if task.is_strip() && fit_all {
+        let start = |index: u32| {
+            let own = StripSettings { is_restless: index % 2 == 1, ..StripSettings::default() };
+            StripChain::new(task, own, stream_of(index))
+        };
+        let (mut found, mut cut_short) = (Vec::new(), None);
+        for chain in (0..count).into_par_iter().map(start).collect::<Vec<_>>() {
+            match chain {
+                Ok(chain) => found.push(Chain::Strip(Box::new(chain))),
+                Err(laid) => cut_short = Some(laid),
+            }
+        }
+        if !found.is_empty() {
+            return found;
+        }
+        if let Some(laid) = cut_short.filter(|_| task.clock.is_late()) {
+            return vec![Chain::Sheets(Box::new(SheetChain::from_layout(*laid, sheet_settings, stream_of(0))))];
+        }
+    }
+    let orders = sheet_orders(task);
+    let start = |index: u32| {
+        // Each chain lays out by some of the orders, and all meet before the first plan is shown.
+        let own = orders.iter().skip(index as usize % orders.len()).step_by(count as usize);
+        let own: Vec<Vec<usize>> = own.cloned().collect();
+        let own = if is_crowd { &own[..1] } else { &own };
+        Chain::Sheets(Box::new(SheetChain::new(task, task.items(), own, sheet_settings, stream_of(index))))
+    };
+    (0..count).into_par_iter().map(start).collect()
+}
+
 /// How a certified plan compares with another of the same class: less is better.
 fn rank(job: &Job, plan: &Plan) -> (u64, i64, u64, i64) {
     let missing = |required: bool| -> u64 {
@@ -475,11 +514,12 @@ pub(crate) fn layout(task: &Task, arrangement: &Arrangement) -> Layout {
             .collect();
         layout.sheets.push(SheetUse { sheet: bin.sheet, length: working.length_used(bin), placements });
     }
-    for part in 0..task.parts.len() {
-        let count = (0..items.len()).filter(|&i| items[i] == part && arrangement.places[i].is_none()).count();
-        if count > 0 {
-            layout.unplaced.push(Unplaced { part, count: count as u32, reason: reason(task, part) });
-        }
+    let mut unplaced = vec![0; task.parts.len()];
+    for (&part, _) in items.iter().zip(&arrangement.places).filter(|(_, place)| place.is_none()) {
+        unplaced[part] += 1;
+    }
+    for (part, count) in unplaced.into_iter().enumerate().filter(|&(_, count)| count > 0) {
+        layout.unplaced.push(Unplaced { part, count, reason: reason(task, part) });
     }
     layout
 }

@@ -3,6 +3,7 @@
 use dropwise_geometry::{Bounds, Vector};
 
 use crate::random::SearchRng;
+use crate::rows::{CROWD, Rows};
 use crate::task::{HalfPlane, Pose};
 use crate::working::Working;
 
@@ -121,7 +122,17 @@ impl Working<'_> {
     pub(crate) fn fill_open_bin(&mut self, bin: usize, settings: &ConstructSettings, rng: &mut SearchRng) {
         let room = self.bins[bin].container.bounds;
         let mut filled = room.min.x;
+        let mut rows = (self.item_count() > CROWD).then(|| Rows::new(self.task()));
         for item in self.largest_first(0..self.item_count()) {
+            if self.task().clock.is_late() {
+                break;
+            }
+            if let Some(rows) = &mut rows {
+                if rows.lay_in(self, item, bin) {
+                    filled = filled.max(self.bounds_of(item).map_or(filled, |b| b.max.x));
+                }
+                continue;
+            }
             let part = &self.task().parts[self.part_of(item)];
             let reach = part.variants.iter().map(|v| v.shape.reach).fold(0.0, f64::max);
             // First behind the front, then beyond it.

@@ -48,7 +48,10 @@ impl Working<'_> {
         rng: &mut SearchRng,
     ) -> Vec<usize> {
         let mut left = items;
-        left.retain(|&item| !(0..self.bins.len()).any(|bin| self.lay_free(item, bin, settings, rng)));
+        left.retain(|&item| {
+            let mut bins = 0..self.bins.len();
+            self.task.clock.is_over() || !bins.any(|bin| self.lay_free(item, bin, settings, rng))
+        });
         left
     }
 

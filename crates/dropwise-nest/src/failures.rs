@@ -10,6 +10,8 @@ use crate::working::Arrangement;
 const POOL: usize = 8;
 /// How many of all sets are, at most: a long search fails with thousands of sets.
 const MOST_REMEMBERED: usize = 200;
+/// And no more than have so many places together: in a layout of many parts each takes memory.
+const MOST_PLACES: usize = 2_000_000;
 /// How far down the list of failed layouts the next one is picked, as a share of it.
 const POOL_FREEDOM: f64 = 0.3;
 
@@ -57,9 +59,10 @@ impl Failures {
     /// makes room for it where there are too many.
     pub(crate) fn remember(&mut self, set: Vec<usize>, loss: f64, layout: Arrangement) {
         let Some(failure) = self.by_set.get_mut(&set) else { return };
+        let most = (MOST_PLACES / layout.places.len().max(1)).clamp(POOL, MOST_REMEMBERED);
         failure.pool.add(loss, layout);
         self.remembered.push_back(set);
-        if self.remembered.len() > MOST_REMEMBERED
+        if self.remembered.len() > most
             && let Some(oldest) = self.remembered.pop_front().and_then(|set| self.by_set.get_mut(&set))
         {
             oldest.pool.forget_worst();

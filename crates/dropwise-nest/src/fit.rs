@@ -21,7 +21,7 @@ const SWEEPS: usize = 12;
 /// The search has its own stream of chance, so that the answer does not depend on when it is asked.
 pub(crate) fn find_fit(task: &Task, part: usize, sheet: usize) -> Option<Pose> {
     let container = task.container(sheet);
-    if container.hull.len() < 3 || !may_fit(task, part, sheet, 0.0) {
+    if !container.has_room() || !may_fit(task, part, sheet, 0.0) {
         return None;
     }
     let mut rng = SearchRng::new(0x00F1_7000, (part as u64) << 32 | sheet as u64);
@@ -56,7 +56,7 @@ pub(crate) fn find_fit(task: &Task, part: usize, sheet: usize) -> Option<Pose> {
 pub(crate) fn may_fit(task: &Task, part: usize, sheet: usize, allowance: f64) -> bool {
     let container = task.container(sheet);
     let shapes = &task.parts[part];
-    if container.hull.len() < 3 {
+    if !container.has_room() {
         return false;
     }
     let room = Girth::of(&container.hull);

@@ -4,7 +4,9 @@ use dropwise_geometry::Isometry;
 use dropwise_model::Job;
 
 use crate::boxes::{Proof, sure_view};
+use crate::class_search::ClassSearch;
 use crate::random::SearchRng;
+use crate::settings::Settings;
 use crate::task::{Pose, Task};
 use crate::working::Working;
 
@@ -17,6 +19,12 @@ impl Prepared {
     #[must_use]
     pub fn new(job: Job) -> Self {
         Self(Task::new(job))
+    }
+
+    /// Which search each chain is: "strip" where one length of stock is made short, "sheets" where a set is chosen.
+    #[must_use]
+    pub fn searches(&self, settings: &Settings) -> Vec<&'static str> {
+        ClassSearch::new(&self.0, settings, 0).kinds()
     }
 
     /// Proves a bound on the cost of the sheets, with so much work; also whether that was all that can be proved, and

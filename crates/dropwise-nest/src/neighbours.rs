@@ -40,7 +40,7 @@ pub(crate) struct Neighbours<'a> {
     pub(crate) members: &'a [usize],
     /// All items.
     pub(crate) others: &'a [Laid],
-    /// Weights of pairs: item `i` against `j < i` at `i (i - 1) / 2 + j`.
+    /// Weights of the item against all others, by the other item.
     pub(crate) weights: &'a [f32],
     pub(crate) no_fits: &'a NoFits,
     pub(crate) touch: f64,
@@ -56,7 +56,6 @@ impl MaskedWork for Neighbours<'_> {
     #[inline(always)]
     fn run<M: Masks>(self, masks: M) -> f64 {
         let mut loss = 0.0;
-        let row = self.item * self.item.saturating_sub(1) / 2;
         let meets = Meets::with(self.bounds);
         for group in self.boxes.groups() {
             for index in self.boxes.meeting(masks, group, meets) {
@@ -69,8 +68,7 @@ impl MaskedWork for Neighbours<'_> {
                     self.left.push(index as u32);
                     continue;
                 };
-                let pair = if other < self.item { row + other } else { other * (other - 1) / 2 + self.item };
-                let weight = f64::from(self.weights[pair]);
+                let weight = f64::from(self.weights[other]);
                 let rest = (self.bound - loss) / weight;
                 let scale = self.laid.scale_with(lies);
                 let place = self.laid.place_of(lies, is_reversed);

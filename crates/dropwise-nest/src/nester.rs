@@ -7,6 +7,7 @@ use dropwise_model::{Job, Layout, Plan, Provenance, Violation};
 use thiserror::Error;
 
 use crate::class_search::ClassSearch;
+use crate::clock::Clock;
 use crate::settings::{Progress, Settings};
 use crate::sieve::{ClassJob, class_jobs};
 use crate::statistics::MoveCounts;
@@ -19,6 +20,14 @@ pub enum NestError {
     /// The threads could not be started.
     #[error("cannot start the threads of the search")]
     Threads(#[source] rayon::ThreadPoolBuildError),
+    /// More pieces, all copies counted, than one search holds in memory.
+    #[error("{pieces} pieces are too many for one nest; the most are {most}")]
+    TooManyPieces {
+        /// All copies of all parts.
+        pieces: u64,
+        /// The most that are nested at once.
+        most: u64,
+    },
     /// What was found did not pass its certificate: a fault in the nester.
     #[error("the nest found for the job is not valid ({} violations, the first: {})", .0.len(), first(.0))]
     NotCertified(Vec<Violation>),
@@ -27,6 +36,9 @@ pub enum NestError {
 fn first(violations: &[Violation]) -> String {
     violations.first().map_or_else(String::new, ToString::to_string)
 }
+
+/// Most pieces, all copies counted: each takes some kilobytes in each chain.
+const MOST_PIECES: u64 = 100_000;
 
 /// Evaluations of a placement by each chain between two meetings: some tens of milliseconds, so that a time limit and an
 /// interrupt are met soon, yet long enough that meeting costs nothing.
@@ -43,7 +55,7 @@ const ROUND_EVALUATIONS: u64 = 40_000;
 /// unless the observer or the time limit ended the run.
 ///
 /// # Errors
-/// [`NestError::Threads`] when the system gives no threads; [`NestError::NotCertified`] when, by a fault in the nester,
+/// [`NestError::Threads`] when the system gives no threads; [`NestError::TooManyPieces`] beyond a hundred thousand; [`NestError::NotCertified`] when, by a fault in the nester,
 /// the best nest is not valid. A job that cannot be nested is no error: its parts are listed as unplaced.
 ///
 /// # Examples
@@ -79,8 +91,13 @@ fn nest_here(
     observer: &mut (impl FnMut(&Progress) -> ControlFlow<()> + Send),
 ) -> Result<Plan, NestError> {
     let start = Instant::now();
+    let pieces: u64 = job.parts().iter().map(|part| u64::from(part.quantity)).sum();
+    if pieces > MOST_PIECES {
+        return Err(NestError::TooManyPieces { pieces, most: MOST_PIECES });
+    }
+    let clock = Clock::new(settings.time_limit.and_then(|limit| start.checked_add(limit)), settings.stop.clone());
     let mut class_jobs = class_jobs(job);
-    let tasks: Vec<Task> = class_jobs.iter_mut().map(ClassJob::task).collect();
+    let tasks: Vec<Task> = class_jobs.iter_mut().map(|class| class.task(&clock)).collect();
     let mut searches: Vec<ClassSearch<'_>> =
         tasks.iter().enumerate().map(|(index, task)| ClassSearch::new(task, settings, index as u64)).collect();
     let mut rounds = 0_u64;
@@ -109,7 +126,7 @@ fn nest_here(
         };
         let is_stopped = observer(&progress).is_break();
         let is_over = fraction >= 1.0 || by_time.is_some_and(|share| share >= 1.0);
-        if is_stopped || is_over || searches.iter().all(|s| s.is_idle()) {
+        if is_stopped || is_over || clock.is_over() || searches.iter().all(|s| s.is_idle()) {
             break;
         }
         for search in searches.iter_mut().filter(|s| !s.is_idle()) {

@@ -1,6 +1,6 @@
 //! What is known of a sheet without working out the room on it: enough to bound what a plan costs.
 
-use dropwise_geometry::{Outline, Segment, Side, convex_hull};
+use dropwise_geometry::{Outline, Segment, Shape, Side, convex_hull};
 use dropwise_model::{Clearances, Sheet, Turns};
 
 use crate::fit::Girth;
@@ -18,6 +18,8 @@ pub(crate) struct Offer {
     pub(crate) is_by_length: bool,
     /// The least share of it that can be bought: below 1 for stock sold by length only.
     pub(crate) share: f64,
+    /// What the least piece costs that lengths are multiples of; zero for what is sold whole.
+    pub(crate) increment_price: f64,
     /// Area that parts with half the web around them may cover at most, mm².
     pub(crate) area: f64,
     pub(crate) quantity: Option<u32>,
@@ -31,22 +33,28 @@ pub(crate) struct Offer {
 impl Offer {
     /// From the outline alone: quick, and right for ten thousands of sheets.
     pub(crate) fn of(sheet: &Sheet, clearances: &Clearances) -> Self {
-        let (bounds, area) = (sheet.shape.bounds(), sheet.shape.area());
         // Everything that is not part may at best be sold back, as leftover or as scrap.
         let worth = sheet.leftover_worth.max(sheet.scrap_worth);
         let coins = sheet.price.coins();
-        let (full, share) = match sheet.open_length {
-            // As much is bought as is needed.
-            Some(terms) => (terms.price_per_length * bounds.width(), (terms.minimum / bounds.width()).min(1.0)),
+        let available = sheet.shape.bounds().width();
+        // Of stock sold by length the longest piece that can be ordered is all there is, and as much is bought as is
+        // needed.
+        let longest = sheet.open_length.map(|terms| (terms, terms.longest_order(available)));
+        let (full, share) = match longest {
+            Some((_, length)) if length <= 0.0 => return Self::unusable(sheet),
+            Some((terms, length)) => (terms.price_per_length * length, (terms.order_length(0.0) / length).min(1.0)),
             None => (coins as f64, 1.0),
         };
+        let bought = sheet.bought_shape(longest.map(|(_, length)| length));
+        let (bounds, area) = (bought.bounds(), bought.area());
         Self {
             price: full - worth * area,
             coins,
             worth,
-            is_by_length: sheet.open_length.is_some(),
+            is_by_length: longest.is_some(),
             share,
-            area: area + Self::hung_over(sheet, clearances),
+            increment_price: longest.map_or(0.0, |(terms, _)| terms.price_per_length * terms.increment),
+            area: area + Self::hung_over(&bought, clearances),
             quantity: sheet.quantity,
             diagonal: bounds.diagonal(),
             narrow: bounds.width().min(bounds.height()),
@@ -54,17 +62,43 @@ impl Offer {
         }
     }
 
+    /// Stock sold by length of which no piece is long enough to be sold: it costs nothing and holds nothing.
+    fn unusable(sheet: &Sheet) -> Self {
+        Self {
+            price: 0.0,
+            coins: 0,
+            worth: 0.0,
+            is_by_length: true,
+            share: 1.0,
+            increment_price: 0.0,
+            area: 0.0,
+            quantity: sheet.quantity,
+            diagonal: 0.0,
+            narrow: 0.0,
+            grain_deg: sheet.grain_deg,
+        }
+    }
+
+    /// Whether anything can lie on it.
+    pub(crate) fn is_usable(&self) -> bool {
+        self.area > 0.0
+    }
+
     /// From the room on a sheet of a task.
     pub(crate) fn of_task(task: &Task, sheet: usize) -> Self {
         let (model, clearances) = (&task.job.sheets()[sheet], task.job.clearances());
         let rough = Self::of(model, clearances);
-        Self { area: (task.container(sheet).area + straightened(model, clearances)).min(rough.area), ..rough }
+        let container = task.container(sheet);
+        if !container.has_room() {
+            return Self::unusable(model);
+        }
+        Self { area: (container.area + straightened(model, clearances)).min(rough.area), ..rough }
     }
 
     /// Area outside the edge that parts' webs may hang over.
-    fn hung_over(sheet: &Sheet, clearances: &Clearances) -> f64 {
+    fn hung_over(bought: &Shape, clearances: &Clearances) -> f64 {
         let overhang = (clearances.web() / 2.0 - clearances.margin()).max(0.0);
-        overhang * (sheet.shape.perimeter() + std::f64::consts::TAU * overhang)
+        overhang * (bought.perimeter() + std::f64::consts::TAU * overhang)
     }
 
     /// Whether nothing that can be said of length, width, area and grain forbids a part to lie on it.

@@ -135,9 +135,11 @@ pub(crate) fn propose(
     rng: &mut SearchRng,
 ) -> Option<(f64, Change)> {
     let task = working.task();
-    if task.sheets.is_empty() {
+    let candidates = task.candidates();
+    if candidates.is_empty() {
         return None;
     }
+    let drawn = |rng: &mut SearchRng| candidates[rng.index(candidates.len())];
     let in_use: Vec<usize> = working.bins.iter().map(|bin| bin.sheet).collect();
     let cost_now = cost_in_use(working);
     let rooms: Vec<f64> = (0..in_use.len()).map(|bin| working.room_area(bin)).collect();
@@ -157,7 +159,7 @@ pub(crate) fn propose(
         let mut removed = order[..remove_count].to_vec();
         removed.sort_unstable();
         let add_count = rng.index(if is_missing { 3 } else { remove_count + 2 }.min(4));
-        let mut added: Vec<usize> = (0..add_count).map(|_| rng.index(task.sheets.len())).collect();
+        let mut added: Vec<usize> = (0..add_count).map(|_| drawn(rng)).collect();
         let stays = |bin: &usize| !removed.contains(bin);
         let kept: f64 = (0..in_use.len()).filter(stays).map(|bin| rooms[bin]).sum();
         let mut key: Vec<usize> = (0..in_use.len()).filter(stays).map(|bin| in_use[bin]).collect();
@@ -173,7 +175,7 @@ pub(crate) fn propose(
             if area_at_hand >= wanted {
                 break;
             }
-            let sheet = rng.index(task.sheets.len());
+            let sheet = drawn(rng);
             let used = key.iter().filter(|&&other| other == sheet).count();
             if task.sheets[sheet].quantity.is_none_or(|quantity| used < quantity as usize) {
                 area_at_hand += area(&sheet);

@@ -86,6 +86,9 @@ impl Separator {
         working.items_in_conflict(&mut conflicts);
         rng.shuffle(&mut conflicts);
         for &item in &conflicts {
+            if working.task().clock.is_over() {
+                break;
+            }
             // An earlier move of this sweep may have freed it.
             if working.item_loss(item) == 0.0 {
                 continue;

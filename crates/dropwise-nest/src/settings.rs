@@ -2,6 +2,7 @@
 
 use std::time::Duration;
 
+use crate::clock::Stop;
 use crate::statistics::MoveCounts;
 
 /// How long to search, and how.
@@ -16,7 +17,7 @@ use crate::statistics::MoveCounts;
 pub struct Settings {
     /// Where chance starts. The same job, seed, rounds and chains give the same plan, whatever the number of threads.
     pub seed: u64,
-    /// Stop after this time. Checked between rounds, so a run takes a little longer.
+    /// Stop after this time. The first layout may take a little longer; what it has not laid by then stays unplaced.
     pub time_limit: Option<Duration>,
     /// Stop after so many rounds. Only a run ended by rounds, or that found nothing left to try, can be repeated exactly.
     pub rounds: Option<u64>,
@@ -27,6 +28,8 @@ pub struct Settings {
     pub chains: u32,
     /// Threads to run them on; zero for as many as there are cores.
     pub threads: usize,
+    /// Ends the search from elsewhere. A run ended by it cannot be repeated exactly.
+    pub stop: Stop,
 }
 
 impl Default for Settings {
@@ -38,6 +41,7 @@ impl Default for Settings {
             with_leftovers: true,
             chains: 2,
             threads: 0,
+            stop: Stop::default(),
         }
     }
 }

@@ -9,6 +9,7 @@ use crate::failures::Failures;
 use crate::proposal::{Change, FillModel, propose, propose_again};
 use crate::race::{FIRST_RUNG, Race};
 use crate::random::SearchRng;
+use crate::rows::{CROWD, Rows};
 use crate::score::{Score, bands, cut_line};
 use crate::separator::{Outcome, Separator, SeparatorSettings};
 use crate::statistics::MoveKind;
@@ -97,6 +98,8 @@ pub(crate) struct SheetChain<'t> {
     are_leftovers_done: bool,
 }
 
+/// Beside the directions of bands, that in which a length is shortened.
+const LENGTH: usize = 4;
 /// Share of the tries of a set that failed before that go on from there.
 const CONTINUED_SHARE: f64 = 0.8;
 /// Share of those after which the parts are scattered instead of two swapped.
@@ -124,9 +127,11 @@ impl<'t> SheetChain<'t> {
         settings: SheetSettings,
         mut rng: SearchRng,
     ) -> Self {
-        let count = items.len();
         let mut best: Option<(Score, Working<'t>)> = None;
         for order in orders {
+            if best.is_some() && task.clock.is_over() {
+                break;
+            }
             let mut working = Working::new(task, items.clone());
             fill_in_order(&mut working, order, &settings.construct, &mut rng);
             let score = Score::of(&working);
@@ -134,7 +139,13 @@ impl<'t> SheetChain<'t> {
                 best = Some((score, working));
             }
         }
-        let (best_score, working) = best.expect("at least one order is given");
+        let (_, working) = best.expect("at least one order is given");
+        Self::from_layout(working, settings, rng)
+    }
+
+    /// Goes on from a first arrangement in which nothing overlaps.
+    pub(crate) fn from_layout(working: Working<'t>, settings: SheetSettings, rng: SearchRng) -> Self {
+        let (task, count, best_score) = (working.task(), working.item_count(), Score::of(&working));
         let mut chain = Self {
             best: working.arrangement(),
             best_score,
@@ -188,7 +199,7 @@ impl<'t> SheetChain<'t> {
         if (is_late || is_cheapest) && matches!(self.current, Some((Aim::Sheets { .. }, _))) {
             self.current = None;
         }
-        while self.working.evaluations < end {
+        while self.working.evaluations < end && !self.working.task().clock.is_over() {
             if self.current.is_none() && !self.start_try(progress, is_cheapest) {
                 return false;
             }
@@ -324,7 +335,7 @@ impl<'t> SheetChain<'t> {
                 *self.band_steps.entry((bin, direction)).or_insert(self.settings.band_step) *= 0.5;
             }
             Aim::Shorten { bin } => {
-                *self.band_steps.entry((bin, 4)).or_insert(self.settings.band_step) *= 0.5;
+                *self.band_steps.entry((bin, LENGTH)).or_insert(self.settings.band_step) *= 0.5;
             }
         }
     }
@@ -353,7 +364,21 @@ impl<'t> SheetChain<'t> {
             return true;
         }
         self.are_leftovers_done = true;
-        !is_cheapest && (self.start_change() || self.start_shorten())
+        !is_cheapest && (self.start_change() || self.start_shorten() || self.shorten_again())
+    }
+
+    /// Once no length can be shortened as its parts lie, two of them trade places, and all steps are tried again: the order
+    /// of the parts decides how far they can be pushed together.
+    fn shorten_again(&mut self) -> bool {
+        self.band_steps.retain(|&(_, direction), _| direction != LENGTH);
+        if !self.start_shorten() {
+            return false;
+        }
+        self.working.swap_large(&mut self.rng);
+        if let Some((aim, _)) = self.current.take() {
+            self.begin(aim);
+        }
+        true
     }
 
     /// The best is another: all may be tried for its leftovers.
@@ -495,6 +520,9 @@ impl<'t> SheetChain<'t> {
         let free: Vec<f64> = bins.iter().map(|&bin| self.working.free_area(bin)).collect();
         bins.sort_by(|&a, &b| free[b].total_cmp(&free[a]).then(a.cmp(&b)));
         for &bin in &bins {
+            if self.working.task().clock.is_over() {
+                return;
+            }
             if self.working.lay_free(item, bin, &settings, &mut self.rng) {
                 return;
             }
@@ -519,8 +547,16 @@ impl<'t> SheetChain<'t> {
                 !task.parts[part].is_required && task.fits_somewhere(part)
             });
         let settings = self.settings.construct;
+        let mut rows = (self.working.item_count() > CROWD).then(|| Rows::new(task));
         for item in self.working.largest_first(fillers) {
             let part = self.working.part_of(item);
+            if task.clock.is_over() {
+                break;
+            }
+            if let Some(rows) = &mut rows {
+                rows.lay(&mut self.working, item);
+                continue;
+            }
             for bin in 0..self.working.bins.len() {
                 if task.fit(part, self.working.bins[bin].sheet).is_none() {
                     continue;
@@ -607,14 +643,14 @@ impl<'t> SheetChain<'t> {
     fn start_shorten(&mut self) -> bool {
         let options: Vec<usize> = (0..self.best.bins.len())
             .filter(|&bin| self.working.task().sheets[self.best.bins[bin].0].price_per_length.is_some())
-            .filter(|&bin| self.band_steps.get(&(bin, 4)).is_none_or(|&step| step >= LEAST_BAND_STEP))
+            .filter(|&bin| self.band_steps.get(&(bin, LENGTH)).is_none_or(|&step| step >= LEAST_BAND_STEP))
             .collect();
         if options.is_empty() {
             return false;
         }
         self.restore_best();
         let bin = options[self.rng.index(options.len())];
-        let step = self.band_steps.get(&(bin, 4)).copied().unwrap_or(self.settings.band_step);
+        let step = self.band_steps.get(&(bin, LENGTH)).copied().unwrap_or(self.settings.band_step);
         let used = self.working.right_end(&self.working.bins[bin]);
         let left = self.working.bins[bin].container.bounds.min.x;
         let target = left + (used - left) * (1.0 - step);
@@ -659,8 +695,18 @@ fn fill_in_order(working: &mut Working<'_>, order: &[usize], settings: &Construc
     );
     // Sheets only get fuller: one that had no room for a copy of a part has none for the next.
     let mut ruled_out: Vec<Vec<bool>> = vec![Vec::new(); task.parts.len()];
+    let mut rows = (working.item_count() > CROWD).then(|| Rows::new(task));
     'items: for item in required {
         let part = working.part_of(item);
+        if task.clock.is_late() {
+            return;
+        }
+        if let Some(rows) = &mut rows {
+            if !rows.lay(working, item) {
+                open_next(working, &mut available, item, |working, bin| rows.lay_in(working, item, bin));
+            }
+            continue;
+        }
         ruled_out[part].resize(working.bins.len(), false);
         for (bin, is_ruled_out) in ruled_out[part].iter_mut().enumerate() {
             // A bin with too little area left needs no sampling.
@@ -673,19 +719,30 @@ fn fill_in_order(working: &mut Working<'_>, order: &[usize], settings: &Construc
             }
             *is_ruled_out = true;
         }
-        for entry in &mut available {
-            let (sheet, left) = *entry;
-            if left == Some(0) {
-                continue;
-            }
-            let Some(lone) = task.fit(part, sheet) else { continue };
-            let bin = working.open(sheet, task.container(sheet), None);
-            if !working.lay_free(item, bin, settings, rng) {
-                working.put(item, bin, lone);
-            }
-            entry.1 = left.map(|left| left - 1);
-            continue 'items;
+        open_next(working, &mut available, item, |working, bin| working.lay_free(item, bin, settings, rng));
+    }
+}
+
+/// Opens the first sheet in stock on which an item fits, and lays it there, somehow if not as asked.
+fn open_next(
+    working: &mut Working<'_>,
+    available: &mut [(usize, Option<u32>)],
+    item: usize,
+    lay: impl FnOnce(&mut Working<'_>, usize) -> bool,
+) {
+    let (task, part) = (working.task(), working.part_of(item));
+    for entry in available {
+        let (sheet, left) = *entry;
+        if left == Some(0) {
+            continue;
         }
+        let Some(lone) = task.fit(part, sheet) else { continue };
+        let bin = working.open(sheet, task.container(sheet), None);
+        if !lay(working, bin) {
+            working.put(item, bin, lone);
+        }
+        entry.1 = left.map(|left| left - 1);
+        return;
     }
 }
 

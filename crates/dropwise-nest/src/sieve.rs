@@ -2,6 +2,7 @@
 
 use dropwise_model::{Job, Part, Sheet, StockClass};
 
+use crate::clock::Clock;
 use crate::offer::{Need, Offer};
 use crate::task::Task;
 
@@ -43,10 +44,10 @@ pub(crate) fn class_jobs(job: &Job) -> Vec<ClassJob> {
 }
 
 impl ClassJob {
-    /// Prepares the search. Only once.
-    pub(crate) fn task(&mut self) -> Task {
+    /// Prepares the search, which a clock ends. Only once.
+    pub(crate) fn task(&mut self, clock: &Clock) -> Task {
         let job = self.job.take().expect("prepared only once");
-        Task::new(job).with_others(std::mem::take(&mut self.others))
+        Task::new(job).with_others(std::mem::take(&mut self.others)).with_clock(clock.clone())
     }
 }
 
@@ -84,7 +85,8 @@ impl Fact {
         let offer = Offer::of(model, job.clearances());
         let area = model.shape.area();
         let price = match model.open_length {
-            Some(terms) => terms.price_per_length * model.shape.bounds().width(),
+            _ if !offer.is_usable() => f64::INFINITY,
+            Some(terms) => terms.price_per_length * terms.longest_order(model.shape.bounds().width()),
             None => model.price.coins() as f64 - model.leftover_worth * area,
         };
         // Roughly: a strip of the margin's width along the edge, and what is damaged, is of no use.
@@ -97,7 +99,8 @@ impl Fact {
 /// The sheets worth a search, and what is known of the others: the cheapest by usable area, and for each part the
 /// cheapest that may hold it, enough for all its copies, and the roomiest.
 fn sifted(job: &Job, parts: &[usize], sheets: &[usize]) -> (Vec<usize>, Vec<Offer>) {
-    let facts: Vec<Fact> = sheets.iter().map(|&sheet| Fact::new(job, sheet)).collect();
+    let facts: Vec<Fact> =
+        sheets.iter().map(|&sheet| Fact::new(job, sheet)).filter(|fact| fact.offer.is_usable()).collect();
     let mut is_chosen = vec![false; facts.len()];
     // Area that parts may still be thought to take, of all copies of a sheet together.
     let room = |fact: &Fact| FULLNESS * fact.offer.area * fact.offer.quantity.map_or(f64::INFINITY, f64::from);
@@ -185,7 +188,7 @@ mod tests {
     }
 
     fn bounds(job: &Job, work: u64) -> (i64, i64) {
-        let task = class_jobs(job)[0].task();
+        let task = class_jobs(job)[0].task(&Clock::default());
         let items = task.items();
         let mut rising = RisingBound::new(&task, &items).unwrap();
         rising.run(work);

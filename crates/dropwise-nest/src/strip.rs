@@ -148,15 +148,16 @@ const LAST_POLISH: f64 = 2e-5;
 const PROMISING: f64 = 1.015;
 
 impl<'t> StripChain<'t> {
-    /// Lays all items into the one sheet of the task; `None` if some fit at no length.
-    pub(crate) fn new(task: &'t Task, settings: StripSettings, mut rng: SearchRng) -> Option<Self> {
+    /// Lays all items into the one sheet of the task; if some found no room on the longest piece there is, returns what was
+    /// laid.
+    pub(crate) fn new(task: &'t Task, settings: StripSettings, mut rng: SearchRng) -> Result<Self, Box<Working<'t>>> {
         let mut working = Working::new(task, task.items());
         working.is_square = settings.square_share > 0.0;
         let container = task.container(0);
         let bin = working.open(0, Arc::clone(&container), None);
         working.fill_open_bin(bin, &ConstructSettings::default(), &mut rng);
         if (0..working.item_count()).any(|item| working.place_of(item).is_none()) {
-            return None;
+            return Err(Box::new(working));
         }
         let length = extent(&working);
         let first = Short { arrangement: working.arrangement(), length };
@@ -179,7 +180,7 @@ impl<'t> StripChain<'t> {
             progress: 0.0,
         };
         chain.shrink();
-        Some(chain)
+        Ok(chain)
     }
 
     /// The shortest layout found.
@@ -241,7 +242,7 @@ impl<'t> StripChain<'t> {
             self.compress_from_best();
         }
         let end = self.working.evaluations + evaluations;
-        while self.working.evaluations < end {
+        while self.working.evaluations < end && !self.working.task().clock.is_over() {
             match self.separator.sweep(&mut self.working, &mut self.rng) {
                 Outcome::Going => {}
                 Outcome::Idle => {

@@ -10,6 +10,7 @@ use dropwise_model::{Job, Sheet, Turns};
 use rayon::prelude::*;
 
 use crate::circle_cover::{InscribedCircle, circle_cover};
+use crate::clock::Clock;
 use crate::fit::find_fit;
 use crate::hull::Planes;
 use crate::idle_holes::{Least, without_idle_holes};
@@ -31,6 +32,10 @@ pub(crate) struct Task {
     pub(crate) touch: f64,
     /// No-fit polygons of all pairs of variants that cannot turn.
     pub(crate) no_fits: NoFits,
+    /// When the search has to end.
+    pub(crate) clock: Clock,
+    /// See [`Task::candidates`].
+    candidates: OnceLock<Vec<usize>>,
 }
 
 /// A kind of part.
@@ -234,13 +239,23 @@ impl Task {
                 }
             })
             .collect();
-        let mut task = Self { job, parts, sheets, others: Vec::new(), touch, no_fits: NoFits::default() };
+        let mut task = Self {
+            job,
+            parts,
+            sheets,
+            others: Vec::new(),
+            touch,
+            no_fits: NoFits::default(),
+            clock: Clock::default(),
+            candidates: OnceLock::new(),
+        };
         task.share_variants();
         task.number_variants();
         task
     }
 
-    /// Whether there is one sheet of open length and no other.
+    /// Whether there is one kind of sheet, sold by length. How many of it there are does not matter: one length is sought
+    /// that holds everything.
     pub(crate) fn is_strip(&self) -> bool {
         is_strip(&self.sheets)
     }
@@ -249,6 +264,19 @@ impl Task {
     pub(crate) fn with_others(mut self, others: Vec<Offer>) -> Self {
         self.others = others;
         self
+    }
+
+    /// The same task, to be ended by a clock.
+    pub(crate) fn with_clock(mut self, clock: Clock) -> Self {
+        self.clock = clock;
+        self
+    }
+
+    /// The sheets on which anything can lie at all. Margins may leave no room, and of stock sold by length no piece may be
+    /// long enough to be sold.
+    pub(crate) fn candidates(&self) -> &[usize] {
+        self.candidates
+            .get_or_init(|| (0..self.sheets.len()).filter(|&sheet| self.container(sheet).has_room()).collect())
     }
 
     /// Parts that do not care about the grain need their variants only once.
@@ -349,7 +377,7 @@ impl Task {
 }
 
 fn is_strip(sheets: &[TaskSheet]) -> bool {
-    matches!(sheets, [sheet] if sheet.price_per_length.is_some() && sheet.quantity == Some(1))
+    matches!(sheets, [sheet] if sheet.price_per_length.is_some())
 }
 
 /// Holes and damage of a sheet, no larger than they are.
@@ -431,6 +459,11 @@ fn grown_by(polygon: &Polygon, clearance: f64, tolerance: f64) -> Polygon {
 }
 
 impl Container {
+    /// Whether there is any.
+    pub(crate) fn has_room(&self) -> bool {
+        self.hull.len() >= 3
+    }
+
     fn new(job: &Job, sheet: usize, touch: f64) -> Self {
         let sheet = &job.sheets()[sheet];
         let clearances = job.clearances();

@@ -11,6 +11,7 @@ use crate::circles::Circles;
 use crate::collision::{EdgeBuffer, Rings, Vectors, shapes_overlap};
 use crate::convex::Pieces;
 use crate::neighbours::{Laid, Neighbours};
+use crate::pairs::{Link, Pairs, WeightRow};
 use crate::search_shape::{Placed, SearchShape};
 use crate::statistics::MoveCounts;
 use crate::task::{Container, HalfPlane, Pose, Task, Variant, turned};
@@ -60,7 +61,7 @@ pub(crate) struct Turned {
     /// Sine and cosine.
     rotation: (f64, f64),
     /// Box about the reference point, and that of the shape that must lie in the room.
-    bounds: Bounds,
+    pub(crate) bounds: Bounds,
     pub(crate) edge_bounds: Bounds,
 }
 
@@ -105,10 +106,12 @@ pub(crate) struct Working<'t> {
     bodies: Vec<Option<Body>>,
     /// Short form of the bodies; stale for items that lie nowhere.
     pub(crate) laid: Vec<Laid>,
-    /// Loss of each pair of items; item `i` against `j < i` at `i (i - 1) / 2 + j`.
-    pair_loss: Vec<f32>,
-    /// Weight of each pair, same order.
-    pair_weight: Vec<f32>,
+    /// Position of each item among the members of its bin; stale for items that lie nowhere.
+    slots: Vec<u32>,
+    /// Losses and weights of pairs of items.
+    pairs: Pairs,
+    /// The weights of the item that is being evaluated.
+    weights: WeightRow,
     /// Loss of each item against its sheet: sticking out, obstacles.
     sheet_loss: Vec<f32>,
     sheet_weight: Vec<f32>,
@@ -143,25 +146,19 @@ pub(crate) struct Scratch {
     turned: Cell<Option<Turned>>,
 }
 
-#[inline]
-fn pair_index(a: usize, b: usize) -> usize {
-    let (low, high) = if a < b { (a, b) } else { (b, a) };
-    high * (high - 1) / 2 + low
-}
-
 impl<'t> Working<'t> {
     /// No bins, and every item nowhere. `parts` gives the part of each item.
     pub(crate) fn new(task: &'t Task, parts: Vec<usize>) -> Self {
         let n = parts.len();
-        let pairs = n * n.saturating_sub(1) / 2;
         Self {
             task,
             parts,
             bins: Vec::new(),
             bodies: vec![None; n],
             laid: vec![Laid::default(); n],
-            pair_loss: vec![0.0; pairs],
-            pair_weight: vec![1.0; pairs],
+            slots: vec![0; n],
+            pairs: Pairs::new(n),
+            weights: WeightRow::new(n),
             sheet_loss: vec![0.0; n],
             sheet_weight: vec![1.0; n],
             evaluations: 0,
@@ -235,13 +232,13 @@ impl<'t> Working<'t> {
     pub(crate) fn remove(&mut self, item: usize) {
         let Some(body) = self.bodies[item].take() else { return };
         let bin = &mut self.bins[body.bin];
-        let position = bin.members.iter().position(|&m| m == item).expect("a body's bin lists it");
+        let position = self.slots[item] as usize;
         bin.members.swap_remove(position);
         bin.boxes.swap_remove(position);
-        for other in 0..self.bin_len(body.bin) {
-            let other = self.bins[body.bin].members[other];
-            self.pair_loss[pair_index(item, other)] = 0.0;
+        if let Some(&moved) = bin.members.get(position) {
+            self.slots[moved] = position as u32;
         }
+        self.pairs.clear_losses_of(item);
         self.sheet_loss[item] = 0.0;
     }
 
@@ -266,6 +263,7 @@ impl<'t> Working<'t> {
         self.laid[item] = Laid { at: pose.at, number: self.variant_of(item, pose.variant).number, size: shape.size };
         self.bodies[item] = Some(Body { bin, pose, rotation, bounds, edge_bounds, corners, circles, pieces });
         self.refresh(item);
+        self.slots[item] = self.bins[bin].members.len() as u32;
         self.bins[bin].members.push(item);
         self.bins[bin].boxes.push(bounds);
     }
@@ -294,7 +292,7 @@ impl<'t> Working<'t> {
         turned
     }
 
-    /// Works out the losses of an item that is not yet listed in its bin.
+    /// Works out the losses of an item that is not yet listed in its bin, and has none with others.
     fn refresh(&mut self, item: usize) {
         self.refresh_sheet_loss(item);
         let mut scratch = std::mem::take(&mut self.scratch);
@@ -302,34 +300,40 @@ impl<'t> Working<'t> {
         let shape = self.shape_of(item, body.pose.variant);
         move_corners(&shape.inner, body.rotation, body.pose.at, &mut scratch.corners);
         let rings = Rings { corners: &scratch.corners, ring_ends: &shape.ring_ends, bounds: body.bounds };
-        for &other in &self.bins[body.bin].members {
+        let room = &self.bins[body.bin];
+        let mut meeting = std::mem::take(&mut scratch.meeting);
+        scratch.vectors.boxes_meeting(&room.boxes, body.bounds, &mut meeting);
+        for &index in &meeting {
+            let other = room.members[index as usize];
             let other_body = self.bodies[other].as_ref().expect("members lie somewhere");
-            let mut loss = 0.0;
-            if other_body.bounds.intersects(body.bounds) {
-                let other_shape = self.shape_of(other, other_body.pose.variant);
-                let others = Rings {
-                    corners: &other_body.corners,
-                    ring_ends: &other_shape.ring_ends,
-                    bounds: other_body.bounds,
-                };
-                let vectors = scratch.vectors;
-                let both = (&self.laid[item], &self.laid[other]);
-                if let Some(no_fit) = self.task.no_fits.of(both.0.number, both.1.number) {
-                    let place = both.0.place_of(both.1, no_fit.1);
-                    let depth = vectors.no_fit_depth(no_fit.0, place, self.task.touch);
-                    loss = (depth * both.0.scale_with(both.1)).sqrt();
-                } else if !body.pieces.is_empty() && !other_body.pieces.is_empty() {
-                    let one = (body.placed(shape), &body.pieces);
-                    let two = (other_body.placed(other_shape), &other_body.pieces);
-                    loss = vectors.pieces_loss(one, two, self.task.touch);
-                } else if vectors.circles_overlap(&body.circles, &other_body.circles)
-                    || shapes_overlap(rings, others, &mut scratch.edges)
-                {
-                    loss = vectors.loss((&body.circles, shape), (&other_body.circles, other_shape), f64::INFINITY);
-                }
+            if !other_body.bounds.intersects(body.bounds) {
+                continue;
             }
-            self.pair_loss[pair_index(item, other)] = loss as f32;
+            let other_shape = self.shape_of(other, other_body.pose.variant);
+            let others =
+                Rings { corners: &other_body.corners, ring_ends: &other_shape.ring_ends, bounds: other_body.bounds };
+            let vectors = scratch.vectors;
+            let both = (&self.laid[item], &self.laid[other]);
+            let loss = if let Some(no_fit) = self.task.no_fits.of(both.0.number, both.1.number) {
+                let place = both.0.place_of(both.1, no_fit.1);
+                let depth = vectors.no_fit_depth(no_fit.0, place, self.task.touch);
+                (depth * both.0.scale_with(both.1)).sqrt()
+            } else if !body.pieces.is_empty() && !other_body.pieces.is_empty() {
+                let one = (body.placed(shape), &body.pieces);
+                let two = (other_body.placed(other_shape), &other_body.pieces);
+                vectors.pieces_loss(one, two, self.task.touch)
+            } else if vectors.circles_overlap(&body.circles, &other_body.circles)
+                || shapes_overlap(rings, others, &mut scratch.edges)
+            {
+                vectors.loss((&body.circles, shape), (&other_body.circles, other_shape), f64::INFINITY)
+            } else {
+                0.0
+            };
+            if loss as f32 > 0.0 {
+                self.pairs.set_loss(item, other, loss as f32);
+            }
         }
+        scratch.meeting = meeting;
         self.scratch = scratch;
     }
 
@@ -379,6 +383,7 @@ impl<'t> Working<'t> {
         let rotation = turned.rotation;
         let bounds = moved_bounds(turned.bounds, pose.at);
         let edge_bounds = moved_bounds(turned.edge_bounds, pose.at);
+        self.weights.show(item, &self.pairs);
         let scratch = &mut self.scratch;
         let room = &self.bins[bin];
         let sheet_weight = f64::from(self.sheet_weight[item]);
@@ -437,7 +442,7 @@ impl<'t> Working<'t> {
             boxes: &room.boxes,
             members: &room.members,
             others: &self.laid,
-            weights: &self.pair_weight,
+            weights: self.weights.weights(),
             no_fits: &self.task.no_fits,
             touch: self.task.touch,
             bound: bound - loss,
@@ -459,7 +464,7 @@ impl<'t> Working<'t> {
                 let others = (other_body.placed(other_shape), &other_body.pieces);
                 let found = scratch.vectors.pieces_loss(placed, others, self.task.touch);
                 if found > 0.0 {
-                    loss += f64::from(self.pair_weight[pair_index(item, other)]) * found;
+                    loss += f64::from(self.weights.weights()[other]) * found;
                     if loss > bound {
                         return f64::INFINITY;
                     }
@@ -472,7 +477,7 @@ impl<'t> Working<'t> {
             }
             if scratch.vectors.circles_overlap(&scratch.circles, &other_body.circles) {
                 let other_shape = &self.task.parts[self.parts[other]].variants[other_body.pose.variant].shape;
-                let weight = f64::from(self.pair_weight[pair_index(item, other)]);
+                let weight = f64::from(self.weights.weights()[other]);
                 let rest = (bound - loss) / weight;
                 loss +=
                     weight * scratch.vectors.loss((&scratch.circles, shape), (&other_body.circles, other_shape), rest);
@@ -512,7 +517,7 @@ impl<'t> Working<'t> {
             let other_shape = &self.task.parts[self.parts[other]].variants[body.pose.variant].shape;
             let others = Rings { corners: &body.corners, ring_ends: &other_shape.ring_ends, bounds: body.bounds };
             if shapes_overlap(rings, others, &mut scratch.edges) {
-                let weight = f64::from(self.pair_weight[pair_index(item, other)]);
+                let weight = f64::from(self.weights.weights()[other]);
                 let rest = (bound - loss) / weight;
                 loss += weight * scratch.vectors.loss((&scratch.circles, shape), (&body.circles, other_shape), rest);
                 if loss > bound {
@@ -525,65 +530,56 @@ impl<'t> Working<'t> {
 
     /// Unweighted loss of one item.
     pub(crate) fn item_loss(&self, item: usize) -> f64 {
-        let Some(body) = &self.bodies[item] else { return 0.0 };
-        let pairs: f64 = self.bins[body.bin]
-            .members
-            .iter()
-            .filter(|&&other| other != item)
-            .map(|&other| f64::from(self.pair_loss[pair_index(item, other)]))
-            .sum();
-        pairs + f64::from(self.sheet_loss[item])
+        if self.bodies[item].is_none() {
+            return 0.0;
+        }
+        self.sum_of_pairs(item, |link| f64::from(link.loss)) + f64::from(self.sheet_loss[item])
     }
 
     /// Weighted loss of one item.
     pub(crate) fn weighted_item_loss(&self, item: usize) -> f64 {
-        let Some(body) = &self.bodies[item] else { return 0.0 };
-        let pairs: f64 = self.bins[body.bin]
-            .members
-            .iter()
-            .filter(|&&other| other != item)
-            .map(|&other| {
-                let index = pair_index(item, other);
-                f64::from(self.pair_loss[index]) * f64::from(self.pair_weight[index])
-            })
-            .sum();
-        pairs + f64::from(self.sheet_loss[item]) * f64::from(self.sheet_weight[item])
+        if self.bodies[item].is_none() {
+            return 0.0;
+        }
+        self.sum_of_pairs(item, |link| f64::from(link.loss) * f64::from(link.weight))
+            + f64::from(self.sheet_loss[item]) * f64::from(self.sheet_weight[item])
+    }
+
+    /// A figure of an item summed over all that it overlaps, in the order of its bin's members.
+    fn sum_of_pairs(&self, item: usize, of: impl Fn(&Link) -> f64) -> f64 {
+        let overlaps = || self.pairs.of(item).iter().filter(|link| link.loss > 0.0);
+        if overlaps().nth(2).is_none() {
+            // A sum of two does not depend on their order.
+            return overlaps().map(of).sum();
+        }
+        let mut figures: Vec<(u32, f64)> = overlaps().map(|link| (self.slots[link.other as usize], of(link))).collect();
+        figures.sort_unstable_by_key(|&(slot, _)| slot);
+        figures.into_iter().map(|(_, figure)| figure).sum()
     }
 
     /// Unweighted loss of the whole state, each pair once.
     pub(crate) fn total_loss(&self) -> f64 {
         // Items on different sheets have no loss together.
-        let losses = self.pair_loss.iter().chain(&self.sheet_loss).filter(|&&loss| loss > 0.0);
+        let of_sheets = self.sheet_loss.iter().copied().filter(|&loss| loss > 0.0);
         // A sum of nothing would be minus zero.
-        losses.fold(0.0, |sum, &loss| sum + f64::from(loss))
+        self.pairs.losses().chain(of_sheets).fold(0.0, |sum, loss| sum + f64::from(loss))
     }
 
     /// Items that overlap something or stick out, by index.
     pub(crate) fn items_in_conflict(&self, into: &mut Vec<usize>) {
         into.clear();
-        into.extend((0..self.parts.len()).filter(|&item| self.sheet_loss[item] > 0.0));
-        let mut row = self.pair_loss.as_slice();
-        for item in 0..self.parts.len() {
-            let (losses, rest) = row.split_at(item);
-            row = rest;
-            let in_conflict = losses.iter().enumerate().filter(|&(_, &loss)| loss > 0.0);
-            for (other, _) in in_conflict {
-                into.extend([item, other]);
-            }
-        }
-        into.sort_unstable();
-        into.dedup();
+        into.extend((0..self.parts.len()).filter(|&item| self.sheet_loss[item] > 0.0 || self.pairs.has_loss(item)));
     }
 
     /// Makes what is in conflict now weigh more, and what is not a little less.
     pub(crate) fn learn_weights(&mut self, rule: crate::weights::WeightRule) {
-        let largest = self.pair_loss.iter().chain(&self.sheet_loss).fold(0.0_f32, |most, &loss| most.max(loss));
+        let losses = self.pairs.losses().chain(self.sheet_loss.iter().copied());
+        let largest = losses.fold(0.0_f32, f32::max);
         if largest <= 0.0 {
             return;
         }
-        for (weight, &loss) in self.pair_weight.iter_mut().zip(&self.pair_loss) {
-            *weight = rule.updated(*weight, loss / largest);
-        }
+        self.pairs.learn(rule, largest);
+        self.weights.forget();
         for (weight, &loss) in self.sheet_weight.iter_mut().zip(&self.sheet_loss) {
             *weight = rule.updated(*weight, loss / largest);
         }
@@ -591,7 +587,8 @@ impl<'t> Working<'t> {
 
     /// Forgets what the weights have learned.
     pub(crate) fn reset_weights(&mut self) {
-        self.pair_weight.fill(1.0);
+        self.pairs.reset_weights();
+        self.weights.forget();
         self.sheet_weight.fill(1.0);
     }
 

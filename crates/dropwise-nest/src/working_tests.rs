@@ -86,7 +86,7 @@ fn pose(turn_deg: f64, x: f64, y: f64, variant: usize) -> Pose {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 120, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 120, ..ProptestConfig::default() })]
 
     /// A placement costs nothing exactly when the general library finds no common area and nothing sticking out.
     #[test]

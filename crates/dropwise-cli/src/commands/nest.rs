@@ -166,7 +166,8 @@ fn search(request: &Request, loaded: &LoadedJob, environment: &mut Environment<'
         }
         if has_stopped { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
     };
-    let plan = dropwise_nest::nest(&loaded.job, &request.settings, observer);
+    let settings = Settings { stop: interrupts.stop(), ..request.settings.clone() };
+    let plan = dropwise_nest::nest(&loaded.job, &settings, observer);
     if let Some(line) = &line {
         line.finish();
     }
@@ -178,6 +179,10 @@ fn search(request: &Request, loaded: &LoadedJob, environment: &mut Environment<'
     }
     plan.map_err(|error| {
         let complaint = Complaint::new(error.to_string()).because_of(&error);
+        if matches!(error, dropwise_nest::NestError::TooManyPieces { .. }) {
+            let cure = "Nest them in several jobs, each for the stock that it is to use up";
+            return Stop::bad_input(complaint.at(request.job.display()).with_cure(cure));
+        }
         Stop::failure(match error {
             dropwise_nest::NestError::Threads(_) => complaint.with_cure("Ask for fewer with --threads"),
             _ => complaint
