@@ -211,9 +211,8 @@ pub(crate) fn judge_figures(job: &Job, plan: &Plan) -> Vec<String> {
         same(format!("cut length of part {index}"), part.cut_length, length, 1e-3 * length);
     }
     if let Some(bound) = plan.provenance().lower_bound {
-        // The bound counts credits at most, prices are without them: a price below it is a fault in either case.
-        let below = (bound as f64 - price as f64).max(0.0);
-        same("price below the bound".into(), below, 0.0, 0.0);
+        let below = (bound as f64 - cost as f64).max(0.0);
+        same("cost below the bound".into(), below, 0.0, 0.0);
     }
     faults
 }
