@@ -12,7 +12,10 @@ pub(crate) struct InscribedCircle {
 }
 
 /// More circles follow a shape better and cost time in every evaluation; beyond a dozen or so nothing was gained.
-const MOST_CIRCLES: usize = 16;
+pub(crate) const MOST_CIRCLES: usize = 16;
+/// Of a job of very many kinds of parts each gets so few: a full cover takes milliseconds, and most parts are measured by
+/// convex pieces anyway.
+pub(crate) const FEW_CIRCLES: usize = 3;
 /// Enough of the area is covered.
 const COVERED_SHARE: f64 = 0.90;
 /// Circles smaller than this share of the first add nothing that the decay of the overlap measure does not.
@@ -21,10 +24,15 @@ const LEAST_RATIO: f64 = 0.12;
 /// Inscribed circles of a polygon, largest first: each is the largest that fits in the polygon and overlaps none of
 /// those before it, within two percent. Empty for a polygon without area.
 pub(crate) fn circle_cover(polygon: &Polygon) -> Vec<InscribedCircle> {
+    circle_cover_of(polygon, MOST_CIRCLES)
+}
+
+/// The same with so many circles at most.
+pub(crate) fn circle_cover_of(polygon: &Polygon, most: usize) -> Vec<InscribedCircle> {
     let mut circles: Vec<InscribedCircle> = Vec::new();
     let area = polygon.area();
     let mut covered = 0.0;
-    while circles.len() < MOST_CIRCLES {
+    while circles.len() < most {
         let Some(next) = largest_free_circle(polygon, &circles) else { break };
         if circles.first().is_some_and(|first| next.radius < LEAST_RATIO * first.radius) {
             break;

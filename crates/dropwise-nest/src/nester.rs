@@ -52,11 +52,11 @@ const ROUND_EVALUATIONS: u64 = 40_000;
 ///
 /// `observer` is called after every round, and once before the first; when it returns [`ControlFlow::Break`] the search
 /// ends with the best plan so far. The same job, seed, rounds and chains give the same plan on any number of threads,
-/// unless the observer or the time limit ended the run.
+/// unless the observer, a [`crate::Stop`] or the time limit ended the run.
 ///
 /// # Errors
-/// [`NestError::Threads`] when the system gives no threads; [`NestError::TooManyPieces`] beyond a hundred thousand; [`NestError::NotCertified`] when, by a fault in the nester,
-/// the best nest is not valid. A job that cannot be nested is no error: its parts are listed as unplaced.
+/// [`NestError::Threads`] when the system gives no threads; [`NestError::TooManyPieces`] beyond a hundred thousand;
+/// [`NestError::NotCertified`] when, by a fault in the nester, the best nest is not valid. A job that cannot be nested is no error: its parts are listed as unplaced.
 ///
 /// # Examples
 /// ```

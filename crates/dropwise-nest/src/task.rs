@@ -9,7 +9,7 @@ use dropwise_geometry::{
 use dropwise_model::{Job, Sheet, Turns};
 use rayon::prelude::*;
 
-use crate::circle_cover::{InscribedCircle, circle_cover};
+use crate::circle_cover::{FEW_CIRCLES, InscribedCircle, MOST_CIRCLES, circle_cover, circle_cover_of};
 use crate::clock::Clock;
 use crate::fit::find_fit;
 use crate::hull::Planes;
@@ -191,6 +191,7 @@ impl Task {
         // What is wrong with a sheet may lie in a part's hole too.
         let flaws: Vec<Polygon> = job.sheets().iter().flat_map(flaws).collect();
         let least_flaw = Least::of(flaws.iter());
+        let circles_each = if job.parts().len() > MANY_KINDS { FEW_CIRCLES } else { MOST_CIRCLES };
         let has_square = is_strip(&sheets) || may_be_square(&job);
         let parts = job
             .parts()
@@ -208,7 +209,8 @@ impl Task {
                 let reference = grown.bounds().center();
                 let centre = |p: &Polygon, circle: Option<(Point, f64)>| {
                     let circle = circle.map(|(center, radius)| (center - reference.to_vector(), radius));
-                    Covered::new(p.transformed(Isometry::translation(-reference.x, -reference.y)), circle)
+                    let centred = p.transformed(Isometry::translation(-reference.x, -reference.y));
+                    Covered::new(centred, circle, circles_each)
                 };
                 let centred = (centre(&grown, circles.0), edge.as_ref().map(|edge| centre(edge, circles.1)));
                 let mut variants = Vec::new();
@@ -397,8 +399,8 @@ struct Covered {
 }
 
 impl Covered {
-    fn new(polygon: Polygon, circle: Option<(Point, f64)>) -> Self {
-        Self { cover: circle_cover(&polygon), polygon, circle }
+    fn new(polygon: Polygon, circle: Option<(Point, f64)>, circles: usize) -> Self {
+        Self { cover: circle_cover_of(&polygon, circles), polygon, circle }
     }
 
     fn turned(&self, turn: Isometry, touch: f64) -> SearchShape {
@@ -436,6 +438,8 @@ fn push_variants(
 /// The turns at which parts that may turn freely are searched apart on a strip.
 pub(crate) const QUARTER_TURNS: [f64; 4] = [0.0, 90.0, 180.0, 270.0];
 
+/// More kinds of parts than this are prepared with less care.
+const MANY_KINDS: usize = 500;
 /// A shape of more corners than this is worth the loss of a little room.
 const MANY_CORNERS: usize = 24;
 /// How far such a shape may reach beyond itself in the search, as a share of its size. More: it takes up more room, on
