@@ -3,14 +3,11 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use dropwise_formats::{HoleWork, LoadedJob, load_shop, load_shop_text};
+use dropwise_formats::{BentDetail, HoleWork, LoadedJob};
 use dropwise_model::Turns;
-use dropwise_shop::bend_plan::{BendJob, BendingPlan, plan};
+use dropwise_shop::bend_plan::{BendJob, BendingPlan, HandPlan, Order, hand_plan, plan as plan_on};
 use dropwise_shop::check::{self, BentSubject, Finding, Severity, Subject, WorkedHole, gathered};
 use dropwise_shop::{Caution, Shop, Undertaking, cautions};
-
-use crate::complaint::{Complaint, Stop};
-use crate::exit::Exit;
 
 /// Which shop is meant.
 #[derive(Clone, Debug, Default, Args)]
@@ -23,43 +20,42 @@ pub(crate) struct ShopChoice {
     pub(crate) shop: Option<PathBuf>,
 }
 
-impl ShopChoice {
-    /// The shop, from the file asked for or as the job has it.
-    pub(crate) fn open(&self, loaded: &LoadedJob) -> Result<Shop, Stop> {
-        let Some(path) = &self.shop else { return Ok(loaded.shop.clone()) };
-        load_shop(path, loaded.unit)
-            .map_err(|errors| Stop { exit: Exit::BadInput, complaints: errors.iter().map(Complaint::from).collect() })
-    }
-
-    /// Puts the shop that was asked for in the place of the job's, so that the plan carries it.
-    pub(crate) fn put_into(&self, loaded: &mut LoadedJob) -> Result<(), Stop> {
-        let Some(path) = &self.shop else { return Ok(()) };
-        let (shop, text) = load_shop_text(path, loaded.unit).map_err(|errors| Stop {
-            exit: Exit::BadInput,
-            complaints: errors.iter().map(Complaint::from).collect(),
-        })?;
-        (loaded.shop, loaded.shop_text) = (shop, Some(text));
-        Ok(())
-    }
-}
-
 /// What was found out about one part.
 #[derive(Clone, Debug)]
 pub(crate) struct PartChecks {
     /// How it is bent, if it is.
     pub(crate) plan: Option<BendingPlan>,
+    /// How it is bent on each of the shop's benders without punch and die.
+    pub(crate) by_hand: Vec<HandPlan>,
     /// The worst first.
     pub(crate) findings: Vec<Finding>,
 }
 
 /// Checks one part of a job.
-pub(crate) fn check_part(loaded: &LoadedJob, index: usize, shop: &Shop) -> PartChecks {
+pub(crate) fn check_part<'j>(loaded: &'j LoadedJob, index: usize, shop: &Shop) -> PartChecks {
     let (part, detail) = (&loaded.job.parts()[index], &loaded.parts[index]);
     let thickness = detail.thickness.millimetres();
-    let plan = detail.bent.as_ref().map(|bent| {
-        let job = BendJob { unfolding: &bent.unfolding, grade: bent.grade, method: bent.method, dies: &bent.dies };
-        plan(&job, shop.brake.as_ref())
-    });
+    let job = |bent: &'j BentDetail| BendJob {
+        unfolding: &bent.unfolding,
+        grade: bent.grade,
+        method: bent.method,
+        dies: &bent.dies,
+    };
+    let bent = detail.bent.as_deref();
+    let mut plan = bent.map(|bent| plan_on(&job(bent), shop.brake.as_ref()));
+    let mut used = std::borrow::Cow::Borrowed(shop);
+    // The brake in the shop press where the larger one does not do it, or is not there.
+    if let Some((bent, press)) = bent.zip(shop.shop_press.as_ref())
+        && plan.as_ref().is_some_and(|plan| plan.order != Order::Found)
+    {
+        let other = plan_on(&job(bent), Some(press));
+        if other.order == Order::Found || shop.brake.is_none() {
+            plan = Some(other);
+            used.to_mut().brake = Some(press.clone());
+        }
+    }
+    let by_hand =
+        bent.map_or_else(Vec::new, |bent| shop.benders.iter().map(|bender| hand_plan(&job(bent), bender)).collect());
     let grain_deg = match part.turns {
         Turns::Grain { along_deg } => Some(along_deg),
         _ => None,
@@ -93,8 +89,8 @@ pub(crate) fn check_part(loaded: &LoadedJob, index: usize, shop: &Shop) -> PartC
         bends,
         unit: loaded.unit,
     };
-    let findings = check::check(&subject, shop);
-    PartChecks { plan, findings }
+    let findings = check::check(&subject, &used);
+    PartChecks { plan, by_hand, findings }
 }
 
 /// What one piece of a part weighs, kg.

@@ -3,12 +3,13 @@
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use dropwise_formats::{LoadedJob, Rack, RackMark, RackPiece, load_job_with_rack};
+use dropwise_formats::{LoadedJob, Rack, RackMark, RackPiece, load_job_in_shop};
 use dropwise_stock::{Currency, State, StockError, StockFault, StockLog, StockSheet};
 
 use crate::complaint::{Complaint, Stop};
 use crate::environment::Environment;
 use crate::exit::Exit;
+use crate::shop_checks::ShopChoice;
 
 /// Name of the log in the data folder.
 const FILE_NAME: &str = "stock-log.sqlite";
@@ -150,12 +151,12 @@ pub(crate) fn check_currency(job: &LoadedJob, path: &Path, log: &Currency) -> Re
     Err(Stop::bad_input(complaint.with_cure(cure)))
 }
 
-/// Reads a job, with the rack if that may be cut.
+/// Reads a job, with the rack if that may be cut, for the shop that was asked for.
 ///
 /// # Errors
-/// Every fault of the job file.
-pub(crate) fn load_job(job: &Path, rack: Option<&Rack>) -> Result<LoadedJob, Stop> {
-    load_job_with_rack(job, rack).map_err(|errors| {
+/// Every fault of the job file, and of the shop file.
+pub(crate) fn load_job(job: &Path, rack: Option<&Rack>, shop: &ShopChoice) -> Result<LoadedJob, Stop> {
+    load_job_in_shop(job, rack, shop.shop.as_deref()).map_err(|errors| {
         let mut complaints: Vec<Complaint> = errors.iter().map(Complaint::from).collect();
         // A fault that two parts share may be found twice.
         complaints.dedup();

@@ -94,7 +94,6 @@ fn structure() {
         ("no parts", format!("{SETTINGS}{SHEET}")),
         ("an empty list of parts", format!("parts = []\n{SETTINGS}{SHEET}")),
         ("an empty list of sheets", format!("sheets = []\n{SETTINGS}{PART}")),
-        ("no sheets", format!("{SETTINGS}{PART}")),
         ("a part without a name", format!("{SETTINGS}{SHEET}[[parts]]\n{square}")),
         ("a text for a number", with_part(&format!("quantity = \"two\"\n{square}"))),
         ("a fraction of a part", with_part(&format!("quantity = 2.5\n{square}"))),

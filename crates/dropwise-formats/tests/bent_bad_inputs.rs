@@ -210,6 +210,13 @@ fn what_lies_flat() {
 fn corners_forms_and_holes() {
     let two = "{ name = \"a\", edge = \"bottom\", height = 20 }, { name = \"b\", edge = \"right\", height = 20 }";
     let corner = |keys: &str| part(&format!("{PLATE}\nflanges = [{two}]\ncorners = [{{ {keys} }}]"));
+    let returns = |keys: &str| {
+        part(&format!(
+            "{PLATE}\nflanges = [{two}, {{ name = \"ar\", on = \"a\", height = 9 }}, {{ name = \"br\", on = \"b\", height = 9 }}, \
+             {{ name = \"c\", edge = \"top\", height = 20 }}, {{ name = \"out\", on = \"c\", height = 9, direction = \"down\" }}]\n\
+             corners = [{{ {keys} }}]"
+        ))
+    };
     let cases = [
         ("a corner of flanges that are not there", corner("between = [\"a\", \"c\"]")),
         ("a corner of one flange", corner("between = [\"a\", \"a\"]")),
@@ -235,6 +242,15 @@ fn corners_forms_and_holes() {
                 two.replace("\"right\", height = 20", "\"right\", height = 20, angle = 60")
             )),
         ),
+        (
+            "a corner of returns with a relief",
+            returns("between = [\"ar\", \"br\"], join = \"mitred\", relief = \"round\""),
+        ),
+        (
+            "returns of which another runs on",
+            returns("between = [\"ar\", \"br\"], join = \"overlapped\", over = \"a\""),
+        ),
+        ("returns that turn outwards", returns("between = [\"ar\", \"out\"], join = \"mitred\"")),
         ("two forms", part(&format!("{PLATE}\ntray = {{ length = 100, width = 60, height = 20 }}"))),
         ("a tray without a height", part("tray = { length = 100, width = 60 }")),
         ("a tray with walls of nothing", part("tray = { length = 100, width = 60, height = 3 }")),

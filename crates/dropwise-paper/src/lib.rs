@@ -30,7 +30,7 @@ pub use bench::{
     cut_plan_tables, mark_out_tables, part_mark_out_tables, rate_table, running_tables, worked_hole_table,
 };
 pub use bench_csv::mark_out_csv;
-pub use bent::{draw_flat, draw_folded};
+pub use bent::{WorkedRing, draw_flat, draw_folded, draw_folded_worked};
 pub use chart::{BarChart, BarGroup};
 pub use details::{BendLine, HoleNote, LengthStyle};
 pub use drawing::{DrawingStyle, draw_overview, draw_sheet};

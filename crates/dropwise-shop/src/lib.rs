@@ -66,7 +66,10 @@ pub use material::{Material, MaterialError};
 pub use part_frame::PartFrame;
 pub use price::{Basis, Coinage, CoinageError, Price, PriceError, PriceFault, parse_money};
 pub use process::{Figure, Preset, Process, ProcessError};
-pub use shop::{Brake, BrakeError, FlaringDie, LARGEST_TOOL, MOST_POINTS, OWN_FIGURE, Punch, Shop, VDie};
+pub use shop::{
+    Bender, BenderKind, Brake, BrakeError, FlaringDie, INCH_DIES, LARGEST_TOOL, MOST_POINTS, OWN_FIGURE, Punch, Shop,
+    VDie,
+};
 pub use source::{Source, Status};
 pub use stock_class::stock_class;
 pub use thickness::{Thickness, ThicknessError};

@@ -50,8 +50,8 @@ pub(crate) struct Check {
 pub(crate) fn check(typed: &Check, colour: Colour, environment: &mut Environment<'_>) -> Result<Exit, Stop> {
     let stdout_ink = Ink::new(colour.is_wanted(environment, false));
     let stderr_ink = Ink::new(colour.is_wanted(environment, true));
-    let loaded = load_job(&typed.job, None)?;
-    let shop = typed.shop.open(&loaded)?;
+    let loaded = load_job(&typed.job, None, &typed.shop)?;
+    let shop = loaded.shop.clone();
     let notes: String = loaded.notes.iter().map(|note| render_note(note, stderr_ink)).collect();
     environment.say(&notes);
     let parts: Vec<PartChecks> = (0..loaded.job.parts().len()).map(|index| check_part(&loaded, index, &shop)).collect();

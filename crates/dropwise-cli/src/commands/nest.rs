@@ -70,8 +70,10 @@ pub(crate) fn nest(typed: Nest, colour: Colour, environment: &mut Environment<'_
     let typed_checks = (typed.shop.clone(), typed.despite_checks);
     let (rack, currency) = rack(&typed, environment)?.unzip();
     let mut request = Request::new(typed, colour, environment);
-    let mut loaded = load_job(&request.job, rack.as_ref())?;
-    typed_checks.0.put_into(&mut loaded)?;
+    let loaded = load_job(&request.job, rack.as_ref(), &typed_checks.0)?;
+    if loaded.job.sheets().is_empty() && rack.is_none() {
+        return Err(no_sheets(&request.job));
+    }
     if let Some(currency) = &currency {
         check_currency(&loaded, &request.job, currency)?;
     }
@@ -103,6 +105,16 @@ pub(crate) fn nest(typed: Nest, colour: Colour, environment: &mut Environment<'_
     let parts = loaded.job.parts();
     let is_missing = plan.layout().unplaced.iter().any(|unplaced| parts[unplaced.part].need == Need::Required);
     Ok(if is_missing { Exit::NotAllPlaced } else { Exit::Done })
+}
+
+/// What is told of a job that says nothing of what it may be made of.
+fn no_sheets(job: &Path) -> Stop {
+    let complaint =
+        Complaint::new("the job names no sheets, so there is nothing to nest its parts on").at(job.display());
+    Stop::bad_input(complaint.with_cure(
+        "Say what the parts may be made of, in [[sheets]] tables or with `sheet_lists`, or take the rack with --from-stock; \
+         `flat` and `check` need none, and `buy` weighs offers",
+    ))
 }
 
 /// What lies in the rack, and what the log counts in, if that is to be cut.

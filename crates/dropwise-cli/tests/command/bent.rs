@@ -60,6 +60,108 @@ fn flat_as_json_and_as_files() {
     assert!(shop.read("out/tray-folded.svg").starts_with("<"));
 }
 
+const LIPS: &str = r#"defaults = { material = "mild steel", thickness = "2 mm" }
+clearances = { process = "laser" }
+bending = { inside_radius = 2, k = 0.44 }
+[[parts]]
+name = "pan"
+tray = { length = 300, width = 200, height = 40 }
+flanges = [
+    { name = "front r", on = "front", height = 18 },
+    { name = "right r", on = "right", height = 18 },
+    { name = "back r", on = "back", height = 18 },
+    { name = "left r", on = "left", height = 18 },
+]
+"#;
+
+/// Plain returns lie in one another at every corner, 18 - 4 in both directions; mitred they do not. No sheets are told.
+#[test]
+fn a_part_that_lies_in_itself_is_stopped_and_a_mitre_cures_it() {
+    let shop = Shop::new();
+    shop.write("job.toml", LIPS);
+    let run = shop.run("check @job.toml");
+    assert_eq!(run.exit, Exit::CannotBeMade, "{}", run.stdout);
+    let told = run.stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(told.contains("lies in the same place as face"), "{}", run.stdout);
+    assert!(told.contains("14 mm x 14 mm x 2 mm") && told.contains("join = \"mitred\""), "{}", run.stdout);
+    for job in [
+        LIPS.replace("k = 0.44", "k = 0.44, join = \"mitred\", gap = 0.5"),
+        format!(
+            "{LIPS}corners = [\n{}]\n",
+            [("front", "right"), ("right", "back"), ("back", "left"), ("left", "front")]
+                .map(|(a, b)| format!("{{ between = [\"{a} r\", \"{b} r\"], join = \"mitred\" }},\n"))
+                .concat()
+        ),
+    ] {
+        shop.write("job.toml", &job);
+        let run = shop.run("check @job.toml");
+        assert!(!run.stdout.contains("lies in the same place"), "{}", run.stdout);
+        assert_eq!(run.exit, Exit::Done, "{}", run.stdout);
+    }
+}
+
+/// A job without sheets is laid flat, checked and bought for; only nesting asks for some.
+#[test]
+fn no_sheets_are_needed_but_to_nest() {
+    let shop = Shop::new();
+    shop.write("job.toml", BRACKETS.split("[[sheets]]").next().unwrap());
+    assert_eq!(shop.run("flat @job.toml tray").exit, Exit::Done);
+    assert_eq!(shop.run("check @job.toml").exit, Exit::Done);
+    shop.write(
+        "offers.csv",
+        "name,seller,material,thickness,length,width,price\nQ1,Quarry Lane,mild steel,2 mm,600,400,9\n",
+    );
+    let run = shop.run("buy @job.toml --offers @offers.csv --rounds 4 --quiet");
+    assert_eq!(run.exit, Exit::Done, "{}{}", run.stdout, run.stderr);
+    assert!(run.stdout.contains("Q1"), "{}", run.stdout);
+    let run = shop.run("nest @job.toml");
+    assert_eq!(run.exit, Exit::BadInput);
+    assert!(run.stderr.contains("names no sheets") && run.stderr.contains("--from-stock"), "{}", run.stderr);
+}
+
+/// By the published shares of mild steel a die of 20 makes a radius of 3.16, one of 12 a radius of 1.9.
+#[test]
+fn flat_patterns_are_those_of_the_dies_that_are_owned() {
+    let shop = Shop::new();
+    let job = BRACKETS.replace("bending = { inside_radius = 2, k = 0.44 }\n", "");
+    shop.write("job.toml", &job);
+    shop.write("one.toml", "[brake]\ndies = [20]\n");
+    let radius = |line: &str| {
+        let run = shop.run(line);
+        assert_eq!(run.exit, Exit::Done, "{}", run.stderr);
+        let document: Value = serde_json::from_str(&run.stdout).unwrap();
+        document["parts"][0]["bends"][0]["inside_radius"].as_f64().unwrap()
+    };
+    assert!((radius("flat @job.toml --json") - 12.0 * (5.0 / 32.0 + 0.16) / 2.0).abs() < 1e-9);
+    assert!((radius("flat @job.toml --json --shop @one.toml") - 20.0 * (5.0 / 32.0 + 0.16) / 2.0).abs() < 1e-9);
+    // A die that nobody owns is told.
+    shop.write(
+        "job.toml",
+        job.replace("[[parts]]\nname = \"tray\"", "bending = { die = 14 }\n[[parts]]\nname = \"tray\""),
+    );
+    let run = shop.run("check @job.toml --shop @one.toml");
+    let told = run.stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(told.contains("is told for a die that the shop does not own"), "{}", run.stdout);
+    assert!(told.contains("14 mm, wanted 20 mm"), "{}", run.stdout);
+}
+
+/// A shop without a press brake, with fingers and a vise: the tray goes to the fingers.
+#[test]
+fn benders_of_the_shop_are_planned_for() {
+    let shop = shop();
+    shop.write(
+        "shop.toml",
+        "no_brake = true\nbenders = [{ kind = \"leaf\", lengths = [{ thickness = 2, length = 900 }] }, \
+        { kind = \"box and pan\", lengths = [{ thickness = 2, length = 600 }] }]\n",
+    );
+    let run = shop.run("flat @job.toml tray --shop @shop.toml");
+    assert_eq!(run.exit, Exit::Done, "{}", run.stderr);
+    assert!(run.stdout.contains("By hand: box-and-pan brake") && run.stdout.contains("fingers "), "{}", run.stdout);
+    assert!(run.stdout.contains("By hand: leaf brake") && run.stdout.contains("left: "), "{}", run.stdout);
+    assert!(run.stdout.contains("is bent on the box-and-pan brake"), "{}", run.stdout);
+    assert!(run.stdout.lines().all(|line| line.chars().count() <= 80), "{}", run.stdout);
+}
+
 #[test]
 fn check_without_stops_ends_well() {
     let run = shop().run("check @job.toml");

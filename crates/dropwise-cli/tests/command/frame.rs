@@ -30,6 +30,8 @@ struct Expected {
     index: usize,
     corners: Vec<Point>,
     holes: Vec<Point>,
+    /// Middles of the round ones.
+    round: Vec<Point>,
     bends: Vec<[Point; 2]>,
     is_up: Vec<bool>,
 }
@@ -42,9 +44,10 @@ fn expected(loaded: &LoadedJob) -> Vec<Expected> {
             assert!(part.shape.bounds().min.distance(Point::ORIGIN) < 1e-9, "{}: the corner is the origin", part.name);
             let corners = part.shape.exterior().vertices().iter().map(|vertex| vertex.point).collect();
             let holes = part.shape.holes().iter().map(|hole| hole.bounds().center()).collect();
+            let round = flat.holes.iter().filter(|hole| hole.diameter.is_some()).map(|hole| hole.center).collect();
             let bends = flat.bends.iter().map(|bend| bend.line).collect();
             let is_up = flat.bends.iter().map(|bend| bend.direction == Direction::Up).collect();
-            Some(Expected { name: part.name.clone(), index, corners, holes, bends, is_up })
+            Some(Expected { name: part.name.clone(), index, corners, holes, round, bends, is_up })
         })
         .collect()
 }
@@ -224,7 +227,7 @@ fn mark_out(shop: &Shop, parts: &[Expected]) {
             let is = |found: &f64, wanted: f64| (found - wanted).abs() <= 0.2501;
             figures.iter().any(|row| row.windows(2).any(|pair| is(&pair[0], point.x) && is(&pair[1], point.y)))
         };
-        for point in part.bends.iter().flatten().chain(&part.holes) {
+        for point in part.bends.iter().flatten().chain(&part.round) {
             assert!(is_there(point), "{}: {point:?} is in no line of\n{own}", part.name);
         }
     }

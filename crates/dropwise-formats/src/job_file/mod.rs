@@ -68,9 +68,18 @@ pub fn load_job(path: &Path) -> Result<LoadedJob, Vec<JobFileError>> {
 /// # Errors
 /// As [`load_job`]. Sheets of the job's own that are left out are not read, and their faults not told.
 pub fn load_job_with_rack(path: &Path, rack: Option<&Rack>) -> Result<LoadedJob, Vec<JobFileError>> {
+    load_job_in_shop(path, rack, None)
+}
+
+/// Reads a job file as [`load_job_with_rack`] does, for the shop of another file than the job names: flat patterns are
+/// those of its dies.
+///
+/// # Errors
+/// As [`load_job`]; those of the shop file with their own places.
+pub fn load_job_in_shop(path: &Path, rack: Option<&Rack>, shop: Option<&Path>) -> Result<LoadedJob, Vec<JobFileError>> {
     let bytes = read_file(path, LARGEST_JOB_FILE).map_err(|fault| vec![JobFileError::new(Place::file(path), fault)])?;
     match std::str::from_utf8(&bytes) {
-        Ok(text) => parse_with_rack(path, text, rack),
+        Ok(text) => parse_with_rack(path, text, rack, shop),
         Err(error) => {
             let fault = Fault::NotText { offset: error.valid_up_to() };
             Err(vec![JobFileError::new(Place::file(path), fault)])
@@ -83,10 +92,15 @@ pub fn load_job_with_rack(path: &Path, rack: Option<&Rack>) -> Result<LoadedJob,
 /// # Errors
 /// As [`load_job`].
 pub fn parse_job(path: &Path, text: &str) -> Result<LoadedJob, Vec<JobFileError>> {
-    parse_with_rack(path, text, None)
+    parse_with_rack(path, text, None, None)
 }
 
-fn parse_with_rack(path: &Path, text: &str, rack: Option<&Rack>) -> Result<LoadedJob, Vec<JobFileError>> {
+fn parse_with_rack(
+    path: &Path,
+    text: &str,
+    rack: Option<&Rack>,
+    shop: Option<&Path>,
+) -> Result<LoadedJob, Vec<JobFileError>> {
     let document = Document::parse(path, text)?;
     let structural = structure::check(&document, job_schema());
     if structure::is_overlong(&document, job_schema()) {
@@ -102,7 +116,7 @@ fn parse_with_rack(path: &Path, text: &str, rack: Option<&Rack>) -> Result<Loade
             return Err(vec![JobFileError::new(Place::file(path), Fault::Syntax { message })]);
         }
     };
-    let built = build::build(&document, &keys, rack);
+    let built = build::build(&document, &keys, rack, shop);
     if structural.is_empty() {
         return built;
     }

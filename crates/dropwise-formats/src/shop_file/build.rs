@@ -6,9 +6,9 @@ use dropwise_geometry::{Point, Unit};
 use dropwise_shop::bend::drills::{CommonSize, HoleTool, Size};
 use dropwise_shop::bend::{SHORT_TON, TONNE_FORCE};
 use dropwise_shop::cutplan::{CutSpeed, Rate, ShearTool, WorkRates};
-use dropwise_shop::{Brake, FlaringDie, OWN_FIGURE, Process, Punch, Shop, VDie, weight};
+use dropwise_shop::{Bender, Brake, FlaringDie, OWN_FIGURE, Process, Punch, Shop, VDie, weight};
 
-use super::types::{BrakeKeys, Die, DieKeys, PunchKeys, ShopFile, SpeedKeys, WorkKeys};
+use super::types::{BenderKeys, BenderWord, BrakeKeys, Die, DieKeys, PunchKeys, ShopFile, SpeedKeys, WorkKeys};
 use crate::job_file::types::Length;
 use crate::job_file::{At, Context, Document, JobFileError, shortened};
 
@@ -21,13 +21,14 @@ pub(super) fn build(document: &Document, keys: &ShopFile, unit: Unit) -> Result<
     let mut context = Context::new(document, folder);
     let own = keys.unit.as_deref().and_then(|name| context.top().key("unit").unit(name));
     context.unit = own.unwrap_or(Unit::Millimetre);
-    let shop = read(&context.top(), keys, Shop::usual(own.unwrap_or(unit)));
+    let shop = read(&context.top(), keys, own.unwrap_or(unit));
     let (errors, _) = context.finish();
     if errors.is_empty() { Ok(shop) } else { Err(errors) }
 }
 
 /// The usual shop with what the file says of its own. What is wrong is reported and left as usual.
-fn read(top: &At<'_>, keys: &ShopFile, mut shop: Shop) -> Shop {
+fn read(top: &At<'_>, keys: &ShopFile, shop_unit: Unit) -> Shop {
+    let mut shop = Shop::usual(shop_unit);
     if let Some(cutters) = &keys.cutters {
         let at = top.key("cutters");
         shop.tools.cutters = all(cutters, |index, name| cutter(&at.index(index), name));
@@ -71,9 +72,19 @@ fn read(top: &At<'_>, keys: &ShopFile, mut shop: Shop) -> Shop {
     }
     match (&keys.brake, keys.no_brake == Some(true)) {
         (Some(_), true) => top.key("no_brake").fault("says that there is no brake, beside a `brake` table", "Keep one"),
-        (Some(brake), false) => shop.brake = self::brake(&top.key("brake"), brake),
+        (Some(brake), false) => {
+            let usual = Brake::usual_beside(shop_unit);
+            shop.brake = self::brake(&top.key("brake"), brake, usual);
+        }
         (None, true) => shop.brake = None,
         (None, false) => {}
+    }
+    if let Some(keys) = &keys.shop_press {
+        shop.shop_press = self::brake(&top.key("shop_press"), keys, Brake::usual_in_shop_press(shop_unit));
+    }
+    if let Some(benders) = &keys.benders {
+        let at = top.key("benders");
+        shop.benders = all(benders, |index, keys| bender(&at.index(index), keys));
     }
     if let Some(work) = &keys.work {
         self::work(&top.key("work"), work, &mut shop.tools.rates);
@@ -126,17 +137,12 @@ fn hole_tool(at: &At<'_>, length: &Length, tool: HoleTool) -> Option<CommonSize>
     Some(CommonSize { tool, size, source: OWN_FIGURE })
 }
 
-fn brake(at: &At<'_>, keys: &BrakeKeys) -> Option<Brake> {
-    let usual = Brake::usual();
+fn brake(at: &At<'_>, keys: &BrakeKeys, usual: Brake) -> Option<Brake> {
     let size = |key: &str, length: Option<&Length>| at.key(key).optional(length, At::size);
     let length = size("length", keys.length.as_ref());
     let force = match &keys.force {
         None => Some(None),
-        Some(text) => {
-            let (ton, tonne) = (SHORT_TON, TONNE_FORCE);
-            let units = [("kN", 1.0), ("tonnes", tonne), ("tonne", tonne), ("t", tonne), ("tons", ton), ("ton", ton)];
-            number_with_unit(&at.key("force"), text, &units, "40 tons").map(Some)
-        }
+        Some(text) => force_of(&at.key("force"), text, "40 tons").map(Some),
     };
     let dies_at = at.key("dies");
     let dies = keys.dies.as_deref().map(|dies| all(dies, |index, keys| die(&dies_at.index(index), keys)));
@@ -163,20 +169,80 @@ fn brake(at: &At<'_>, keys: &BrakeKeys) -> Option<Brake> {
     })
 }
 
+fn bender(at: &At<'_>, keys: &BenderKeys) -> Option<Bender> {
+    let usual = match keys.kind {
+        BenderWord::Leaf => Bender::usual_leaf(),
+        BenderWord::BoxAndPan => Bender::usual_box_and_pan(),
+        BenderWord::Vise => Bender::usual_vise(),
+    };
+    let name = keys.name.as_ref().map(|name| at.key("name").name(name));
+    let size = |key: &str, length: &Option<Length>, usual: f64| {
+        at.key(key).optional(length.as_ref(), At::size).map(|size| size.unwrap_or(usual))
+    };
+    let least_flange = size("least_flange", &keys.least_flange, usual.least_flange);
+    let least_clamped = size("least_clamped", &keys.least_clamped, usual.least_clamped);
+    let (behind, above) = (size("behind", &keys.behind, usual.behind), size("above", &keys.above, usual.above));
+    let leaf = size("leaf", &keys.leaf, usual.leaf);
+    let fingers_at = at.key("fingers");
+    if keys.fingers.is_some() && keys.kind != BenderWord::BoxAndPan {
+        fingers_at.fault("stands at a bender without fingers", "Leave it out, or write `kind = \"box and pan\"`");
+        return None;
+    }
+    let fingers = keys.fingers.as_deref().map(|list| all(list, |index, length| fingers_at.index(index).size(length)));
+    let lengths_at = at.key("lengths");
+    let rows = keys.lengths.as_deref().map(|list| {
+        all(list, |index, row| {
+            let at = lengths_at.index(index);
+            at.key("thickness").size(&row.thickness).zip(at.key("length").size(&row.length))
+        })
+    });
+    let mut capacity = rows.unwrap_or_else(|| usual.capacity.clone());
+    capacity.sort_by(|a, b| a.0.total_cmp(&b.0));
+    if capacity.windows(2).any(|pair| pair[1].1 > pair[0].1 || pair[0].0 == pair[1].0) {
+        lengths_at
+            .fault("bends thicker metal longer than thinner", "Give each thickness once, with its own longest bend");
+        return None;
+    }
+    let source = if keys.lengths.is_some() { OWN_FIGURE } else { usual.source };
+    Some(Bender {
+        name: name.unwrap_or_else(|| Some(usual.name.clone()))?,
+        kind: usual.kind,
+        capacity,
+        least_flange: least_flange?,
+        least_clamped: least_clamped?,
+        behind: behind?,
+        above: above?,
+        leaf: leaf?,
+        fingers: fingers.unwrap_or(usual.fingers),
+        most_turn: keys.most_turn.unwrap_or(usual.most_turn),
+        source,
+    })
+}
+
+fn force_of(at: &At<'_>, text: &str, example: &str) -> Option<f64> {
+    let (ton, tonne) = (SHORT_TON, TONNE_FORCE);
+    let units = [("kN", 1.0), ("tonnes", tonne), ("tonne", tonne), ("t", tonne), ("tons", ton), ("ton", ton)];
+    number_with_unit(at, text, &units, example)
+}
+
 fn die(at: &At<'_>, die: &Die) -> Option<VDie> {
     let keys = match die {
         Die::Opening(opening) => return at.size(opening).map(VDie::of),
         Die::Table(keys) => keys,
     };
-    let DieKeys { opening, width, height, angle } = keys;
+    let DieKeys { opening, width, height, angle, load } = keys;
     let usual = VDie::of(at.key("opening").size(opening)?);
     let width = at.key("width").optional(width.as_ref(), At::size)?.unwrap_or(usual.width);
     let height = at.key("height").optional(height.as_ref(), At::size)?.unwrap_or(usual.height);
+    let load = match load {
+        None => None,
+        Some(text) => Some(force_of(&at.key("load"), text, "600 kN")? / 1000.0),
+    };
     if width < usual.opening {
         at.key("width").fault("is less than the opening", "Give the width over all");
         return None;
     }
-    Some(VDie { width, height, angle: angle.unwrap_or(usual.angle), ..usual })
+    Some(VDie { width, height, angle: angle.unwrap_or(usual.angle), load, ..usual })
 }
 
 fn punch(at: &At<'_>, keys: &PunchKeys) -> Option<Punch> {
@@ -209,7 +275,11 @@ fn punch(at: &At<'_>, keys: &PunchKeys) -> Option<Punch> {
             Punch::straight(&name, angle, tip_radius, width, height)
         }
     };
-    made.map_err(|error| at.fault(error.to_string(), "Check it against the tool's drawing")).ok()
+    let pieces_at = at.key("pieces");
+    let given = keys.pieces.as_deref().unwrap_or_default();
+    let pieces = all(given, |index, length| pieces_at.index(index).size(length));
+    let punch = made.map_err(|error| at.fault(error.to_string(), "Check it against the tool's drawing")).ok()?;
+    Some(Punch { pieces, ..punch })
 }
 
 /// Thickness, if it is said, and the length cut in a minute, mm.

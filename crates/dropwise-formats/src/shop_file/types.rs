@@ -34,11 +34,19 @@ pub struct ShopFile {
     /// Dies that flare holes. When left out, none.
     #[schemars(length(max = 100), extend("examples" = [[{"hole": "1 1/2 in", "outside": "2 in", "depth": "3/16 in"}]]))]
     pub flaring_dies: Option<Vec<FlaringDieKeys>>,
-    /// Its press brake. When left out, a small one: 1250 mm, 40 tons, the common dies and three common punches (common
-    /// practice, no source).
+    /// Its press brake. When left out, a small one: 1250 mm, 40 tons, the common dies (metric ones, or for jobs in inches
+    /// those that are sold in inches) and three common punches (common practice, no source).
     #[schemars(extend("examples" = [{"length": "1.25 m", "force": "40 tons", "dies": [8, 12, 16, 25]}]))]
     pub brake: Option<BrakeKeys>,
-    /// Whether it has no press brake at all, so that bending is sent out.
+    /// Its small press brake that stands in a shop press, told with the keys of `brake`. It is used where `brake` makes no
+    /// order of bends, and alone beside `no_brake`. What is left out is 500 mm, 20 tons, three dies (12, 16 and 25 mm, or 1/2,
+    /// 5/8 and 1 in), a straight punch 80 mm high and no backgauge (common practice, no source).
+    #[schemars(extend("examples" = [{"length": "500 mm", "force": "20 tons", "dies": [12, 16]}]))]
+    pub shop_press: Option<BrakeKeys>,
+    /// Benders without punch and die: leaf brakes, box-and-pan brakes, a vise with bars. When left out, none.
+    #[schemars(length(max = 20), extend("examples" = [[{"kind": "leaf"}, {"kind": "box and pan", "fingers": [25, 50, 75, 100]}]]))]
+    pub benders: Option<Vec<BenderKeys>>,
+    /// Whether it has no press brake at all, so that bending is sent out or done on its `benders`.
     #[schemars(extend("examples" = [true]))]
     pub no_brake: Option<bool>,
     /// How long work takes.
@@ -91,7 +99,8 @@ pub struct BrakeKeys {
     /// Its force, in `kN`, `tonnes` (metric) or `tons` (2000 lb). When left out, 40 tons.
     #[schemars(extend("examples" = ["40 tons"]))]
     pub force: Option<String>,
-    /// Its dies: openings, or tables with more. When left out, those of the common chart from 6 to 50 mm.
+    /// Its dies: openings, or tables with more. When left out, those of the common chart from 6 to 50 mm, or from
+    /// 1/4 to 2 in for jobs in inches.
     #[schemars(length(min = 1, max = 200), extend("examples" = [[8, 12, {"opening": 16, "width": 60}]]))]
     pub dies: Option<Vec<Die>>,
     /// Its punches, the one it would rather use first. When left out, a straight one, a gooseneck and an acute one.
@@ -106,6 +115,69 @@ pub struct BrakeKeys {
     /// How far from the middle of the die the backgauge goes. When left out, 600 mm.
     #[schemars(extend("examples" = ["600 mm"]))]
     pub gauge_to: Option<Length>,
+}
+
+/// A bender that swings the flange around the edge of a bar. What is left out is common for its kind (common practice, no
+/// source).
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(extend("additionalProperties" = false))]
+pub struct BenderKeys {
+    /// Its kind.
+    #[schemars(extend("examples" = ["leaf"]))]
+    pub kind: BenderWord,
+    /// What it is called. When left out, by its kind.
+    #[schemars(extend("examples" = ["the blue brake"]))]
+    pub name: Option<String>,
+    /// The longest bend in mild steel of each thickness. Other metals count as mild steel that takes as much force.
+    #[schemars(length(min = 1, max = 30), extend("examples" = [[{"thickness": "1 mm", "length": "1 m"}, {"thickness": "1.5 mm", "length": "500 mm"}]]))]
+    pub lengths: Option<Vec<CapacityKeys>>,
+    /// The shortest flange that its leaf, or whoever drives it over, gets hold of, to the outside.
+    #[schemars(extend("examples" = ["10 mm"]))]
+    pub least_flange: Option<Length>,
+    /// The least that must lie under the bar, from where the bend begins.
+    #[schemars(extend("examples" = ["20 mm"]))]
+    pub least_clamped: Option<Length>,
+    /// How far the bar reaches back from its nose: what stands up behind the bend nearer than this is in its way.
+    #[schemars(extend("examples" = ["60 mm"]))]
+    pub behind: Option<Length>,
+    /// How high the bar, or its fingers, stand over the sheet: the depth of the deepest box.
+    #[schemars(extend("examples" = ["75 mm"]))]
+    pub above: Option<Length>,
+    /// Width of the leaf: what hangs down in front of the bend nearer than this is in its way.
+    #[schemars(extend("examples" = ["50 mm"]))]
+    pub leaf: Option<Length>,
+    /// Widths of the fingers of a box-and-pan brake, each as often as there is one.
+    #[schemars(length(min = 1, max = 60), extend("examples" = [[25, 35, 50, 75, 100, 100]]))]
+    pub fingers: Option<Vec<Length>>,
+    /// The farthest it bends, degrees.
+    #[schemars(range(min = 10.0, max = 179.0), extend("examples" = [135]))]
+    pub most_turn: Option<f64>,
+}
+
+/// Kinds of benders without punch and die.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub enum BenderWord {
+    /// A leaf brake with one bar along its whole length.
+    #[serde(rename = "leaf")]
+    Leaf,
+    /// A box-and-pan brake: its bar is made of fingers.
+    #[serde(rename = "box and pan")]
+    BoxAndPan,
+    /// Two bars in a vise, with block and mallet.
+    #[serde(rename = "vise")]
+    Vise,
+}
+
+/// The longest bend in one thickness.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(extend("additionalProperties" = false))]
+pub struct CapacityKeys {
+    /// Up to this thickness of mild steel.
+    #[schemars(extend("examples" = ["1 mm"]))]
+    pub thickness: Length,
+    /// The longest bend.
+    #[schemars(extend("examples" = ["1 m"]))]
+    pub length: Length,
 }
 
 /// A die: its opening, or a table.
@@ -135,6 +207,10 @@ pub struct DieKeys {
     /// Angle of the V, degrees. When left out, 30 up to 12 mm of opening, 85 beyond.
     #[schemars(range(min = 10.0, max = 170.0), extend("examples" = [85]))]
     pub angle: Option<f64>,
+    /// The most that may press on a metre of it, in `kN`, `tonnes` or `tons`, as its maker tells it. When left out, it is not
+    /// checked.
+    #[schemars(extend("examples" = ["600 kN"]))]
+    pub load: Option<String>,
 }
 
 /// A punch: by width and height, or by its section.
@@ -159,6 +235,9 @@ pub struct PunchKeys {
     /// Its section instead, corner by corner: pairs of lengths to the back and up, the tip at `[0, 0]`.
     #[schemars(length(min = 3, max = 100), with = "Option<Vec<Pair>>", extend("examples" = [[[0, 0], [8, 8], [8, 90], [-8, 90], [-8, 8]]]))]
     pub section: Option<Vec<Vec<Length>>>,
+    /// Lengths of the pieces that it comes in, each as often as there is one. When left out, any length can be put together.
+    #[schemars(length(min = 1, max = 60), extend("examples" = [[415, 200, 100, 50, 40, 20, 15, 10]]))]
+    pub pieces: Option<Vec<Length>>,
 }
 
 /// Two lengths.

@@ -9,6 +9,7 @@ use crate::drawing::svg::{Anchor, Canvas, MEDIUM, THIN, number};
 use crate::drawing::text::{clean, shorten, width};
 
 use super::fit::place_for;
+use super::marks::{self, WorkedRing};
 use super::solid::{Skin, solid};
 use super::view::{Stroke, View, see};
 
@@ -32,8 +33,17 @@ const LIGHT: [f64; 3] = [0.30, 0.05, 0.18];
 /// The side of the sheet that is up on the flat pattern is plain, the other is dotted. Faces in sight carry their names
 /// where there is room. One unit of the picture is a millimetre of the part. It stands on white and is the same for the
 /// same part.
+///
+/// Where the part takes the same space twice, that space is drawn over all else, crossed in red. Countersinks and flares
+/// show where the surface that they are in is seen: see [`draw_folded_worked`].
 #[must_use]
 pub fn draw_folded(flat: &Unfolding, title: &str, style: &DrawingStyle) -> String {
+    draw_folded_worked(flat, &[], title, style)
+}
+
+/// The picture of [`draw_folded`] with the holes that are countersunk or flared.
+#[must_use]
+pub fn draw_folded_worked(flat: &Unfolding, rings: &[WorkedRing], title: &str, style: &DrawingStyle) -> String {
     let folded = flat.fold();
     let size = flat.shape.bounds().diagonal().max(1.0);
     let page_width = style.usable_paper_width();
@@ -66,6 +76,9 @@ pub fn draw_folded(flat: &Unfolding, title: &str, style: &DrawingStyle) -> Strin
             canvas.fill(&data, &format!("url(#{dots})"), "");
         }
     }
+    for one in &seen {
+        marks::worked(&mut canvas, one, rings, (&folded, &view, flat.thickness), place);
+    }
     let round = r#" stroke-linecap="round""#;
     for (wanted, width, colour) in [(Stroke::BendLimit, THIN * 0.7, "#777"), (Stroke::Outline, MEDIUM, "#000")] {
         let lines: String = strokes
@@ -80,6 +93,13 @@ pub fn draw_folded(flat: &Unfolding, title: &str, style: &DrawingStyle) -> Strin
         canvas
             .raw(&format!("<path d=\"{lines}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{width}\"{round}/>\n"));
     }
+    let crossed = format!("b{}-twice", prefix(&style.id_prefix));
+    let clashes = marks::clashes(&flat.self_overlaps(), &view);
+    let edge = format!(r#" stroke="{}" stroke-width="{}""#, marks::CLASH, canvas.paper_length(MEDIUM));
+    for region in clashes.iter().flatten() {
+        let data = path(region, place);
+        canvas.fill(&data, &format!("url(#{crossed})"), &edge);
+    }
     for one in &seen {
         if let Some(face) = one.patch.face {
             name_face(&mut canvas, &one.regions, &clean(&flat.faces[face].name), place);
@@ -88,10 +108,13 @@ pub fn draw_folded(flat: &Unfolding, title: &str, style: &DrawingStyle) -> Strin
 
     heading(&mut canvas, flat, &folded_size(&solid, style), title, style);
     let foot = bottom + 6.0;
-    legend(&mut canvas, foot, &dots);
-    let definitions = format!(
+    legend(&mut canvas, foot, &dots, (!clashes.is_empty()).then_some(crossed.as_str()));
+    let mut definitions = format!(
         "<pattern id=\"{dots}\" patternUnits=\"userSpaceOnUse\" width=\"2\" height=\"2\" patternTransform=\"rotate(30) scale({paper:.6})\"><circle cx=\"1\" cy=\"1\" r=\".3\" fill=\"#222\"/></pattern>\n"
     );
+    if !clashes.is_empty() {
+        definitions.push_str(&marks::clash_pattern(&crossed, paper));
+    }
     canvas.finish(page_width * paper, (foot + FOOT) * paper, &format!("{title}, folded"), &definitions)
 }
 
@@ -128,16 +151,7 @@ fn shade(normal: Point3, skin: Skin) -> String {
 }
 
 fn path(polygon: &Polygon, place: impl Fn(Point) -> Point) -> String {
-    let mut data = String::new();
-    for ring in polygon.rings() {
-        for (i, &point) in ring.iter().enumerate() {
-            let at = place(point);
-            data.push(if i == 0 { 'M' } else { 'L' });
-            data.push_str(&format!("{} {}", number(at.x), number(at.y)));
-        }
-        data.push('Z');
-    }
-    data
+    marks::path(polygon.rings().map(<[Point]>::to_vec), &place)
 }
 
 /// The name of a face where it is in sight, if it fits there: level, along either axis of the base, or upright.
@@ -172,14 +186,16 @@ fn heading(canvas: &mut Canvas, flat: &Unfolding, sizes: &str, title: &str, styl
     canvas.line(&[Point::new(EDGE * paper, rule), Point::new((page_width - EDGE) * paper, rule)], THIN, "#000");
 }
 
-fn legend(canvas: &mut Canvas, y: f64, dots: &str) {
+fn legend(canvas: &mut Canvas, y: f64, dots: &str, crossed: Option<&str>) {
     let paper = canvas.paper;
     let mut x = EDGE;
-    for (is_under, text) in [(false, "side that is up on the flat pattern"), (true, "side that is down")] {
+    let mut entries = vec![(None, "side that is up on the flat pattern"), (Some(dots), "side that is down")];
+    entries.extend(crossed.map(|crossed| (Some(crossed), "space taken twice: it cannot be made so")));
+    for (pattern, text) in entries {
         let at = Point::new(x * paper, y * paper);
         canvas.rectangle(at, 6.0 * paper, 3.6 * paper, "#f0f0f0", THIN);
-        if is_under {
-            canvas.rectangle(at, 6.0 * paper, 3.6 * paper, &format!("url(#{dots})"), THIN);
+        if let Some(pattern) = pattern {
+            canvas.rectangle(at, 6.0 * paper, 3.6 * paper, &format!("url(#{pattern})"), THIN);
         }
         let baseline = Point::new((x + 8.0) * paper, (y + 2.9) * paper);
         canvas.text(baseline, NOTE, Anchor::Start, 0.0, "", text);

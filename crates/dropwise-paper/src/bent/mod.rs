@@ -3,10 +3,12 @@
 mod fit;
 mod flat;
 mod folded;
+mod marks;
 mod solid;
 #[cfg(test)]
 mod tests;
 mod view;
 
 pub use flat::draw_flat;
-pub use folded::draw_folded;
+pub use folded::{draw_folded, draw_folded_worked};
+pub use marks::WorkedRing;

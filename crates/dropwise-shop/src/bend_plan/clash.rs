@@ -2,11 +2,11 @@
 
 use dropwise_geometry::Point;
 
-use super::pose::{Body, MachineFrame};
+use super::pose::MachineFrame;
 use super::section::{Prism, triangles};
 use super::{Search, TOUCH, Tool};
-use crate::fold::{FoldedFace, Point3};
-use crate::shop::{Brake, Punch, VDie};
+use crate::fold::{Convex, FoldedFace, Point3};
+use crate::shop::{Brake, VDie};
 
 /// What runs into what, by indices.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -20,6 +20,8 @@ pub(super) enum Clash {
 pub(super) struct Machine {
     /// Sections of the punches, cut into triangles.
     punches: Vec<Vec<Vec<Point>>>,
+    /// How wide each punch is at its top.
+    tops: Vec<(f64, f64)>,
 }
 
 /// Farther than any part reaches, mm.
@@ -28,17 +30,33 @@ const FAR: f64 = 1e6;
 /// How far apart two angles are at which the part is looked at, degrees.
 const STEP: f64 = 12.0;
 
-/// Two faces whose edges come nearer to the outline of the other than this share of the thickness, and [`TOUCH`], only
-/// touch: butted and mitred corners do.
-const TOUCHING: f64 = 0.5;
+/// What two plates that swing past each other may share before it counts, mm³.
+const SHARED: f64 = 0.01;
 
 impl Machine {
     pub(super) fn new(brake: &Brake) -> Self {
-        Self { punches: brake.punches.iter().map(|punch| triangles(&punch.section)).collect() }
+        let top = |section: &[Point]| {
+            let height = section.iter().map(|point| point.y).fold(0.0, f64::max);
+            let at_top = section.iter().filter(|point| point.y > height - 1.0).map(|point| point.x);
+            at_top.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), x| (low.min(x), high.max(x)))
+        };
+        Self {
+            punches: brake.punches.iter().map(|punch| triangles(&punch.section)).collect(),
+            tops: brake.punches.iter().map(|punch| top(&punch.section)).collect(),
+        }
     }
 }
 
-/// How the machine is set up for one bend.
+/// How long the tools are along the bend.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Stretch {
+    /// Longer than the part.
+    Whole,
+    /// Over each bend of the stroke, so much shorter at either end.
+    Shorter(f64),
+}
+
+/// How the machine is set up for one stroke.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Setting {
     pub(super) punch: usize,
@@ -47,60 +65,82 @@ pub(super) struct Setting {
     pub(super) is_child_behind: bool,
     /// Share of the turn that is made between punch and die.
     pub(super) share: f64,
-    /// By how much the punch is shorter than the bend at each end.
-    pub(super) inset: f64,
+    pub(super) stretch: Stretch,
+    /// From the tip of the punch to the beam.
+    pub(super) punch_height: f64,
+    pub(super) beam_width: f64,
 }
 
 impl Search<'_> {
-    /// What is in the way of a bend with this setting, if anything is.
-    pub(super) fn clash(&mut self, bend: usize, is_done: &[bool], setting: Setting) -> Option<Clash> {
-        let mut shares: Vec<f64> = is_done.iter().map(|&is_done| if is_done { 1.0 } else { 0.0 }).collect();
-        let flat = &self.job.unfolding.bends[bend];
-        let turn = flat.figures.bend.turn();
-        let count = (turn / STEP).ceil().max(1.0);
-        for step in 0..=count as usize {
-            let share = step as f64 / count;
-            shares[bend] = share;
-            let faces = self.body.pose(&shares);
-            if share <= setting.share + 1e-9 {
-                let machine = self.body.machine_frame(bend, share, &faces);
-                if let Some(clash) = self.tools(bend, share, &faces, &machine, setting) {
-                    return Some(clash);
-                }
+    /// What is in the way of a stroke with this setting, and at which share of the turn, if anything is.
+    pub(super) fn clash(&mut self, stroke: &[usize], is_done: &[bool], setting: Setting) -> Option<(Clash, f64)> {
+        for share in self.shares(stroke) {
+            if share > setting.share + 1e-9 {
+                break;
             }
-            if let Some(clash) = self.itself(bend, &faces) {
-                return Some(clash);
+            let faces = self.posed(stroke, is_done, share);
+            let machine = self.body.machine_frame(stroke[0], share, &faces);
+            if let Some(clash) = self.tools(stroke, share, &faces, &machine, setting) {
+                return Some((clash, share));
             }
         }
         None
     }
 
+    /// The angles at which a stroke is looked at, as shares of its turn.
+    fn shares(&self, stroke: &[usize]) -> Vec<f64> {
+        let turn = self.job.unfolding.bends[stroke[0]].figures.bend.turn();
+        let count = (turn / STEP).ceil().max(1.0);
+        (0..=count as usize).map(|step| step as f64 / count).collect()
+    }
+
+    pub(super) fn posed(&self, stroke: &[usize], is_done: &[bool], share: f64) -> Vec<FoldedFace> {
+        let mut shares: Vec<f64> = is_done.iter().map(|&is_done| if is_done { 1.0 } else { 0.0 }).collect();
+        stroke.iter().for_each(|&bend| shares[bend] = share);
+        self.body.pose(&shares)
+    }
+
     fn tools(
         &mut self,
-        bend: usize,
+        stroke: &[usize],
         share: f64,
         faces: &[FoldedFace],
         machine: &MachineFrame,
         setting: Setting,
     ) -> Option<Clash> {
-        let flat = &self.job.unfolding.bends[bend];
+        let flat = &self.job.unfolding.bends[stroke[0]];
         let (thickness, radius) = (self.job.unfolding.thickness, flat.figures.bend.radius());
-        let length = flat.length();
-        let stretch = (setting.inset, length - setting.inset);
-        let punch = &self.brake.punches[setting.punch];
-        let mut prisms: Vec<(Tool, Prism)> = self.machine.punches[setting.punch]
-            .iter()
-            .map(|section| (Tool::Punch, Prism::new(section.clone(), stretch.0, stretch.1)))
-            .collect();
-        prisms.extend(around(self.brake, punch, setting.die));
-        let drop = die_top(setting.die, thickness, radius, (flat.figures.bend.turn() * share).min(179.0));
+        let turn = (flat.figures.bend.turn() * share).min(179.0);
+        let stretches: Vec<(f64, f64)> = match setting.stretch {
+            Stretch::Whole => vec![(-FAR, FAR)],
+            Stretch::Shorter(inset) => self.along(stroke).iter().map(|(from, to)| (from + inset, to - inset)).collect(),
+        };
+        let mut prisms: Vec<(Tool, Prism)> = Vec::new();
+        for &stretch in &stretches {
+            prisms.extend(
+                self.machine.punches[setting.punch]
+                    .iter()
+                    .map(|section| (Tool::Punch, Prism::new(section.clone(), stretch.0, stretch.1))),
+            );
+            // Where a higher punch is asked for than there is, its neck goes on as it ends.
+            let own = self.brake.punches[setting.punch].height;
+            if setting.punch_height > own {
+                let top = self.machine.tops[setting.punch];
+                prisms.push((Tool::Punch, Prism::rectangle(top, (own, setting.punch_height), stretch)));
+            }
+        }
+        let half = setting.beam_width / 2.0;
+        let above = (setting.punch_height, setting.punch_height + FAR);
+        prisms.push((Tool::Beam, Prism::rectangle((-half, half), above, (-FAR, FAR))));
+        let drop = die_top(setting.die, thickness, radius, turn);
         let VDie { opening, width, height, .. } = setting.die;
         for shoulder in [(opening / 2.0, width / 2.0), (-width / 2.0, -opening / 2.0)] {
-            prisms.push((Tool::Die, Prism::rectangle(shoulder, (drop - height, drop), stretch)));
+            for &stretch in &stretches {
+                prisms.push((Tool::Die, Prism::rectangle(shoulder, (drop - height, drop), stretch)));
+            }
         }
-        let half = width.max(self.brake.beam_width) / 2.0;
-        let bed = (drop - height - FAR, drop - height);
-        prisms.push((Tool::Bed, Prism::rectangle((-half, half), bed, (-FAR, FAR))));
+        let half = width.max(setting.beam_width) / 2.0;
+        prisms.push((Tool::Bed, Prism::rectangle((-half, half), (drop - height - FAR, drop - height), (-FAR, FAR))));
         for face in 0..faces.len() {
             for skin in [0.0, thickness] {
                 let mut polygon = self.body.polygon(face, skin, faces, machine);
@@ -120,19 +160,52 @@ impl Search<'_> {
         None
     }
 
-    /// What swings against what stands: an edge of one that goes through the other.
-    fn itself(&mut self, bend: usize, faces: &[FoldedFace]) -> Option<Clash> {
-        let beyond = &self.body.is_beyond[bend];
-        let parent = self.job.unfolding.bends[bend].parent;
-        let child = self.job.unfolding.bends[bend].face;
-        for one in (0..faces.len()).filter(|&face| beyond[face]) {
-            for other in (0..faces.len()).filter(|&face| !beyond[face]) {
-                if one == child && other == parent {
-                    continue;
-                }
-                self.work += 1;
-                if goes_through(&self.body, faces, one, other) || goes_through(&self.body, faces, other, one) {
-                    return Some(Clash::Face { face: one, other });
+    /// From where to where along the first bend's line each bend of a stroke has metal.
+    pub(super) fn along(&self, stroke: &[usize]) -> Vec<(f64, f64)> {
+        let bends = &self.job.unfolding.bends;
+        let first = &bends[stroke[0]];
+        let along = (first.start[1] - first.start[0]).unit().unwrap_or(dropwise_geometry::Vector::new(1.0, 0.0));
+        stroke
+            .iter()
+            .map(|&bend| {
+                let [from, to] = bends[bend].line.map(|end| (end - first.start[0]).dot(along));
+                (from.min(to), from.max(to))
+            })
+            .collect()
+    }
+
+    /// What swings against what stands, whatever the tools: plates that take the same space.
+    pub(super) fn itself(&mut self, stroke: &[usize], is_done: &[bool]) -> Option<Clash> {
+        let bends = &self.job.unfolding.bends;
+        let swings = |face: usize| stroke.iter().any(|&bend| self.body.is_beyond[bend][face]);
+        let (moving, standing): (Vec<usize>, Vec<usize>) =
+            (0..self.body.outlines.len()).partition(|&face| swings(face));
+        for share in self.shares(stroke) {
+            let faces = self.posed(stroke, is_done, share);
+            let boxes: Vec<(Point3, Point3)> = (0..faces.len()).map(|face| self.body.box_of(face, &faces)).collect();
+            let mut plates: Vec<Option<Vec<Convex>>> = vec![None; faces.len()];
+            for &one in &moving {
+                for &other in &standing {
+                    if stroke.iter().any(|&bend| (bends[bend].face, bends[bend].parent) == (one, other)) {
+                        continue;
+                    }
+                    self.work += 1;
+                    if !boxes_meet(boxes[one], boxes[other]) {
+                        continue;
+                    }
+                    for face in [one, other] {
+                        plates[face].get_or_insert_with(|| self.body.plates_of(face, &faces));
+                    }
+                    self.work += 20;
+                    let shared: f64 = plates[one]
+                        .iter()
+                        .flatten()
+                        .flat_map(|a| plates[other].iter().flatten().filter_map(move |b| a.shared(b)))
+                        .map(|shared| shared.volume())
+                        .sum();
+                    if shared > SHARED {
+                        return Some(Clash::Face { face: one, other });
+                    }
                 }
             }
         }
@@ -140,10 +213,11 @@ impl Search<'_> {
     }
 }
 
-/// What stands around the bend but does not move with its angle: the beam.
-fn around(brake: &Brake, punch: &Punch, _: VDie) -> [(Tool, Prism); 1] {
-    let half = brake.beam_width / 2.0;
-    [(Tool::Beam, Prism::rectangle((-half, half), (punch.height, punch.height + FAR), (-FAR, FAR)))]
+fn boxes_meet(one: (Point3, Point3), other: (Point3, Point3)) -> bool {
+    let meet = |low: f64, high: f64, other_low: f64, other_high: f64| low <= other_high && other_low <= high;
+    meet(one.0.x, one.1.x, other.0.x, other.1.x)
+        && meet(one.0.y, one.1.y, other.0.y, other.1.y)
+        && meet(one.0.z, one.1.z, other.0.z, other.1.z)
 }
 
 /// How high the top of the die lies over the tip of the punch when the sheet is bent by so much: where the outer skin of
@@ -151,46 +225,6 @@ fn around(brake: &Brake, punch: &Punch, _: VDie) -> [(Tool, Prism); 1] {
 fn die_top(die: VDie, thickness: f64, radius: f64, turn: f64) -> f64 {
     let (sin, cos) = (turn.to_radians() / 2.0).sin_cos();
     radius + (die.opening / 2.0 * sin - (radius + thickness)) / cos
-}
-
-/// Whether an edge of one face passes through the other, both as the middle of the sheet.
-fn goes_through(body: &Body<'_>, faces: &[FoldedFace], one: usize, other: usize) -> bool {
-    let middle = body.unfolding.thickness / 2.0;
-    let frame = &faces[other];
-    // In the other's own plane: x and y on the flat, z off its middle.
-    let read = |point: Point3| {
-        let from = point - frame.origin;
-        Point3::new(from.dot(frame.x_axis), from.dot(frame.y_axis), from.dot(frame.up) - middle)
-    };
-    let corners: Vec<Point3> = body.outlines[one].iter().map(|&point| read(faces[one].at(point, middle))).collect();
-    let outline = &body.outlines[other];
-    let touch = TOUCHING * body.unfolding.thickness + TOUCH;
-    corners.iter().enumerate().any(|(index, &from)| {
-        let to = corners[(index + 1) % corners.len()];
-        // Both ends on one side, or so near the plane that they only lie on it.
-        if from.z.min(to.z) > -touch || from.z.max(to.z) < touch {
-            return false;
-        }
-        let at = from + (to - from) * (from.z / (from.z - to.z));
-        is_inside(outline, Point::new(at.x, at.y), touch)
-    })
-}
-
-/// Whether a point lies in a polygon, at least `depth` from its sides.
-fn is_inside(outline: &[Point], point: Point, depth: f64) -> bool {
-    let mut is_in = false;
-    for (index, &a) in outline.iter().enumerate() {
-        let b = outline[(index + 1) % outline.len()];
-        let side = b - a;
-        let along = if side.length() > 0.0 { ((point - a).dot(side) / side.dot(side)).clamp(0.0, 1.0) } else { 0.0 };
-        if (a + side * along).distance(point) < depth {
-            return false;
-        }
-        if (a.y > point.y) != (b.y > point.y) && point.x < a.x + side.x * (point.y - a.y) / side.y {
-            is_in = !is_in;
-        }
-    }
-    is_in
 }
 
 #[cfg(test)]

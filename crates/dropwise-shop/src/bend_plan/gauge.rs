@@ -31,11 +31,11 @@ const AGAINST: f64 = 0.05;
 /// A straight piece this long is enough to stand against it, mm. Common practice, no source.
 const LEAST_STRAIGHT: f64 = 10.0;
 
-/// The reach of the face that is brought up (`true`) or of the other side: that of the metal that is farthest out, faces
+/// The reach of the faces that a stroke brings up (`true`) or of the other side: that of the metal that is farthest out, faces
 /// and bends that are made.
 pub(super) fn reach(
     body: &Body<'_>,
-    bend: usize,
+    stroke: &[usize],
     is_done: &[bool],
     faces: &[FoldedFace],
     machine: &MachineFrame,
@@ -46,7 +46,8 @@ pub(super) fn reach(
     // What is bent up already starts a radius over the sheet.
     let window = FINGER + thickness + radius;
     let sign = if is_child { 1.0 } else { -1.0 };
-    let mut best = Reach { distance: 0.0, face: body.unfolding.bends[bend].face, is_straight: false };
+    let mut best = Reach { distance: 0.0, face: body.unfolding.bends[stroke[0]].face, is_straight: false };
+    let is_own = |face: usize| stroke.iter().any(|&bend| body.is_beyond[bend][face]) == is_child;
     let is_near = |point: &Point3| (-window..=window).contains(&(point.y + thickness / 2.0));
     let mut look_at = |face: usize, point: Point3, next: Point3| {
         let distance = sign * point.x;
@@ -63,7 +64,7 @@ pub(super) fn reach(
             best.is_straight |= is_straight;
         }
     };
-    for face in (0..faces.len()).filter(|&face| body.is_beyond[bend][face] == is_child) {
+    for face in (0..faces.len()).filter(|&face| is_own(face)) {
         for skin in [0.0, thickness] {
             let polygon = body.polygon(face, skin, faces, machine);
             for (index, point) in polygon.iter().enumerate() {
@@ -72,8 +73,10 @@ pub(super) fn reach(
         }
     }
     // The outside of a bend that is made may be farther out than both faces that it joins: of a hem, of a sharp lip.
-    for (made, flat) in body.unfolding.bends.iter().enumerate().filter(|(made, _)| is_done[*made] && *made != bend) {
-        if body.is_beyond[bend][flat.face] == is_child
+    for (made, flat) in
+        body.unfolding.bends.iter().enumerate().filter(|(made, _)| is_done[*made] && !stroke.contains(made))
+    {
+        if is_own(flat.face)
             && let Some([from, to]) = body.outside_of(made, faces, machine, sign)
         {
             look_at(flat.parent, from, to);

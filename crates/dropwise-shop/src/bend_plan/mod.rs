@@ -2,7 +2,8 @@
 //!
 //! An order is searched in which the part runs neither into the machine nor into itself. The part is bent step by step;
 //! at several angles on the way its faces are held against the sections of punch and die, the beam above and the bed
-//! below, and the faces that swing against those that stand. Outer bends are tried first, which is what a person does.
+//! below, and the faces that swing against those that stand, as plates. Outer bends are tried first, and among those what
+//! needs the set-up that stands: both long sides, then both short ones.
 //!
 //! What the check knows, and what it does not:
 //! * Punch and die are put together from pieces as long as the bend, less a little at each end. Beam and bed are as long
@@ -12,7 +13,8 @@
 //!   clear.
 //! * A hem is folded as far as the sharpest punch goes and then pressed flat. The flattening is held against the part
 //!   itself only.
-//! * Bends in one line are made one by one.
+//! * Bends in one line, by one turn, over one radius and from one face, are made in one stroke; where no order is found so,
+//!   each by itself.
 //!
 //! So a plan is a start for a person who knows the machine, and "no order found" a strong hint, not a proof.
 //!
@@ -36,6 +38,7 @@
 
 mod clash;
 mod gauge;
+mod hand;
 mod pose;
 mod section;
 mod setup;
@@ -51,8 +54,10 @@ use crate::shop::{Brake, VDie};
 
 use clash::{Clash, Machine};
 use pose::Body;
+pub(crate) use setup::SAME_DIE;
 
 pub use gauge::GaugeStop;
+pub use hand::{HandBlocked, HandObstacle, HandPlan, HandStep, HandTool, hand_plan};
 
 /// A part may enter a tool, or itself, by so much, mm: what a person shims or what the model rounds.
 pub const TOUCH: f64 = 0.3;
@@ -83,6 +88,17 @@ pub struct BendingPlan {
     pub steps: Vec<BendStep>,
     /// What stands in the way of each bend that is left.
     pub blocked: Vec<Blocked>,
+    /// How much was tried.
+    pub effort: Effort,
+}
+
+/// How much a search for an order tried.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Effort {
+    /// Sets of bends from which no order leads on.
+    pub sets: usize,
+    /// Set-ups held against the part: each a punch, a side at the back and a length of punch.
+    pub ways: u64,
 }
 
 /// How the search for an order ended.
@@ -101,9 +117,11 @@ pub enum Order {
 /// One bend at the machine. Lengths in mm, angles in degrees, forces in kN.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BendStep {
-    /// The bend, by its index in the unfolding.
+    /// The bend, by its index in the unfolding; of several in one stroke the first.
     pub bend: usize,
-    /// The face that it brings up.
+    /// The other bends that are made in the same stroke.
+    pub also: Vec<usize>,
+    /// The face that it brings up; of several in one stroke, all of them.
     pub face: String,
     /// By how much.
     pub turn: f64,
@@ -111,13 +129,21 @@ pub struct BendStep {
     pub direction: Direction,
     /// Length of metal bent.
     pub length: f64,
+    /// From the beginning of the first bend of the stroke to the end of the last.
+    pub span: f64,
     /// The die.
     pub die: VDie,
     /// Name of the punch.
     pub punch: String,
-    /// How long a punch to put together: a little shorter than the bend, or, between flanges that are turned in, as much
-    /// shorter as [`LEFT_OUT`] allows.
+    /// How long a punch to put together: as long as the bend, a little shorter, or, between flanges that are turned in, as
+    /// much shorter as [`LEFT_OUT`] allows.
     pub punch_length: f64,
+    /// Whether a longer punch does as well, since nothing of the part stands beside the bend.
+    pub punch_may_be_longer: bool,
+    /// The pieces to put it together from, where the shop tells of pieces and the length matters.
+    pub punch_pieces: Vec<f64>,
+    /// How much of the bend stays without punch at each end, where that is more than the sheet follows by itself; else zero.
+    pub uncovered: f64,
     /// Inside radius asked for.
     pub inside_radius: f64,
     /// Lowest and highest inside radius that an air bend in this die comes to.
@@ -138,7 +164,7 @@ pub struct BendStep {
 }
 
 /// A bend that cannot be made after the others.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Blocked {
     /// The bend, by its index in the unfolding.
     pub bend: usize,
@@ -146,6 +172,34 @@ pub struct Blocked {
     pub face: String,
     /// What is in the way.
     pub obstacle: Obstacle,
+    /// What would help, if anything that was thought of does.
+    pub help: Option<Help>,
+}
+
+/// A tool that would make a bend which the shop's own do not make. Lengths in mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Help {
+    /// A punch of this height.
+    HigherPunch(f64),
+    /// A beam no wider than this.
+    NarrowerBeam(f64),
+    /// A die no wider than this over all.
+    NarrowerDie(f64),
+    /// A die of this height.
+    HigherDie(f64),
+}
+
+impl Help {
+    /// In words; `length` writes a length with its unit.
+    #[must_use]
+    pub fn in_words(self, length: impl Fn(f64) -> String) -> String {
+        match self {
+            Self::HigherPunch(height) => format!("a punch {} high does it", length(height)),
+            Self::NarrowerBeam(width) => format!("a beam {} wide does it", length(width)),
+            Self::NarrowerDie(width) => format!("a die {} wide over all does it", length(width)),
+            Self::HigherDie(height) => format!("a die {} high does it", length(height)),
+        }
+    }
 }
 
 /// What a part runs into.
@@ -209,99 +263,184 @@ const MOST_WORK: u64 = 3_000_000;
 /// Plans the bends of a part on a brake.
 #[must_use]
 pub fn plan(job: &BendJob<'_>, brake: Option<&Brake>) -> BendingPlan {
-    let nothing = |order| BendingPlan { order, steps: Vec::new(), blocked: Vec::new() };
+    let nothing = |order| BendingPlan { order, steps: Vec::new(), blocked: Vec::new(), effort: Effort::default() };
     let count = job.unfolding.bends.len();
     let Some(brake) = brake.filter(|brake| !brake.punches.is_empty() && !brake.dies.is_empty()) else {
         return nothing(if count == 0 { Order::Found } else { Order::NoBrake });
     };
-    let mut search = Search {
-        job,
-        brake,
-        body: Body::new(job.unfolding),
-        machine: Machine::new(brake),
-        turn_order: outer_first(job.unfolding),
-        dead: BTreeSet::new(),
-        best: (Vec::new(), Vec::new()),
-        work: 0,
-    };
-    let mut is_done = vec![false; count];
-    let mut steps = Vec::with_capacity(count);
-    if search.go(&mut is_done, &mut steps) {
-        return BendingPlan { order: Order::Found, steps, blocked: Vec::new() };
+    let strokes = in_one_line(job);
+    let alone: Vec<Vec<usize>> = (0..count).map(|bend| vec![bend]).collect();
+    let is_grouped = strokes.len() < count;
+    let first = Search::new(job, brake, strokes).run();
+    if first.order == Order::Found || !is_grouped {
+        return first;
     }
-    let order = if search.work > MOST_WORK { Order::GivenUp } else { Order::None };
-    let (steps, blocked) = search.best;
-    BendingPlan { order, steps, blocked }
+    // One by one may go where all at once does not; if neither does, what blocks the fewer strokes is easier to follow.
+    let second = Search::new(job, brake, alone).run();
+    if second.order == Order::Found { second } else { first }
 }
 
-/// The bends, those farthest from the base first; among equals the shorter flange first, then by number.
-fn outer_first(unfolding: &Unfolding) -> Vec<usize> {
-    let mut depth = vec![0_usize; unfolding.faces.len()];
-    for (index, face) in unfolding.faces.iter().enumerate() {
-        depth[index] = face.parent.map_or(0, |parent| depth[parent] + 1);
+/// Bends that one stroke makes: in one line on one face, by one turn, one way, over one radius, in one die.
+fn in_one_line(job: &BendJob<'_>) -> Vec<Vec<usize>> {
+    let bends = &job.unfolding.bends;
+    let die = |bend: usize| job.dies.get(bend).copied().flatten();
+    let mut strokes: Vec<Vec<usize>> = Vec::new();
+    for (index, bend) in bends.iter().enumerate() {
+        let along = (bend.start[1] - bend.start[0]).unit().unwrap_or(dropwise_geometry::Vector::new(1.0, 0.0));
+        let is_alike = |other: usize| {
+            let (one, two) = (&bend.figures, &bends[other].figures);
+            let near = |a: f64, b: f64| (a - b).abs() < IN_LINE;
+            let other_along = bends[other].start[1] - bends[other].start[0];
+            bend.parent == bends[other].parent
+                && bend.direction == bends[other].direction
+                && near(one.bend.turn(), two.bend.turn())
+                && near(one.bend.radius(), two.bend.radius())
+                && near(one.allowance, two.allowance)
+                && die(index) == die(other)
+                && along.cross(bends[other].start[0] - bend.start[0]).abs() < IN_LINE
+                && along.cross(other_along).abs() < IN_LINE
+                && along.dot(other_along) > 0.0
+        };
+        match strokes.iter_mut().find(|stroke| is_alike(stroke[0])) {
+            Some(stroke) => stroke.push(index),
+            None => strokes.push(vec![index]),
+        }
     }
-    let mut order: Vec<usize> = (0..unfolding.bends.len()).collect();
-    order.sort_by(|&a, &b| {
-        let key = |bend: usize| (std::cmp::Reverse(depth[unfolding.bends[bend].face]), bend);
-        let height = |bend: usize| unfolding.faces[unfolding.bends[bend].face].told_size.1;
-        key(a).0.cmp(&key(b).0).then(height(a).total_cmp(&height(b))).then(a.cmp(&b))
-    });
-    order
+    strokes
 }
+
+/// What differs by less is alike, mm and degrees.
+const IN_LINE: f64 = 1e-6;
 
 struct Search<'a> {
     job: &'a BendJob<'a>,
     brake: &'a Brake,
     body: Body<'a>,
     machine: Machine,
-    turn_order: Vec<usize>,
+    /// What is bent at once.
+    strokes: Vec<Vec<usize>>,
+    /// How many bends lie between the base and the faces that each stroke brings up, that one included.
+    depth: Vec<usize>,
     /// Sets of bends from which no order leads on.
     dead: BTreeSet<Vec<bool>>,
-    /// The longest beginning of an order, and what blocks the rest.
-    best: (Vec<BendStep>, Vec<Blocked>),
+    /// The longest beginning of an order, which bends are then made, and what blocks the rest.
+    best: (Vec<BendStep>, Vec<bool>, Vec<(usize, Clash)>),
     work: u64,
+    ways: u64,
 }
 
-impl Search<'_> {
+impl<'a> Search<'a> {
+    fn new(job: &'a BendJob<'a>, brake: &'a Brake, strokes: Vec<Vec<usize>>) -> Self {
+        let mut depth = vec![0_usize; job.unfolding.faces.len()];
+        for (index, face) in job.unfolding.faces.iter().enumerate() {
+            depth[index] = face.parent.map_or(0, |parent| depth[parent] + 1);
+        }
+        let depth = strokes.iter().map(|stroke| depth[job.unfolding.bends[stroke[0]].face]).collect();
+        Self {
+            job,
+            brake,
+            body: Body::new(job.unfolding),
+            machine: Machine::new(brake),
+            strokes,
+            depth,
+            dead: BTreeSet::new(),
+            best: (Vec::new(), vec![false; job.unfolding.bends.len()], Vec::new()),
+            work: 0,
+            ways: 0,
+        }
+    }
+
+    fn run(mut self) -> BendingPlan {
+        let mut is_done = vec![false; self.job.unfolding.bends.len()];
+        let mut steps = Vec::with_capacity(self.strokes.len());
+        let is_found = self.go(&mut is_done, &mut steps);
+        let effort = Effort { sets: self.dead.len(), ways: self.ways };
+        if is_found {
+            return BendingPlan { order: Order::Found, steps, blocked: Vec::new(), effort };
+        }
+        let order = if self.work > MOST_WORK { Order::GivenUp } else { Order::None };
+        let (steps, is_done, blocked) = std::mem::take(&mut self.best);
+        let blocked = blocked.into_iter().map(|(stroke, clash)| {
+            let bends = self.strokes[stroke].clone();
+            let (clash, help) = self.explained(&bends, &is_done, clash);
+            Blocked { bend: bends[0], face: self.names(&bends), obstacle: self.told(clash), help }
+        });
+        let blocked = blocked.collect();
+        BendingPlan { order, steps, blocked, effort }
+    }
+
     /// Depth first. What can follow depends on which bends are made, not on their order, so no set is tried twice.
     fn go(&mut self, is_done: &mut Vec<bool>, steps: &mut Vec<BendStep>) -> bool {
-        if steps.len() == is_done.len() {
+        if steps.len() == self.strokes.len() {
             return true;
         }
         let mut blocked = Vec::new();
-        for bend in self.turn_order.clone() {
-            if is_done[bend] || self.work > MOST_WORK {
-                continue;
+        for index in self.candidates(is_done, steps.last()) {
+            if self.work > MOST_WORK {
+                break;
             }
-            is_done[bend] = true;
+            let stroke = self.strokes[index].clone();
+            stroke.iter().for_each(|&bend| is_done[bend] = true);
             let is_dead = self.dead.contains(is_done);
-            is_done[bend] = false;
+            stroke.iter().for_each(|&bend| is_done[bend] = false);
             if is_dead {
                 continue;
             }
-            match self.step(bend, is_done) {
+            match self.step(&stroke, is_done) {
                 Ok(step) => {
-                    is_done[bend] = true;
+                    stroke.iter().for_each(|&bend| is_done[bend] = true);
                     steps.push(step);
                     if self.go(is_done, steps) {
                         return true;
                     }
                     steps.pop();
-                    is_done[bend] = false;
+                    stroke.iter().for_each(|&bend| is_done[bend] = false);
                 }
-                Err(clash) => {
-                    let face = self.body.name_of_bend(bend);
-                    blocked.push(Blocked { bend, face, obstacle: self.told(clash) });
-                }
+                Err(clash) => blocked.push((index, clash)),
             }
         }
-        if blocked.len() + steps.len() == is_done.len() && steps.len() >= self.best.0.len() && self.best.1.is_empty()
-            || steps.len() > self.best.0.len()
+        let is_complete = blocked.len() + steps.len() == self.strokes.len();
+        if is_complete && steps.len() >= self.best.0.len() && self.best.2.is_empty() || steps.len() > self.best.0.len()
         {
-            self.best = (steps.clone(), blocked);
+            self.best = (steps.clone(), is_done.clone(), blocked);
         }
         self.dead.insert(is_done.clone());
         false
+    }
+
+    /// The strokes that are left, in the order in which a person would try them: those farthest from the base first; among
+    /// those what goes on with the set-up that stands; then the lower flange, then the longer bend.
+    fn candidates(&self, is_done: &[bool], last: Option<&BendStep>) -> Vec<usize> {
+        let bends = &self.job.unfolding.bends;
+        let height = |stroke: usize| self.job.unfolding.faces[bends[self.strokes[stroke][0]].face].told_size.1;
+        let length = |stroke: usize| self.strokes[stroke].iter().map(|&bend| bends[bend].length()).sum::<f64>();
+        let goes_on = |stroke: usize| {
+            let flat = &bends[self.strokes[stroke][0]];
+            last.is_some_and(|last| {
+                (length(stroke) - last.length).abs() < SAME_LENGTH
+                    && flat.direction == last.direction
+                    && (flat.figures.bend.turn() - last.turn).abs() < IN_LINE
+            })
+        };
+        let mut left: Vec<usize> =
+            (0..self.strokes.len()).filter(|&stroke| !is_done[self.strokes[stroke][0]]).collect();
+        left.sort_by(|&a, &b| {
+            (self.depth[b].cmp(&self.depth[a]))
+                .then(goes_on(b).cmp(&goes_on(a)))
+                .then(height(a).total_cmp(&height(b)))
+                .then(length(b).total_cmp(&length(a)))
+                .then(a.cmp(&b))
+        });
+        left
+    }
+
+    /// The faces that a stroke brings up.
+    fn names(&self, stroke: &[usize]) -> String {
+        let names: Vec<String> = stroke.iter().map(|&bend| self.body.name_of_bend(bend)).collect();
+        match names.split_last() {
+            Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+            _ => names.concat(),
+        }
     }
 
     fn told(&self, clash: Clash) -> Obstacle {
@@ -312,3 +451,6 @@ impl Search<'_> {
         }
     }
 }
+
+/// Bends whose lengths differ by less take the same punch, mm.
+const SAME_LENGTH: f64 = 1.0;

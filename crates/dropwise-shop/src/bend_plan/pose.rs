@@ -2,7 +2,11 @@
 
 use dropwise_geometry::{Point, Side};
 
-use crate::fold::{Direction, FoldedFace, Point3, Unfolding};
+use crate::fold::{Convex, Direction, FoldedFace, Point3, SOLID_TOUCH, Unfolding, flat_plates};
+
+/// How much of the thickness a face is taken smaller, on either side and all round, where it swings past another: half of
+/// it between two, since a bend on its way is not quite where the model has it.
+const SWING: f64 = 0.25;
 
 /// An axis whose sine to a direction is less than this runs along it.
 const PARALLEL: f64 = 1e-9;
@@ -15,6 +19,8 @@ pub(super) struct Body<'a> {
     pub(super) unfolding: &'a Unfolding,
     /// The outside of each face on the flat.
     pub(super) outlines: Vec<Vec<Point>>,
+    /// Each face cut into convex pieces, a little smaller all round: what may swing past another face closely.
+    plates: Vec<Vec<[Point; 4]>>,
     /// For each bend, whether each face swings with it.
     pub(super) is_beyond: Vec<Vec<bool>>,
 }
@@ -49,7 +55,35 @@ impl<'a> Body<'a> {
                 beyond
             })
             .collect();
-        Self { unfolding, outlines, is_beyond }
+        let shrunk = SWING * unfolding.thickness + SOLID_TOUCH / 2.0;
+        let plates = (0..unfolding.faces.len()).map(|face| flat_plates(unfolding, face, shrunk)).collect();
+        Self { unfolding, outlines, plates, is_beyond }
+    }
+
+    /// The pieces of a face in space.
+    pub(super) fn plates_of(&self, face: usize, faces: &[FoldedFace]) -> Vec<Convex> {
+        let thickness = self.unfolding.thickness;
+        let shrunk = SWING * thickness + SOLID_TOUCH / 2.0;
+        let heights = [shrunk, thickness - shrunk];
+        let body = |corners: &[Point; 4]| {
+            let points: Vec<Point3> =
+                corners.iter().flat_map(|&corner| heights.map(|height| faces[face].at(corner, height))).collect();
+            Convex::hull(&points)
+        };
+        self.plates[face].iter().filter_map(body).collect()
+    }
+
+    /// The corners of the box around a face in space.
+    pub(super) fn box_of(&self, face: usize, faces: &[FoldedFace]) -> (Point3, Point3) {
+        let far = Point3::new(f64::INFINITY, f64::INFINITY, f64::INFINITY);
+        let skins = [0.0, self.unfolding.thickness];
+        let points = self.outlines[face].iter().flat_map(|&point| skins.map(|height| faces[face].at(point, height)));
+        points.fold((far, -far), |(low, high), point| {
+            (
+                Point3::new(low.x.min(point.x), low.y.min(point.y), low.z.min(point.z)),
+                Point3::new(high.x.max(point.x), high.y.max(point.y), high.z.max(point.z)),
+            )
+        })
     }
 
     pub(super) fn name(&self, face: usize) -> String {
@@ -94,6 +128,31 @@ impl<'a> Body<'a> {
         };
         let up = up.turned(axis.along, half);
         let away = axis.away.turned(axis.along, half);
+        MachineFrame { origin: axis.center - up * flat.figures.bend.radius(), axes: [away, up, axis.along] }
+    }
+
+    /// What is clamped for a bend that is made by a share of its turn: x to the side that swings, y to the inside of the
+    /// bend, from the clamped side's inner skin at the axis of the bend.
+    pub(super) fn clamp_frame(
+        &self,
+        bend: usize,
+        share: f64,
+        faces: &[FoldedFace],
+        is_face_clamped: bool,
+    ) -> MachineFrame {
+        let flat = &self.unfolding.bends[bend];
+        let parent = faces[flat.parent];
+        let axis = self.axis(bend, share, &parent);
+        let up = match flat.direction {
+            Direction::Up => parent.up,
+            Direction::Down => -parent.up,
+        };
+        let (up, away) = if is_face_clamped {
+            let turned = |vector: Point3| vector.turned(axis.along, axis.signed * share);
+            (turned(up), -turned(axis.away))
+        } else {
+            (up, axis.away)
+        };
         MachineFrame { origin: axis.center - up * flat.figures.bend.radius(), axes: [away, up, axis.along] }
     }
 

@@ -234,7 +234,7 @@ proptest! {
         let is_done = [false, true];
         let faces = body.pose(&[0.0, 1.0]);
         let machine = body.machine_frame(0, 0.0, &faces);
-        let reach = gauge::reach(&body, 0, &is_done, &faces, &machine, true);
+        let reach = gauge::reach(&body, &[0], &is_done, &faces, &machine, true);
         let leg = setup::leg(&unfolding.bends[0], reach);
         prop_assert!((leg - (height + beyond)).abs() < 1e-6, "{leg} is not {height} and {beyond}");
         if is_folded_in {
@@ -259,5 +259,60 @@ fn a_hem_at_the_gauge_stands_as_far_out_as_a_square_edge() {
         let gauge = step.gauge.as_ref().expect("it reaches");
         assert!((gauge.distance - 48.199_115).abs() < 1e-6, "{gauge:?}");
         assert!((step.legs[0] - 50.0).abs() < 1e-9 && gauge.is_straight, "{step:?}");
+    }
+}
+
+/// Two tabs of 130 on one edge: with one made first the other cannot be; both are made in one stroke.
+#[test]
+fn tabs_in_one_line_are_bent_in_one_stroke() {
+    let base = Pattern::plain(Base::rectangle(300.0, 80.0, Corner::Sharp));
+    let tab = |name: &str, from: f64, to: f64| Flange::new(name, Edge::Top, 130.0).from_to(from, to);
+    let plan = planned(&BentPart::new(1.5, 1.5, base).with(tab("a", 20.0, 120.0)).with(tab("b", 180.0, 280.0)));
+    assert_eq!(plan.order, Order::Found, "{:?}", plan.blocked);
+    let [step] = &plan.steps[..] else { panic!("{:?}", plan.steps) };
+    assert_eq!((step.bend, step.also.as_slice(), step.face.as_str()), (0, &[1][..], "a and b"));
+    assert!((step.length - 200.0).abs() < 1e-6 && (step.span - 260.0).abs() < 1e-6, "{step:?}");
+}
+
+/// Two set-ups, not four.
+#[test]
+fn both_long_sides_of_a_tray_come_before_both_short_ones() {
+    let plan = planned(&tray(300.0, 200.0, 50.0, 1.5, 1.5));
+    let lengths: Vec<f64> = plan.steps.iter().map(|step| step.length.round()).collect();
+    assert_eq!(lengths, [294.0, 294.0, 194.0, 194.0]);
+}
+
+/// Walls of 150 reach the beam over a punch of 105: the beam is named, and how high a punch would do.
+#[test]
+fn the_obstacle_is_the_one_in_the_way_with_what_helps() {
+    let plan = planned(&tray(300.0, 300.0, 150.0, 1.5, 1.5));
+    assert_eq!(plan.order, Order::None);
+    assert!(plan.effort.ways > 0 && plan.effort.sets > 0);
+    for blocked in &plan.blocked {
+        assert!(matches!(blocked.obstacle, Obstacle::Tool { tool: Tool::Beam, .. }), "{blocked:?}");
+        let Some(Help::HigherPunch(height)) = blocked.help else { panic!("{blocked:?}") };
+        assert!((150.0..=300.0).contains(&height), "{height}");
+        let taller = Brake { punches: vec![Punch::straight("tall", 88.0, 0.8, 20.0, height).unwrap()], ..usual() };
+        assert_eq!(planned_with(&tray(300.0, 300.0, 150.0, 1.5, 1.5), &taller).order, Order::Found);
+    }
+}
+
+/// A table with its legs and aprons: what lies in one line is bent at once, or the reason is a true one.
+#[test]
+fn a_machine_table_has_an_order() {
+    let plan = planned(&crate::fold::machine_table((320.0, 240.0, 160.0), 45.0, 30.0, 35.0, 3.0, 3.0));
+    assert_eq!(plan.order, Order::Found, "{:?}", plan.blocked);
+}
+
+/// By hand: a bend of 192 between walls in 1.5 mm over 1.5, pieces of 100, 50, 30 and 10: at most 192 - 2 x 3 = 186.
+#[test]
+fn punches_are_put_together_from_the_pieces_there_are() {
+    let mut brake = only(1);
+    brake.punches[0].pieces = vec![100.0, 50.0, 30.0, 10.0];
+    let plan = planned_with(&lipped_box(300.0, 200.0, 50.0, 15.0, 1.5, 1.5), &brake);
+    for step in plan.steps.iter().filter(|step| !step.punch_pieces.is_empty()) {
+        let sum: f64 = step.punch_pieces.iter().sum();
+        assert!((sum - step.punch_length).abs() < 1e-6 && sum <= step.length, "{step:?}");
+        assert!(step.punch_pieces.iter().all(|piece| brake.punches[0].pieces.contains(piece)));
     }
 }

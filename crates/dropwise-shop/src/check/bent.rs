@@ -4,11 +4,11 @@ use dropwise_geometry::{Boundary, Point};
 
 use super::flat::SLACK;
 use super::{Amount, BentSubject, Finding, Severity, Subject, to_grain};
-use crate::bend::{BendToGrain, FLANGE_SOURCE, ForceRule, minimum_radius};
-use crate::bend_plan::{BendStep, Order};
+use crate::bend::{BendToGrain, FLANGE_SOURCE, ForceRule, Method, minimum_radius, nearest_die};
+use crate::bend_plan::{BendJob, BendStep, HandPlan, Order, SAME_DIE, hand_plan};
 use crate::fold::{FlatBend, Kinship};
 use crate::markout::full_circle;
-use crate::shop::Shop;
+use crate::shop::{OWN_FIGURE, Shop};
 use crate::source::Source;
 
 const HOLE_SOURCE: Source = Source::confirmed("Sheet Metal Design Guide");
@@ -32,7 +32,7 @@ pub(super) fn check(subject: &Subject<'_>, bends: &BentSubject<'_>, shop: &Shop)
         relief(subject, bends, bend, &mut findings);
     }
     own_space(subject, bends, &mut findings);
-    order(subject, bends, &mut findings);
+    order(subject, bends, shop, &mut findings);
     for step in &bends.plan.steps {
         machine(subject, bends, step, shop, &mut findings);
     }
@@ -201,7 +201,7 @@ fn own_space(subject: &Subject<'_>, bends: &BentSubject<'_>, findings: &mut Vec<
         let mut cures = match overlap.kinship {
             Kinship::Neighbours | Kinship::Returns => vec![format!(
                 "Mitre the two with `corners = [{{ between = [\"{one}\", \"{two}\"], join = \"mitred\" }}]`, or let them \
-                 butt or one lap over the other"
+                 butt or one lap over the other, or cut their ends back"
             )],
             Kinship::Strangers => Vec::new(),
         };
@@ -235,7 +235,49 @@ fn own_space(subject: &Subject<'_>, bends: &BentSubject<'_>, findings: &mut Vec<
     }
 }
 
-fn order(_: &Subject<'_>, bends: &BentSubject<'_>, findings: &mut Vec<Finding>) {
+/// What the shop's benders without punch and die make of the part, where no press brake does.
+fn by_hand(subject: &Subject<'_>, bends: &BentSubject<'_>, shop: &Shop, findings: &mut Vec<Finding>) {
+    let job = BendJob { unfolding: bends.unfolding, grade: bends.grade, method: Method::AirBend, dies: &[] };
+    let plans: Vec<HandPlan> = shop.benders.iter().map(|bender| hand_plan(&job, bender)).collect();
+    let (severity, problem, cure) = match plans.iter().find(|plan| plan.order == Order::Found) {
+        Some(plan) => {
+            let press =
+                if bends.plan.order == Order::NoBrake { "" } else { "has no order of bends on the press brake, and " };
+            let cure = "Take it there; `flat` tells the order, the sight lines and the fingers".to_owned();
+            (Severity::Note, format!("{press}is bent on the {}", plan.bender), cure)
+        }
+        None => {
+            let told = plans.iter().map(|plan| {
+                let why = plan
+                    .blocked
+                    .iter()
+                    .map(|one| format!("bending \"{}\", {}", one.face, one.obstacle.in_words(|mm| subject.length(mm))));
+                format!("on the {}: {}", plan.bender, why.collect::<Vec<_>>().join("; "))
+            });
+            let told: Vec<String> = told.collect();
+            let cure = "Open the shape, shorten what is in the way, make it of two pieces, or have it bent elsewhere"
+                .to_owned();
+            (Severity::Warn, format!("is bent by none of the shop's benders ({})", told.join(". ")), cure)
+        }
+    };
+    findings.push(Finding {
+        severity,
+        rule: "order of bends",
+        feature: "the part".to_owned(),
+        at: None,
+        found: None,
+        wanted: None,
+        problem,
+        cure,
+        source: Source::derived("geometry of the part and of the benders' sections"),
+    });
+}
+
+fn order(subject: &Subject<'_>, bends: &BentSubject<'_>, shop: &Shop, findings: &mut Vec<Finding>) {
+    if !shop.benders.is_empty() && bends.plan.order != Order::Found {
+        by_hand(subject, bends, shop, findings);
+        return;
+    }
     let (severity, problem, cure) = match bends.plan.order {
         Order::Found => return,
         Order::NoBrake => (
@@ -245,7 +287,7 @@ fn order(_: &Subject<'_>, bends: &BentSubject<'_>, findings: &mut Vec<Finding>) 
         ),
         Order::GivenUp => (
             Severity::Warn,
-            "has so many bends that no order was found in reasonable time",
+            "has so many bends that no order was found in the time that is spent on it",
             "Find an order by hand, or make it of two pieces",
         ),
         // A warning: the model knows neither offset tools nor the tricks of whoever stands at the brake.
@@ -262,6 +304,26 @@ fn order(_: &Subject<'_>, bends: &BentSubject<'_>, findings: &mut Vec<Finding>) 
         .map(|blocked| format!("bending \"{}\", {}", blocked.face, blocked.obstacle))
         .collect();
     let told = if blocked.is_empty() { String::new() } else { format!(" ({})", blocked.join("; ")) };
+    let effort = bends.plan.effort;
+    let tried = if effort.ways > 0 {
+        format!(", after {} set-ups at {} stages of the part", effort.ways, effort.sets)
+    } else {
+        String::new()
+    };
+    let mut helps: Vec<String> = Vec::new();
+    for help in bends.plan.blocked.iter().filter_map(|blocked| blocked.help) {
+        let words = help.in_words(|mm| subject.length(mm));
+        if !helps.contains(&words) {
+            helps.push(words);
+        }
+    }
+    let cure = if helps.is_empty() {
+        cure.to_owned()
+    } else {
+        let mut first = helps.join("; ");
+        first.replace_range(..1, &first[..1].to_uppercase());
+        format!("{first}. Or open the shape, or make it of two pieces")
+    };
     findings.push(Finding {
         severity,
         rule: "order of bends",
@@ -269,8 +331,8 @@ fn order(_: &Subject<'_>, bends: &BentSubject<'_>, findings: &mut Vec<Finding>) 
         at: None,
         found: None,
         wanted: None,
-        problem: format!("{problem}{told}"),
-        cure: cure.to_owned(),
+        problem: format!("{problem}{told}{tried}"),
+        cure,
         source: Source::derived("geometry of the part and of the tools' sections"),
     });
 }
@@ -293,9 +355,9 @@ fn machine(subject: &Subject<'_>, bends: &BentSubject<'_>, step: &BendStep, shop
         });
     };
     let length = Amount::Length;
-    if step.length > brake.length + SLACK {
+    if step.span > brake.length + SLACK {
         let cure = "Bend it where the brake is longer, or make the part of two pieces".to_owned();
-        let (found, wanted) = (length(step.length), length(brake.length));
+        let (found, wanted) = (length(step.span), length(brake.length));
         add(Severity::Stop, "length of the brake", "is longer than the brake", cure, found, wanted, brake.source);
     }
     if step.force > brake.force + SLACK {
@@ -303,6 +365,37 @@ fn machine(subject: &Subject<'_>, bends: &BentSubject<'_>, step: &BendStep, shop
         let (found, wanted) = (Amount::Force(step.force), Amount::Force(brake.force));
         let source = ForceRule::Imperial.source();
         add(Severity::Stop, "force of the brake", "needs more force than the brake has", cure, found, wanted, source);
+    }
+    if let Some(load) = step.die.load.filter(|load| step.pressure.kilonewtons(1.0) > load + SLACK) {
+        let cure = format!(
+            "Take a wider or a stronger die; the one of {} bears {:.0} kN a metre",
+            subject.length(step.die.opening),
+            load * 1000.0
+        );
+        // As force on a metre of it, which is how a maker tells the limit.
+        let (found, wanted) = (Amount::Force(step.pressure.kilonewtons(1000.0)), Amount::Force(load * 1000.0));
+        let problem = "presses harder on a metre of the die than it bears";
+        add(Severity::Stop, "load of the die", problem, cure, found, wanted, OWN_FIGURE);
+    }
+    if let Some(nearest) = nearest_die(&shop.die_openings(), step.die.opening)
+        && (nearest - step.die.opening).abs() > SAME_DIE
+    {
+        let cure = format!(
+            "Tell `die = \"{}\"`, which is owned, so that the flat pattern is that of this die; or borrow the one told",
+            subject.length(nearest)
+        );
+        let problem = "is told for a die that the shop does not own";
+        let (found, wanted) = (length(step.die.opening), length(nearest));
+        add(Severity::Warn, "die of the shop", problem, cure, found, wanted, brake.source);
+    }
+    if step.uncovered > 0.0 {
+        let cure =
+            "Take eared (horned) end pieces if you have them; else press the ends again by hand, or join the corners \
+                    another way"
+                .to_owned();
+        let problem = "is made with a punch shorter than the bend, so that its ends stay open by some degrees";
+        let (found, wanted) = (length(step.punch_length), length(step.span));
+        add(Severity::Warn, "length of the punch", problem, cure, found, wanted, Source::COMMON_PRACTICE);
     }
     let leg = step.legs[0].min(step.legs[1]);
     if leg < step.least_leg - SLACK {

@@ -235,6 +235,14 @@ pub enum BentError {
         /// The second.
         other: String,
     },
+    /// A join between flanges of flanges that do not meet.
+    #[error("faces \"{face}\" and \"{other}\" meet at no corner in one plane, so they cannot be joined there")]
+    NoReturnCorner {
+        /// The first.
+        face: String,
+        /// The second.
+        other: String,
+    },
     /// An overlap where not everything is square.
     #[error(
         "faces \"{face}\" and \"{other}\" cannot overlap: that takes a square corner and two square bends the same way"

@@ -6,6 +6,7 @@ use crate::bend::{Development, LegDatum};
 use crate::pattern::{Corner, Feature, Pattern};
 
 use super::relief::Relief;
+use super::returns::ReturnJoin;
 
 /// A part bent of one sheet. Lengths in mm, angles in degrees.
 ///
@@ -31,6 +32,11 @@ pub struct BentPart {
     pub corners: Vec<CornerJoin>,
     /// How neighbouring flanges meet.
     pub join: Join,
+    /// How flanges of flanges that would lie in one another meet, unless [`Self::return_joins`] says otherwise; `None` leaves
+    /// them as they are told.
+    pub join_returns: Option<Join>,
+    /// How flanges of flanges meet that are told by name.
+    pub return_joins: Vec<ReturnJoin>,
     /// Relief at the end of a bend beside which its parent face goes on.
     pub relief: Relief,
     /// Relief where two bends meet at a corner.
@@ -280,6 +286,8 @@ impl BentPart {
             flanges: Vec::new(),
             corners: Vec::new(),
             join: Join::Open,
+            join_returns: None,
+            return_joins: Vec::new(),
             relief: Relief::RECTANGULAR,
             corner_relief: Relief::None,
         }

@@ -11,6 +11,7 @@ use super::flat::{FlatBend, FlatFace, FlatHole, FlatRelief, Unfolding};
 use super::grow::{Attached, Face, Tree};
 use super::judge;
 use super::part::BentPart;
+use super::returns;
 use super::walk::{NOTHING, tidy};
 use crate::part_frame::PartFrame;
 
@@ -27,6 +28,14 @@ use crate::part_frame::PartFrame;
 /// # Cost
 /// O(n²) for n faces in the comparison of faces that lie near each other; milliseconds for dozens.
 pub fn unfold(part: &BentPart, development: &dyn Fn(&Bend) -> Development) -> Result<Unfolding, BentErrors> {
+    match returns::joined(part, development)? {
+        Some(joined) => lay_flat(&joined, development),
+        None => lay_flat(part, development),
+    }
+}
+
+/// The same without joins between flanges of flanges.
+pub(super) fn lay_flat(part: &BentPart, development: &dyn Fn(&Bend) -> Development) -> Result<Unfolding, BentErrors> {
     let mut checker = Checker::new(part, development);
     let checked = checker.part();
     let tree = Tree::grow(part, &checked, checker.errors);

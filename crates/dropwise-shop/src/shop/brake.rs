@@ -3,7 +3,7 @@
 //! Sections lie in the plane square to the bend: x points to the back of the machine, where the backgauge is, y up, and
 //! the punch's tip is at (0, 0).
 
-use dropwise_geometry::{Outline, Point};
+use dropwise_geometry::{Outline, Point, Unit};
 use thiserror::Error;
 
 use crate::bend::{DIE_TABLE, SHORT_TON};
@@ -16,7 +16,7 @@ pub struct Brake {
     pub length: f64,
     /// Most force, kN.
     pub force: f64,
-    /// Punches, the one it would rather use first. They come in pieces, so that one of any length can be put together.
+    /// Punches, the one it would rather use first.
     pub punches: Vec<Punch>,
     /// Dies, as they stand on the shelf.
     pub dies: Vec<VDie>,
@@ -41,6 +41,8 @@ pub struct Punch {
     pub height: f64,
     /// Its section, counter-clockwise.
     pub section: Vec<Point>,
+    /// Lengths of the pieces that it comes in, mm; empty where any length can be put together.
+    pub pieces: Vec<f64>,
 }
 
 /// A die with one V.
@@ -54,6 +56,8 @@ pub struct VDie {
     pub height: f64,
     /// Angle of the V, degrees: it bends no sharper.
     pub angle: f64,
+    /// The most that may press on it, kN for each mm of its length; `None` where its maker's figure is not known.
+    pub load: Option<f64>,
 }
 
 /// No tool is larger than this, mm.
@@ -94,7 +98,37 @@ pub enum BrakeError {
     Section(String),
 }
 
+/// V openings of dies as they are sold in inches (from memory).
+pub const INCH_DIES: [f64; 10] = [0.25, 0.3125, 0.375, 0.5, 0.625, 0.75, 1.0, 1.25, 1.5, 2.0];
+
 impl Brake {
+    /// The small brake of [`Self::usual`], for jobs in inches with the dies that are sold there: [`INCH_DIES`].
+    #[must_use]
+    pub fn usual_beside(unit: Unit) -> Self {
+        let usual = Self::usual();
+        if unit.is_metric() {
+            return usual;
+        }
+        Self { dies: INCH_DIES.map(|inches| VDie::of(inches * 25.4)).to_vec(), ..usual }
+    }
+
+    /// A brake in a shop press: 500 mm, 20 short tons, three dies, a straight punch 80 high and no backgauge. Common
+    /// practice, no source.
+    #[must_use]
+    pub fn usual_in_shop_press(unit: Unit) -> Self {
+        let dies = if unit.is_metric() { [12.0, 16.0, 25.0] } else { [0.5, 0.625, 1.0].map(|inches| inches * 25.4) };
+        let punch = Punch::straight("straight punch", 88.0, 0.8, 20.0, 80.0);
+        Self {
+            length: 500.0,
+            force: 20.0 * SHORT_TON,
+            punches: punch.into_iter().collect(),
+            dies: dies.map(VDie::of).to_vec(),
+            beam_width: 50.0,
+            gauge_reach: (0.0, 0.0),
+            source: Source::COMMON_PRACTICE,
+        }
+    }
+
     /// A small brake: 1250 mm and 40 short tons (common practice, no source), with the dies up to 50 mm of "Air bending
     /// force chart" and three common forms of punch.
     #[must_use]
@@ -136,6 +170,7 @@ impl Punch {
             tip_radius: 0.8,
             height: 105.0,
             section,
+            pieces: Vec::new(),
         };
         let straight = |angle: f64, width: f64| {
             let rise = width / 2.0 / (angle.to_radians() / 2.0).tan();
@@ -202,7 +237,7 @@ impl Punch {
             section.reverse();
         }
         let height = section.iter().fold(0.0, |height: f64, point| height.max(point.y));
-        Ok(Self { name: name.to_owned(), angle, tip_radius, height, section })
+        Ok(Self { name: name.to_owned(), angle, tip_radius, height, section, pieces: Vec::new() })
     }
 }
 
@@ -212,7 +247,7 @@ impl VDie {
     #[must_use]
     pub const fn of(opening: f64) -> Self {
         let height = if opening > 40.0 { opening + 20.0 } else { 60.0 };
-        Self { opening, width: opening + 20.0, height, angle: if opening <= 12.0 { 30.0 } else { 85.0 } }
+        Self { opening, width: opening + 20.0, height, angle: if opening <= 12.71 { 30.0 } else { 85.0 }, load: None }
     }
 }
 

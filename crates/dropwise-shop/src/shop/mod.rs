@@ -3,12 +3,14 @@
 //! [`Shop::usual`] is what to reckon with until a shop says otherwise. No published list says what a small shop owns, so
 //! each default tells where it comes from; where it says common practice, it is a guess to be replaced.
 
+mod bender;
 mod brake;
 mod flare;
 
 use dropwise_geometry::Unit;
 
-pub use brake::{Brake, BrakeError, LARGEST_TOOL, MOST_POINTS, Punch, VDie};
+pub use bender::{Bender, BenderKind};
+pub use brake::{Brake, BrakeError, INCH_DIES, LARGEST_TOOL, MOST_POINTS, Punch, VDie};
 pub use flare::FlaringDie;
 
 use crate::caution::{LIFT_SOURCE, LIFTED_BY_ONE};
@@ -22,6 +24,10 @@ pub struct Shop {
     pub tools: ShopTools,
     /// Its press brake, if it has one.
     pub brake: Option<Brake>,
+    /// A small press brake that stands in a shop press, with its own force, length and tools.
+    pub shop_press: Option<Brake>,
+    /// Benders without punch and die: leaf brakes, box-and-pan brakes, a vise with bars.
+    pub benders: Vec<Bender>,
     /// Dies that flare holes.
     pub flaring_dies: Vec<FlaringDie>,
     /// What lengths must be multiplied by to come out true on the shop's printer, from left to right and upright.
@@ -37,12 +43,14 @@ pub const OWN_FIGURE: Source = Source::confirmed("the shop file");
 
 impl Shop {
     /// A small shop that has said nothing of itself: a cutoff wheel, common drills and hole saws of the job's unit, a
-    /// small press brake with the dies of the published chart, no shear, no flaring dies, a true printer.
+    /// small press brake with the dies of the published chart, or those sold in inches, no shear, no flaring dies, a true printer.
     #[must_use]
     pub fn usual(unit: Unit) -> Self {
         Self {
             tools: ShopTools::beside(unit),
-            brake: Some(Brake::usual()),
+            brake: Some(Brake::usual_beside(unit)),
+            shop_press: None,
+            benders: Vec::new(),
             flaring_dies: Vec::new(),
             printer: [1.0; 2],
             lifted_by_one: LIFTED_BY_ONE,
@@ -50,10 +58,10 @@ impl Shop {
         }
     }
 
-    /// Openings of the brake's dies, in its order.
+    /// Openings of the dies of both press brakes, in their order.
     #[must_use]
     pub fn die_openings(&self) -> Vec<f64> {
-        self.brake.iter().flat_map(|brake| brake.dies.iter().map(|die| die.opening)).collect()
+        self.brake.iter().chain(&self.shop_press).flat_map(|brake| brake.dies.iter().map(|die| die.opening)).collect()
     }
 }
 
@@ -64,9 +72,12 @@ mod tests {
 
     #[test]
     fn the_usual_shop_says_where_it_comes_from() {
-        let shop = Shop::usual(Unit::Inch);
         // Dies of "Air bending force chart".
-        assert_eq!(shop.die_openings(), [6.0, 8.0, 10.0, 12.0, 16.0, 20.0, 25.0, 32.0, 40.0, 50.0]);
+        let metric = Shop::usual(Unit::Millimetre).die_openings();
+        assert_eq!(metric, [6.0, 8.0, 10.0, 12.0, 16.0, 20.0, 25.0, 32.0, 40.0, 50.0]);
+        let shop = Shop::usual(Unit::Inch);
+        let inches: Vec<f64> = shop.die_openings().iter().map(|opening| opening / 25.4).collect();
+        assert!(inches.iter().zip(INCH_DIES).all(|(own, sold)| (own - sold).abs() < 1e-12) && inches.len() == 10);
         assert_eq!(shop.brake.unwrap().source.status, Status::CommonPractice);
         // NIOSH load constant, 51 lb.
         assert_eq!((shop.lifted_by_one * 2.204_62).round(), 51.0);

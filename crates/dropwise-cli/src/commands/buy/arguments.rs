@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use crate::shop_checks::ShopChoice;
 use crate::stock_log::LogChoice;
 
 pub(crate) const ABOUT: &str = "Weighs the rack against offers of sheets: what to buy for a job";
@@ -12,7 +13,7 @@ pub(crate) const LONG_ABOUT: &str = "\
 Weighs the rack against offers of sheets: what to buy for a job.
 
 Sheets of the job file lie in the rack, except those of which there are \"unlimited\": these are on offer at their price. To them \
-come the offers of a list in CSV, TOML or JSON. Every choice listed has been nested and proved. Delivery and minimum orders count. Fillers \
+come the offers of a list in CSV, TOML or JSON; a job may name no sheets at all. Every choice listed has been nested and proved. Delivery and minimum orders count. Fillers \
 are left out of the decision.
 
 An offer without a price gets the most that it is worth to this job.";
@@ -86,4 +87,6 @@ pub(crate) struct Buy {
     pub(crate) from_stock: bool,
     #[command(flatten)]
     pub(crate) log: LogChoice,
+    #[command(flatten)]
+    pub(crate) shop: ShopChoice,
 }

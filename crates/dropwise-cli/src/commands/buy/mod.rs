@@ -32,7 +32,7 @@ pub(crate) fn buy(typed: Buy, colour: Colour, environment: &mut Environment<'_>)
         Stop { exit: Exit::BadInput, complaints }
     };
     let rack = rack(&typed, environment)?;
-    let mut loaded = load_job(&typed.job, rack.as_ref())?;
+    let mut loaded = load_job(&typed.job, rack.as_ref(), &typed.shop)?;
     if rack.is_some() {
         leave_own_drops_out(&mut loaded)?;
     }

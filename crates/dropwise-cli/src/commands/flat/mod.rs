@@ -8,9 +8,9 @@ use std::path::PathBuf;
 use clap::Args;
 use dropwise_formats::cut_drawing::CutDrawing;
 use dropwise_formats::dxf_write::{DxfUnit, write_dxf};
-use dropwise_formats::{BentDetail, LoadedJob};
+use dropwise_formats::{BentDetail, HoleWork, LoadedJob};
 use dropwise_geometry::Segment;
-use dropwise_paper::{DrawingStyle, draw_flat, draw_folded};
+use dropwise_paper::{DrawingStyle, WorkedRing, draw_flat, draw_folded_worked};
 use dropwise_shop::fold::Direction;
 use dropwise_shop::markout::ScribeLines;
 
@@ -73,8 +73,8 @@ struct Chosen<'a> {
 pub(crate) fn flat(typed: &Flat, colour: Colour, environment: &mut Environment<'_>) -> Result<Exit, Stop> {
     let stdout_ink = Ink::new(colour.is_wanted(environment, false));
     let stderr_ink = Ink::new(colour.is_wanted(environment, true));
-    let loaded = load_job(&typed.job, None)?;
-    let shop = typed.shop.open(&loaded)?;
+    let loaded = load_job(&typed.job, None, &typed.shop)?;
+    let shop = loaded.shop.clone();
     let chosen = chosen(typed, &loaded)?;
     let notes: String = loaded.notes.iter().map(|note| render_note(note, stderr_ink)).collect();
     environment.say(&notes);
@@ -144,14 +144,31 @@ fn pictures(loaded: &LoadedJob, chosen: Chosen<'_>) -> Result<Vec<OutFile>, Stop
     }
     let drawing = CutDrawing::of_part(&loaded.job.parts()[chosen.index], &scribe)
         .map_err(|error| Stop::failure(Complaint::new(error.to_string())))?;
+    let rings: Vec<WorkedRing> = loaded.parts[chosen.index]
+        .worked_holes
+        .iter()
+        .filter_map(|hole| {
+            let (diameter, rise) = match hole.work {
+                HoleWork::Countersunk { diameter, .. } => (diameter, 0.0),
+                HoleWork::Flared { diameter, depth } => (diameter, depth.unwrap_or(USUAL_RISE)),
+                #[allow(unreachable_patterns, reason = "other work does not show")]
+                _ => return None,
+            };
+            let (face, center, is_up) = (hole.face, hole.center, hole.is_up);
+            Some(WorkedRing { face, center, hole: hole.diameter, diameter, is_up, rise })
+        })
+        .collect();
     let name = file_name(chosen.name, chosen.index);
     let file = |suffix: &str, text: String| OutFile::new(format!("{name}-{suffix}"), text);
     Ok(vec![
         file("flat.svg", draw_flat(&chosen.bent.unfolding, chosen.name, &style)),
-        file("folded.svg", draw_folded(&chosen.bent.unfolding, chosen.name, &style)),
+        file("folded.svg", draw_folded_worked(&chosen.bent.unfolding, &rings, chosen.name, &style)),
         file("flat.dxf", write_dxf(&drawing, DxfUnit::beside(loaded.unit))),
     ])
 }
+
+/// How far a flare stands up that says nothing of it, mm: 3/16 in, as its dies by rule.
+const USUAL_RISE: f64 = 3.0 / 16.0 * 25.4;
 
 /// A part's name as a file may have it. Names that lose letters get the part's number, so that no two are alike.
 fn file_name(name: &str, index: usize) -> String {

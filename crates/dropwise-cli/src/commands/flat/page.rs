@@ -4,7 +4,7 @@ use dropwise_formats::LoadedJob;
 use dropwise_geometry::{Unit, format_length};
 use dropwise_shop::PartFrame;
 use dropwise_shop::bend::SHORT_TON;
-use dropwise_shop::bend_plan::{BendStep, BendingPlan, Order};
+use dropwise_shop::bend_plan::{BendStep, BendingPlan, HandPlan, Order};
 use dropwise_shop::check::gathered;
 use dropwise_shop::fold::{BendRow, FlatBend, Run, RunRow};
 
@@ -80,6 +80,13 @@ fn of_part(loaded: &LoadedJob, chosen: Chosen<'_>, checks: &PartChecks, ink: Ink
     }
     if let Some(plan) = &checks.plan {
         page.push_str(&format!("\n{}\n{}", ink.strong("At the press brake"), plan_text(plan, unit, ink)));
+    }
+    for plan in &checks.by_hand {
+        page.push_str(&format!(
+            "\n{}\n{}",
+            ink.strong(&format!("By hand: {}", cleaned(&plan.bender))),
+            by_hand(plan, unit, ink)
+        ));
     }
     if !checks.findings.is_empty() {
         page.push_str(&format!("\n{}\n", ink.strong("Shop checks")));
@@ -157,8 +164,16 @@ fn plan_text(plan: &BendingPlan, unit: Unit, ink: Ink) -> String {
     match plan.order {
         Order::Found => {}
         Order::NoBrake => return "The shop has no press brake with a punch and a die.\n".to_owned(),
-        Order::None => page.push_str("No order makes all bends on this brake. As far as it goes:\n"),
-        Order::GivenUp => page.push_str("No order was found in reasonable time. As far as it goes:\n"),
+        Order::None => page.push_str(&wrapped(
+            "",
+            0,
+            &format!("No order makes all bends on this brake{}. As far as it goes:", tried(plan)),
+        )),
+        Order::GivenUp => page.push_str(&wrapped(
+            "",
+            0,
+            &format!("No order was found in the time that is spent on it{}. As far as it goes:", tried(plan)),
+        )),
     }
     let mut table = Table::new(&["Step", "die", "gauge", "length", "leg", "least leg", "force"]);
     for (number, step) in plan.steps.iter().enumerate() {
@@ -179,9 +194,75 @@ fn plan_text(plan: &BendingPlan, unit: Unit, ink: Ink) -> String {
         page.push_str(&wrapped(&format!("{}. ", number + 1), 3, &step_text(step, unit)));
     }
     for blocked in &plan.blocked {
-        page.push_str(&wrapped("- ", 2, &cleaned(&format!("left: \"{}\": {}", blocked.face, blocked.obstacle))));
+        let help =
+            blocked.help.map_or_else(String::new, |help| format!("; {}", help.in_words(|mm| format_length(mm, unit))));
+        page.push_str(&wrapped("- ", 2, &cleaned(&format!("left: \"{}\": {}{help}", blocked.face, blocked.obstacle))));
     }
     page
+}
+
+/// The bends on a bender without punch and die.
+fn by_hand(plan: &HandPlan, unit: Unit, ink: Ink) -> String {
+    let mut page = String::new();
+    match plan.order {
+        Order::Found => {}
+        _ if plan.steps.is_empty() => {}
+        _ => page.push_str("It does not make all bends. As far as it goes:\n"),
+    }
+    let mut table = Table::new(&["Step", "swings", "sight line", "length", "flange"]);
+    for (number, step) in plan.steps.iter().enumerate() {
+        table.row(vec![
+            format!("{}. {} {}", number + 1, cleaned(&step.face), step.direction),
+            if step.is_face_clamped { "the rest".to_owned() } else { "the flange".to_owned() },
+            figure(step.sight_line, unit),
+            figure(step.span, unit),
+            figure(step.flange, unit),
+        ]);
+    }
+    if !plan.steps.is_empty() {
+        page.push_str(&table.render(ink));
+        let text = "Set the sight line under the nose of the bar. It lies so far from the bend line, towards what is clamped; \
+                    with a minus sign, towards what swings.";
+        page.push_str(&wrapped("", 0, text));
+    }
+    for (number, step) in plan.steps.iter().enumerate() {
+        let mut said = Vec::new();
+        if !step.fingers.is_empty() {
+            let fingers: Vec<String> = step.fingers.iter().map(|&finger| figure(finger, unit)).collect();
+            said.push(format!("fingers {}", fingers.join(" + ")));
+        }
+        if step.is_hem {
+            said.push("fold it as far as it goes, then press it as its hem asks".to_owned());
+        }
+        if !said.is_empty() {
+            page.push_str(&wrapped(&format!("{}. ", number + 1), 3, &format!("{}.", said.join("; "))));
+        }
+    }
+    for one in &plan.blocked {
+        let why = one.obstacle.in_words(|mm| format_length(mm, unit));
+        page.push_str(&wrapped("- ", 2, &cleaned(&format!("left: \"{}\": {why}", one.face))));
+    }
+    page
+}
+
+/// How much was tried, in words.
+fn tried(plan: &BendingPlan) -> String {
+    format!(" ({} set-ups at {} stages of the part were tried)", plan.effort.ways, plan.effort.sets)
+}
+
+/// How long a punch, in words: any that is longer where nothing stands beside the bend.
+fn punch_of(step: &BendStep, unit: Unit) -> String {
+    if step.punch_may_be_longer {
+        return format!("{}, {} long or longer", step.punch, figure(step.punch_length, unit));
+    }
+    if !step.punch_pieces.is_empty() {
+        let pieces: Vec<String> = step.punch_pieces.iter().map(|&piece| figure(piece, unit)).collect();
+        return format!("{} of {} ({})", step.punch, figure(step.punch_length, unit), pieces.join(" + "));
+    }
+    // What can be put together: whole millimetres or sixteenths of an inch, never longer.
+    let step_of = if unit.is_metric() { 1.0 } else { 25.4 / 16.0 };
+    let length = ((step.punch_length / step_of + 1e-9).floor() * step_of).max(0.0);
+    format!("{} of {}, no longer", step.punch, figure(length, unit))
 }
 
 fn force(step: &BendStep, unit: Unit) -> String {
@@ -207,10 +288,14 @@ fn step_text(step: &BendStep, unit: Unit) -> String {
         None => "the backgauge does not reach: work to the scribed line".to_owned(),
     };
     let hem = if step.is_hem { "; fold it sharp first, then press it flat" } else { "" };
+    let ends = if step.uncovered > 0.0 {
+        format!("; {} at each end stay without punch and open by some degrees", figure(step.uncovered, unit))
+    } else {
+        String::new()
+    };
     cleaned(&format!(
-        "{} of {}, {} by {}; {per}; in the air this die makes a radius of {} to {}{hem}; {gauge}.",
-        step.punch,
-        figure(step.punch_length, unit),
+        "{}{ends}, {} by {}; {per}; in the air this die makes a radius of {} to {}{hem}; {gauge}.",
+        punch_of(step, unit),
         step.direction,
         format_args!("{}°", (step.turn * 100.0).round() / 100.0),
         figure(low, unit),

@@ -2,7 +2,7 @@
 
 use dropwise_formats::LoadedJob;
 use dropwise_shop::PartFrame;
-use dropwise_shop::bend_plan::{BendStep, BendingPlan, Order};
+use dropwise_shop::bend_plan::{BendStep, BendingPlan, HandPlan, HandStep, Order};
 use dropwise_shop::check::gathered;
 use dropwise_shop::fold::{BendRow, FlatBend, Run, RunRow};
 use serde_json::{Value, json};
@@ -41,6 +41,7 @@ fn of_part(loaded: &LoadedJob, chosen: Chosen<'_>, checks: &PartChecks) -> Value
         "bends": bends.map(|(row, bend)| of_bend(row, bend)).collect::<Vec<_>>(),
         "runs": bent.table.runs.iter().map(of_run).collect::<Vec<_>>(),
         "bending_plan": checks.plan.as_ref().map(of_plan),
+        "by_hand": checks.by_hand.iter().map(of_hand_plan).collect::<Vec<_>>(),
         "findings": gathered(&checks.findings).iter().map(finding_as_json).collect::<Vec<_>>(),
     })
 }
@@ -83,19 +84,53 @@ fn of_run(run: &Run) -> Value {
     })
 }
 
-fn of_plan(plan: &BendingPlan) -> Value {
-    let order = match plan.order {
+fn order(order: Order) -> &'static str {
+    match order {
         Order::Found => "found",
         Order::None => "none",
         Order::GivenUp => "given up",
         Order::NoBrake => "no brake",
+    }
+}
+
+fn of_hand_plan(plan: &HandPlan) -> Value {
+    let step = |step: &HandStep| {
+        json!({
+            "bends": std::iter::once(step.bend).chain(step.also.iter().copied()).map(|bend| bend + 1).collect::<Vec<_>>(),
+            "face": step.face,
+            "is_face_clamped": step.is_face_clamped,
+            "angle": step.turn,
+            "direction": step.direction.to_string(),
+            "length": step.span,
+            "sight_line": step.sight_line,
+            "flange": step.flange,
+            "fingers": step.fingers,
+            "is_hem": step.is_hem,
+        })
     };
     let blocked = plan
         .blocked
         .iter()
-        .map(|blocked| json!({ "face": blocked.face, "obstacle": blocked.obstacle.to_string() }))
+        .map(|one| json!({ "face": one.face, "obstacle": one.obstacle.in_words(|mm| format!("{mm} mm")) }));
+    json!({
+        "bender": plan.bender,
+        "order": order(plan.order),
+        "steps": plan.steps.iter().map(step).collect::<Vec<_>>(),
+        "blocked": blocked.collect::<Vec<_>>(),
+    })
+}
+
+fn of_plan(plan: &BendingPlan) -> Value {
+    let order = order(plan.order);
+    let blocked = plan
+        .blocked
+        .iter()
+        .map(|blocked| {
+            let help = blocked.help.map(|help| help.in_words(|mm| format!("{mm} mm")));
+            json!({ "face": blocked.face, "obstacle": blocked.obstacle.to_string(), "help": help })
+        })
         .collect::<Vec<_>>();
-    json!({ "order": order, "steps": plan.steps.iter().map(of_step).collect::<Vec<_>>(), "blocked": blocked })
+    json!({ "order": order, "steps": plan.steps.iter().map(of_step).collect::<Vec<_>>(), "blocked": blocked, "tried": { "set_ups": plan.effort.ways, "stages": plan.effort.sets } })
 }
 
 fn of_step(step: &BendStep) -> Value {
@@ -105,6 +140,7 @@ fn of_step(step: &BendStep) -> Value {
         .map(|gauge| json!({ "distance": gauge.distance, "face": gauge.face, "is_straight": gauge.is_straight }));
     json!({
         "bend": step.bend + 1,
+        "bends": std::iter::once(step.bend).chain(step.also.iter().copied()).map(|bend| bend + 1).collect::<Vec<_>>(),
         "face": step.face,
         "angle": step.turn,
         "direction": step.direction.to_string(),
@@ -112,6 +148,9 @@ fn of_step(step: &BendStep) -> Value {
         "die_opening": step.die.opening,
         "punch": step.punch,
         "punch_length": step.punch_length,
+        "punch_may_be_longer": step.punch_may_be_longer,
+        "punch_pieces": step.punch_pieces,
+        "uncovered": step.uncovered,
         "inside_radius": step.inside_radius,
         "radius_in_die": [step.radius_in_die.0, step.radius_in_die.1],
         "force_per_metre": step.pressure.kilonewtons_per_metre(),

@@ -18,6 +18,7 @@ use super::list::Wanted;
 use crate::complaint::{Complaint, Stop};
 use crate::environment::Environment;
 use crate::exit::Exit;
+use crate::shop_checks::ShopChoice;
 use crate::stock_log::{Purpose, load_job};
 use crate::text::{shortened, wrapped};
 
@@ -162,7 +163,8 @@ impl Find {
             return Err(Stop::bad_input(complaint.with_cure("Leave out either the job or the outline")));
         }
         // The job's own sheets do not matter here.
-        let loaded = load_job(job, Some(&Rack { pieces: Vec::new(), own: OwnSheets::LeftOut }))?;
+        let loaded =
+            load_job(job, Some(&Rack { pieces: Vec::new(), own: OwnSheets::LeftOut }), &ShopChoice::default())?;
         let mut part = self.chosen(job, loaded.job.parts())?.clone();
         part.quantity = 1;
         let of_job = loaded.job.clearances();

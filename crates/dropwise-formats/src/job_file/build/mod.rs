@@ -77,7 +77,12 @@ pub struct LoadedJob {
 ///
 /// # Errors
 /// All faults found, in the order of the file.
-pub(super) fn build(document: &Document, keys: &JobFile, rack: Option<&Rack>) -> Result<LoadedJob, Vec<JobFileError>> {
+pub(super) fn build(
+    document: &Document,
+    keys: &JobFile,
+    rack: Option<&Rack>,
+    other_shop: Option<&Path>,
+) -> Result<LoadedJob, Vec<JobFileError>> {
     let folder = document.file().parent().unwrap_or(Path::new("")).to_owned();
     let mut context = Context::new(document, folder);
     // The unit comes first: every other length may hang on it.
@@ -87,7 +92,7 @@ pub(super) fn build(document: &Document, keys: &JobFile, rack: Option<&Rack>) ->
     if let Some(coinage) = keys.currency_decimals.and_then(|decimals| Coinage::new(decimals).ok()) {
         context.coinage = coinage;
     }
-    let loaded = assemble(&context, keys, rack);
+    let loaded = assemble(&context, keys, rack, other_shop);
     let (errors, notes) = context.finish();
     match loaded {
         Some(mut loaded) if errors.is_empty() => {
@@ -99,7 +104,12 @@ pub(super) fn build(document: &Document, keys: &JobFile, rack: Option<&Rack>) ->
     }
 }
 
-fn assemble(context: &Context<'_>, keys: &JobFile, rack: Option<&Rack>) -> Option<LoadedJob> {
+fn assemble(
+    context: &Context<'_>,
+    keys: &JobFile,
+    rack: Option<&Rack>,
+    other_shop: Option<&Path>,
+) -> Option<LoadedJob> {
     let top = context.top();
     let file_stem = || context.document.file().file_stem().map_or_else(|| "job".into(), |s| s.to_string_lossy());
     let name = match &keys.name {
@@ -120,7 +130,13 @@ fn assemble(context: &Context<'_>, keys: &JobFile, rack: Option<&Rack>) -> Optio
     let sheet_rates = sheet::Rates { weight_rule, leftover, scrap };
 
     let strips = keys.test_strips.as_deref().map(|file| bent::strips(&top.key("test_strips"), file));
-    let workshop = bent::Workshop { bending: keys.bending.as_ref(), strips: strips.unwrap_or_default() };
+    // Before the parts: a bend is laid out for a die that is there.
+    let (shop, shop_text) = shop(&top.key("shop"), keys.shop.as_deref(), other_shop);
+    let workshop = bent::Workshop {
+        bending: keys.bending.as_ref(),
+        strips: strips.unwrap_or_default(),
+        dies: shop.die_openings(),
+    };
     let parts = all(&keys.parts, |index, part| {
         part::parts(&top.key("parts").index(index), part, &defaults, rates.hole.is_some(), &workshop)
     });
@@ -136,9 +152,6 @@ fn assemble(context: &Context<'_>, keys: &JobFile, rack: Option<&Rack>) -> Optio
             sheet_list::sheets(&top.key("sheet_lists").index(index), list, &defaults, sheet_rates)
         }));
     }
-    if rack.is_none() && keys.sheets.is_none() && keys.sheet_lists.is_none() {
-        top.fault("lacks `sheets`", "Say what the parts may be made of, in [[sheets]] tables or with `sheet_lists`");
-    }
     check_names(&parts, |(part, detail): &(Part, PartDetail)| (&part.name, &detail.place), "part", context);
     check_names(&sheets, |(sheet, detail): &(Sheet, SheetDetail)| (&sheet.name, &detail.place), "sheet", context);
 
@@ -146,7 +159,6 @@ fn assemble(context: &Context<'_>, keys: &JobFile, rack: Option<&Rack>) -> Optio
     let clearances = rules::clearances(&top, keys.clearances.as_ref(), thickest);
     let leftover_rule = rules::leftover_rule(&top, keys.leftovers.as_ref());
     let rates = work_rates(&top.key("rates"), &rates);
-    let (shop, shop_text) = shop(&top.key("shop"), keys.shop.as_deref());
     let (clearances, process) = clearances?;
     if context.has_errors() {
         return None;
@@ -167,7 +179,10 @@ fn assemble(context: &Context<'_>, keys: &JobFile, rack: Option<&Rack>) -> Optio
             return None;
         }
     };
-    fit::warn_of_misfits(context, &job, &part_details);
+    // Without any sheets the job is not for nesting yet.
+    if !job.sheets().is_empty() {
+        fit::warn_of_misfits(context, &job, &part_details);
+    }
     Some(LoadedJob {
         name: name?,
         unit: context.unit,
@@ -187,21 +202,25 @@ fn assemble(context: &Context<'_>, keys: &JobFile, rack: Option<&Rack>) -> Optio
     })
 }
 
-/// The shop of the file named. Faults of that file are told with its own places.
-fn shop(at: &At<'_>, file: Option<&str>) -> (Shop, Option<String>) {
+/// The shop of the file named, or of the one that takes its place. Faults of that file are told with its own places.
+fn shop(at: &At<'_>, file: Option<&str>, other: Option<&Path>) -> (Shop, Option<String>) {
     let (context, usual) = (at.context, (Shop::usual(at.context.unit), None));
+    let read = |path: &Path| match crate::shop_file::load_shop_text(path, context.unit) {
+        Ok((shop, text)) => (shop, Some(text)),
+        Err(errors) => {
+            errors.into_iter().for_each(|error| context.push(error));
+            (Shop::usual(context.unit), None)
+        }
+    };
+    if let Some(path) = other {
+        return read(path);
+    }
     let Some(file) = file else { return usual };
     if file.trim().is_empty() {
         at.fault("is blank", "Name the shop file, or leave the key out");
         return usual;
     }
-    match crate::shop_file::load_shop_text(&context.folder.join(file), context.unit) {
-        Ok((shop, text)) => (shop, Some(text)),
-        Err(errors) => {
-            errors.into_iter().for_each(|error| context.push(error));
-            usual
-        }
-    }
+    read(&context.folder.join(file))
 }
 
 /// Everything that could be read of a list; what could not was reported.

@@ -12,8 +12,10 @@ use dropwise_geometry::Point;
 
 use super::flat::Unfolding;
 use super::folded::Folded;
+use super::returns;
 use super::space::Point3;
-use convex::Convex;
+pub(crate) use convex::Convex;
+pub(crate) use pieces::flat_plates;
 use pieces::{Metal, metal};
 
 /// How deep two pieces of metal may lie in one another before it counts, mm: the depth that a file takes off without a
@@ -47,7 +49,7 @@ impl Plate {
 pub enum Kinship {
     /// Both are bent from one face, at a corner that their edges share.
     Neighbours,
-    /// They lie in one plane and are bent from two faces that are neighbours in turn: feet, returns.
+    /// They meet at a corner in one plane and are bent from two flanges of one face: feet, returns.
     Returns,
     /// Neither.
     Strangers,
@@ -195,11 +197,8 @@ impl Unfolding {
         if one == two {
             return if self.meet_at_a_corner(face, other) { Kinship::Neighbours } else { Kinship::Strangers };
         }
-        let (a, b) = (folded.faces[face], folded.faces[other]);
-        let is_parallel = a.up.cross(b.up).length() < 1e-6;
-        let is_level = (b.origin - a.origin).dot(a.up).abs() < self.thickness;
         let is_kin = self.faces[one].parent.is_some() && self.faces[one].parent == self.faces[two].parent;
-        if is_parallel && is_level && is_kin { Kinship::Returns } else { Kinship::Strangers }
+        if is_kin && returns::meet(self, folded, [face, other]) { Kinship::Returns } else { Kinship::Strangers }
     }
 
     /// Whether the bends of two faces come as near to each other as the corner between them.

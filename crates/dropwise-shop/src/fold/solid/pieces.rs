@@ -90,6 +90,15 @@ pub(super) fn metal(flat: &Unfolding, folded: &Folded, shrunk: f64) -> Vec<Metal
     faces.chain(bends).collect()
 }
 
+/// A face on the flat without its holes, shrunk all round by so much, in convex pieces.
+pub(crate) fn flat_plates(flat: &Unfolding, face: usize, shrunk: f64) -> Vec<[Point; 4]> {
+    let face = &flat.faces[face];
+    let region = Polygon::new(face.region.exterior().flatten(CUT_CHORD, Side::Grow), Vec::new());
+    let cut = Polygon::new(flat.shape.exterior().flatten(CUT_CHORD, Side::Shrink), Vec::new());
+    let left = offset(&intersection(&[region], &[cut]), -shrunk, CUT_CHORD);
+    left.iter().flat_map(|polygon| trapezoids(polygon, face.frame)).collect()
+}
+
 /// Into how many flat strips a bend is cut, so that the chord of each stays as near to the outside as wanted.
 fn strips(bend: &FlatBend, thickness: f64) -> usize {
     let outer = bend.figures.bend.radius() + thickness;

@@ -80,6 +80,7 @@ fn returns_of_a_channel_that_meet_are_found_and_can_be_shortened() {
     assert_eq!(overlaps.len(), 1, "{overlaps:#?}");
     let [long, wide, thick] = overlaps[0].extents;
     assert!((long - 300.0).abs() < 1e-6 && (wide - 20.0).abs() < 1e-6 && (thick - 2.0).abs() < 1e-6, "{overlaps:?}");
+    assert_eq!(overlaps[0].kinship, Kinship::Strangers, "they face each other: no mitre helps");
     let (_, by) = overlaps[0].shorten.expect("there is enough of them");
     assert!((by - 20.0).abs() < 1e-6, "{by}");
 }

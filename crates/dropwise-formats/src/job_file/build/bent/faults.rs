@@ -110,6 +110,7 @@ fn face_of(error: &BentError) -> Option<&str> {
         | E::HoleThroughEdge { face, .. }
         | E::UnlikeMitre { face, .. }
         | E::UnsquareOverlap { face, .. }
+        | E::NoReturnCorner { face, .. }
         | E::ReliefRoom { face, .. }
         | E::ReliefSmall { face, .. } => Some(face),
         // Of two faces that are in each other's way, the later one was added to the earlier.

@@ -95,6 +95,8 @@ pub(super) struct Workshop<'k> {
     pub(super) bending: Option<&'k BendingKeys>,
     /// The shop's test strips.
     pub(super) strips: Vec<MeasuredStrip>,
+    /// Openings of the shop's dies, mm; none where it has no press brake.
+    pub(super) dies: Vec<f64>,
 }
 
 /// Whether a part is told with bends.
@@ -124,7 +126,7 @@ pub(super) fn piece(
     let own = keys.bending.as_ref().map(|keys| (at.key("bending"), keys));
     let of_file = workshop.bending.map(|keys| (at.context.top().key("bending"), keys));
     let levels: Vec<(At<'_>, &BendingKeys)> = own.into_iter().chain(of_file).collect();
-    let settings = Settings::read(at, &levels, stock, &workshop.strips);
+    let settings = Settings::read(at, &levels, stock, workshop);
     let given: Vec<&str> = forms_given(&keys.outline).into_iter().chain(bent_forms_given(&keys.bent)).collect();
     if !check_one_form(at, &given, "part", FORMS) {
         return None;
@@ -240,6 +242,7 @@ fn start<'c>(at: &At<'c>, keys: &PartKeys, settings: &Settings<'_>) -> Option<St
     };
     part.is_sharp_allowed = settings.is_sharp_allowed;
     part.join = settings.join.unwrap_or(part.join);
+    part.join_returns = settings.join;
     part.relief = settings.relief.unwrap_or(part.relief);
     part.corner_relief = settings.corner_relief.unwrap_or(part.corner_relief);
     Some(Start { part, places, worked })

@@ -9,6 +9,7 @@ use dropwise_shop::fold::{Join, Relief, ReliefSize};
 use dropwise_shop::{Material, Thickness};
 
 use super::super::context::At;
+use super::Workshop;
 use super::strips::{MeasuredStrip, speaking};
 use crate::job_file::types::{self, AllowanceWord, BendingKeys, JoinWord, Length, MethodWord, ReliefWord};
 
@@ -28,6 +29,8 @@ pub(super) struct Settings<'s> {
     k: Option<KFactor>,
     rule: Option<AllowanceWord>,
     strips: &'s [MeasuredStrip],
+    /// Openings of the shop's dies.
+    dies: &'s [f64],
     /// Bends for which no rule has an answer, with why.
     unanswered: RefCell<Vec<String>>,
 }
@@ -47,7 +50,7 @@ impl<'s> Settings<'s> {
         at: &At<'_>,
         levels: &[(At<'_>, &BendingKeys)],
         (material, thickness): (Material, Thickness),
-        strips: &'s [MeasuredStrip],
+        workshop: &'s Workshop<'_>,
     ) -> Option<Self> {
         let grade = grade(levels, material);
         let method = match either(levels, "method", |keys| keys.method.as_ref()) {
@@ -87,7 +90,8 @@ impl<'s> Settings<'s> {
             corner_relief: corner_relief?,
             k,
             rule: either(levels, "allowance_by", |keys| keys.allowance_by.as_ref()).map(|(_, rule)| *rule),
-            strips,
+            strips: &workshop.strips,
+            dies: &workshop.dies,
             unanswered: RefCell::default(),
         };
         let (radius, die) = sizes?;
@@ -119,15 +123,17 @@ impl<'s> Settings<'s> {
             return None;
         }
         let usual = || {
-            let openings = DIE_TABLE.map(|row| row.opening);
-            nearest_die(&openings, OPENING_RULES[0].opening(self.thickness))
+            let wanted = OPENING_RULES[0].opening(self.thickness);
+            // A shop without a press brake has it bent elsewhere, in one of the common dies.
+            nearest_die(self.dies, wanted).or_else(|| nearest_die(&DIE_TABLE.map(|row| row.opening), wanted))
         };
         let opening = die.or_else(usual)?;
         let radius = self.radius_in(opening);
         if die.is_none() {
             let context = at.context;
             at.note(format!(
-                "neither `inside_radius` nor `die` is given: bent in the usual die for {}, {} wide, to an inside radius of {}",
+                "neither `inside_radius` nor `die` is given: bent in the die nearest to what is usual for {}, {} wide, to an \
+                 inside radius of {}",
                 context.show(self.thickness),
                 context.show(opening),
                 context.show(radius)

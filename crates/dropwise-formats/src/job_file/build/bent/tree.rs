@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use dropwise_geometry::Outline;
-use dropwise_shop::fold::{BaseFace, BentPart, CornerJoin, Edge, Flange, Join};
+use dropwise_shop::fold::{BaseFace, BentPart, CornerJoin, Edge, Flange, Join, ReturnJoin};
 use dropwise_shop::pattern::Base;
 
 use super::super::context::At;
@@ -128,6 +128,9 @@ fn edges_of(part: &BentPart) -> HashMap<String, (String, Edge)> {
 
 /// Applies a corner; whether that could be done.
 pub(super) fn corner(at: &At<'_>, part: &mut BentPart, keys: &CornerKeys, settings: &Settings<'_>) -> bool {
+    if let Some([one, two]) = between_returns(part, keys) {
+        return return_corner(at, part, keys, settings, [one, two]);
+    }
     read_corner(at, part, keys, settings).is_some_and(|(face, corner)| {
         let corners = match find_mut(&mut part.flanges, &face) {
             Some(flange) => &mut flange.corners,
@@ -140,6 +143,56 @@ pub(super) fn corner(at: &At<'_>, part: &mut BentPart, keys: &CornerKeys, settin
         corners.push(corner);
         true
     })
+}
+
+/// The two of a corner, if both are flanges of different flanges.
+fn between_returns(part: &BentPart, keys: &CornerKeys) -> Option<[String; 2]> {
+    let edges = edges_of(part);
+    let [first, second] = keys.between.as_slice() else { return None };
+    let (one, two) = (&edges.get(first)?.0, &edges.get(second)?.0);
+    (one != two && *one != part.base_name && *two != part.base_name).then(|| [first.clone(), second.clone()])
+}
+
+/// Applies a corner between flanges of flanges; whether that could be done.
+fn return_corner(
+    at: &At<'_>,
+    part: &mut BentPart,
+    keys: &CornerKeys,
+    settings: &Settings<'_>,
+    between: [String; 2],
+) -> bool {
+    let Some(gap) = at.key("gap").optional(keys.gap.as_ref(), At::distance) else { return false };
+    if keys.relief.is_some() {
+        at.key("relief")
+            .fault("stands at a corner without bends that meet", "Leave it out: returns meet with their ends");
+        return false;
+    }
+    let by_second = match &keys.over {
+        None => true,
+        Some(over) if between.contains(over) => *over == between[1],
+        Some(over) => {
+            at.key("over").fault(
+                format!("names \"{}\", which is not at this corner", shortened(over)),
+                format!("Write \"{}\" or \"{}\"", between[0], between[1]),
+            );
+            return false;
+        }
+    };
+    if keys.over.is_some() && keys.join != Some(JoinWord::Overlapped) {
+        at.key("over").fault("stands without `join = \"overlapped\"`", "Only of two that overlap one runs on");
+        return false;
+    }
+    let is_known = |known: &ReturnJoin| between.iter().all(|name| known.between.contains(name));
+    if part.return_joins.iter().any(is_known) {
+        at.key("between").fault("tells of a corner that was told before", "Keep one of them");
+        return false;
+    }
+    let join = match keys.join {
+        Some(word) => join(word, gap.unwrap_or(0.0), by_second),
+        None => settings.join.unwrap_or(Join::Open),
+    };
+    part.return_joins.push(ReturnJoin { between, join });
+    true
 }
 
 fn read_corner(
