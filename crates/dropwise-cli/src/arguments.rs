@@ -121,7 +121,7 @@ pub(crate) struct Nest {
     /// `dropwise check` tells what is wrong with them. They may be meant for another shop.
     #[arg(long)]
     pub(crate) despite_checks: bool,
-    /// No progress and no notes, only what is wrong
+    /// No progress and no notes, only what is wrong or may be
     #[arg(long, short)]
     pub(crate) quiet: bool,
     /// Cut from what lies in the rack by the stock log

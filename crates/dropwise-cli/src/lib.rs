@@ -19,6 +19,7 @@ mod picture;
 mod plan_file;
 mod progress;
 mod report;
+mod seen;
 mod shop_checks;
 mod stock_log;
 mod table;

@@ -69,7 +69,7 @@ pub(crate) fn chain(pieces: &[Sourced], tolerance: f64) -> Chained {
 }
 
 /// Kept pieces, and for each dropped one the index of the kept piece it repeats and its source.
-fn without_duplicates(pieces: &[Sourced], tolerance: f64) -> (Vec<Sourced>, Vec<(usize, usize)>) {
+pub(crate) fn without_duplicates(pieces: &[Sourced], tolerance: f64) -> (Vec<Sourced>, Vec<(usize, usize)>) {
     let (mut kept, mut doubled): (Vec<Sourced>, _) = (Vec::with_capacity(pieces.len()), Vec::new());
     let mut grid = Grid::new(tolerance);
     for item in pieces {
@@ -129,17 +129,17 @@ impl Grid {
 }
 
 /// Where ends meet.
-struct Nodes {
+pub(crate) struct Nodes {
     /// Node of each piece's start and end.
-    ends: Vec<[usize; 2]>,
-    place: Vec<Point>,
+    pub(crate) ends: Vec<[usize; 2]>,
+    pub(crate) place: Vec<Point>,
     degree: Vec<usize>,
-    joined: usize,
-    widest_gap: f64,
+    pub(crate) joined: usize,
+    pub(crate) widest_gap: f64,
 }
 
 impl Nodes {
-    fn of(pieces: &[Sourced], tolerance: f64) -> Self {
+    pub(crate) fn of(pieces: &[Sourced], tolerance: f64) -> Self {
         let mut place: Vec<Point> = Vec::new();
         let mut degree: Vec<usize> = Vec::new();
         let mut grid = Grid::new(SAME_PLACE);

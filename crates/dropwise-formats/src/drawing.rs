@@ -5,16 +5,37 @@
 //! within a hole is a part again.
 
 mod assemble;
+mod colours;
 mod crossings;
+mod edges;
+mod faces;
+mod frames;
 mod layers;
+mod loops;
 mod notes;
+mod picture;
+mod report;
+mod rules;
+mod sizes;
 mod sketch;
+mod words;
 
+pub use colours::{Colour, ColourChoice};
 pub use layers::{LayerTable, LayerUse};
-pub use notes::{Note, NoteKind, Place, Severity, Spot};
+pub use notes::{Doubt, Note, NoteKind, OpenHint, Place, Severity, SizeInUnit, Spot};
+pub use picture::picture;
+pub(crate) use rules::LineLook;
+pub use rules::LineRules;
+pub use sizes::{DrawingUnit, NoDrawingUnit};
+pub(crate) use sizes::{Reading, UnitSource, at_true_width};
 pub(crate) use sketch::{Sketch, Source};
 
-use dropwise_geometry::{Segment, Shape, Unit};
+use dropwise_geometry::{Outline, Segment, Shape, Unit};
+
+/// What the words of a name say that a line is for.
+pub(crate) fn word_use(name: &str) -> Option<LayerUse> {
+    words::meaning(name).map(|meaning| meaning.line_use)
+}
 
 /// A drawing file, read.
 #[derive(Clone, Debug, PartialEq)]
@@ -23,6 +44,8 @@ pub struct Drawing {
     pub shapes: Vec<DrawnShape>,
     /// What was assumed, left out, mended or looks wrong.
     pub notes: Vec<Note>,
+    /// Lines that were left out, or that no part could be made of, for a picture of what was understood.
+    pub left_out: Vec<Segment>,
 }
 
 /// One part of a drawing.
@@ -40,6 +63,21 @@ pub struct DrawnShape {
     pub bend_lines: Vec<Segment>,
     /// Lines on mark layers that lie on it.
     pub mark_lines: Vec<Segment>,
+    /// Loops on damage layers that lie on it or across its edge; only where stock is drawn.
+    pub damage: Vec<Outline>,
+}
+
+/// What becomes of the outermost loops when loops within them have loops of their own: sheet frames, borders, pages.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum FrameUse {
+    /// A bare rectangle around everything, alone on a layer that is not named for cutting, is left out with a warning;
+    /// others are cut with one.
+    #[default]
+    Guess,
+    /// They are parts.
+    Cut,
+    /// They are left out.
+    LeaveOut,
 }
 
 /// How to read a drawing.
@@ -48,21 +86,37 @@ pub struct DrawingOptions {
     /// The file's name, for messages.
     pub file: String,
     /// The drawing's unit, whatever the file says. For SVG: the length of one user unit.
-    pub unit: Option<Unit>,
+    pub unit: Option<DrawingUnit>,
+    /// True extent in x of all outlines together, mm, whatever the file says of units.
+    pub true_width: Option<f64>,
     /// The unit of a DXF file that names none. SVG has a rule for that: one user unit is 1/96 inch.
     pub default_unit: Unit,
+    /// How thick the sheet is, mm, where it is known: holes far smaller than that hint at a wrong unit.
+    pub thickness: Option<f64>,
     /// Ends that miss each other by up to this are joined, at their mean; mm.
     pub join_tolerance: f64,
     /// Ellipses, splines and Bézier curves are replaced by arcs that stay this close; mm.
     pub curve_tolerance: f64,
-    /// What each layer is for.
-    pub layers: LayerTable,
-    /// A part whose longer side is below this is suspected of a wrong unit; mm.
+    /// What the lines of each layer, colour and line type are for.
+    pub rules: LineRules,
+    /// A drawing whose parts are all smaller than this, by their longer side, is suspected of a wrong unit; mm.
     pub suspiciously_small: f64,
     /// A part whose longer side is above this is suspected of a wrong unit; mm.
     pub suspiciously_large: f64,
-    /// Whether to leave out open contours and other faulty loops with a warning. Otherwise they are errors.
+    /// What open lines on cut layers are for. When `None`, they are errors.
+    pub open_lines: Option<LayerUse>,
+    /// Whether to leave out loops that cannot be cut, with a warning. Otherwise they are errors.
     pub skips_faulty: bool,
+    /// Whether to leave out what is not understood on or in a part, with a warning. Otherwise it is an error.
+    pub skips_unknown: bool,
+    /// What becomes of frames.
+    pub frame: FrameUse,
+    /// Whether lines that end on other lines divide the outline into parts that share an edge.
+    pub splits_shared: bool,
+    /// The only part that is wanted, counted from 1: faults elsewhere are warnings.
+    pub only_piece: Option<usize>,
+    /// Whether stock is drawn, not parts: layers named for damage are damage.
+    pub is_stock: bool,
     /// Guards against hostile files.
     pub limits: DrawingLimits,
 }
@@ -92,13 +146,21 @@ impl Default for DrawingOptions {
         Self {
             file: "drawing".to_owned(),
             unit: None,
+            true_width: None,
+            thickness: None,
             default_unit: Unit::Millimetre,
             join_tolerance: 0.05,
             curve_tolerance: 0.01,
-            layers: LayerTable::default(),
-            suspiciously_small: 1.0,
+            rules: LineRules::default(),
+            suspiciously_small: 15.0,
             suspiciously_large: 5_000.0,
+            open_lines: None,
             skips_faulty: false,
+            skips_unknown: false,
+            frame: FrameUse::Guess,
+            splits_shared: false,
+            only_piece: None,
+            is_stock: false,
             limits: DrawingLimits::default(),
         }
     }

@@ -28,10 +28,11 @@ mod spline;
 mod structure;
 
 pub use error::DxfError;
-pub(crate) use error::list;
+pub(crate) use error::{in_line, list};
 
 use crate::curves::Affine;
-use crate::drawing::{Drawing, DrawingOptions, NoteKind, Severity, Sketch};
+use crate::drawing::at_true_width;
+use crate::drawing::{Drawing, DrawingOptions, NoteKind, Reading, Severity, Sketch, UnitSource};
 
 /// Reads the parts of a DXF file, text or binary.
 ///
@@ -57,12 +58,47 @@ pub fn read_dxf(bytes: &[u8], options: &DrawingOptions) -> Result<Drawing, DxfEr
         return Err(DxfError::TooLarge { file: file.to_owned(), bytes, limit });
     }
     let contents = structure::read(bytes, options)?;
-    let mut sketch = Sketch::new(options);
-    let factor = millimetres(&contents.header, &mut sketch, options)?;
-    expand::expand(&contents, &Affine::scale(factor, factor), &mut sketch, options)?;
-    let drawing = sketch.finish(options).map_err(|notes| DxfError::Faulty { file: file.to_owned(), notes })?;
+    let Some(width) = options.true_width else {
+        let (factor, reading, note) = millimetres(&contents.header, options)?;
+        let mut sketch = Sketch::new(options);
+        sketch.reading = Some(reading);
+        if let Some(note) = note {
+            sketch.note(Severity::Warning, note);
+        }
+        return assembled(&contents, factor, sketch, options);
+    };
+    at_true_width(
+        width,
+        options,
+        |factor, options| {
+            let mut sketch = Sketch::new(options);
+            expand::expand(&contents, &Affine::scale(factor, factor), &mut sketch, options)?;
+            Ok((sketch.cut_bounds(), sketch))
+        },
+        |sketch| finished(sketch, options),
+    )
+}
+
+fn assembled(
+    contents: &structure::Contents,
+    factor: f64,
+    mut sketch: Sketch,
+    options: &DrawingOptions,
+) -> Result<Drawing, DxfError> {
+    expand::expand(contents, &Affine::scale(factor, factor), &mut sketch, options)?;
+    finished(sketch, options)
+}
+
+fn finished(sketch: Sketch, options: &DrawingOptions) -> Result<Drawing, DxfError> {
+    let file = options.file.clone();
+    let drawing = sketch.finish(options).map_err(|refusal| DxfError::Faulty {
+        file: file.clone(),
+        notes: refusal.notes,
+        understood: Box::new(refusal.understood),
+    })?;
     if drawing.shapes.is_empty() {
-        return Err(DxfError::NothingToCut { file: file.to_owned(), notes: drawing.notes });
+        let notes = drawing.notes.clone();
+        return Err(DxfError::NothingToCut { file, notes, understood: Box::new(drawing) });
     }
     Ok(drawing)
 }
@@ -84,18 +120,33 @@ const UNITS: [(i64, &str, f64); 12] = [
     (21, "US survey feet", 1_200_000.0 / 3937.0),
 ];
 
-fn millimetres(header: &structure::Header, sketch: &mut Sketch, options: &DrawingOptions) -> Result<f64, DxfError> {
+/// What else a drawing's unit may be.
+const OTHER_UNITS: &[(&str, f64)] =
+    &[("inches", 25.4), ("millimetres", 1.0), ("metres", 1000.0), ("centimetres", 10.0)];
+
+/// Millimetres of 1, where that comes from, and a note if the caller's unit is not the file's.
+fn millimetres(
+    header: &structure::Header,
+    options: &DrawingOptions,
+) -> Result<(f64, Reading, Option<NoteKind>), DxfError> {
     let known = header.units.and_then(|(value, _)| UNITS.iter().find(|unit| unit.0 == value));
-    if let Some(told) = options.unit {
-        if let Some(&(_, file, factor)) = known
-            && factor != told.millimetres()
-        {
-            sketch.note(Severity::Warning, NoteKind::UnitOverridden { told, file });
-        }
-        return Ok(told.millimetres());
+    let reading = |millimetres, source, against| Reading { source, millimetres, others: OTHER_UNITS, against };
+    if let Some(told) = &options.unit {
+        let note = known
+            .filter(|(_, _, factor)| *factor != told.millimetres())
+            .map(|&(_, file, _)| NoteKind::UnitOverridden { told: told.to_string(), file });
+        return Ok((told.millimetres(), reading(told.millimetres(), UnitSource::Told, None), note));
     }
     match (header.units, known) {
-        (_, Some(&(_, _, factor))) => Ok(factor),
+        (_, Some(&(_, name, factor))) => {
+            // The setting says which hatch patterns to use, but programs set both together.
+            let is_inches = factor == 25.4;
+            let against = match header.measurement {
+                Some(1) if is_inches => Some("metric measurement"),
+                _ => None,
+            };
+            Ok((factor, reading(factor, UnitSource::Named(name), against), None))
+        }
         (Some((value, spot)), None) if value != 0 => {
             Err(DxfError::UnknownUnit { file: options.file.clone(), spot, value })
         }
@@ -106,8 +157,8 @@ fn millimetres(header: &structure::Header, sketch: &mut Sketch, options: &Drawin
                 Some(1) if unit.millimetres() != 1.0 => Some("millimetres"),
                 _ => None,
             };
-            sketch.note(Severity::Warning, NoteKind::UnitAssumed { unit: unit.symbol(), hint });
-            Ok(unit.millimetres())
+            let source = UnitSource::Assumed { unit: unit.symbol(), hint };
+            Ok((unit.millimetres(), reading(unit.millimetres(), source, None), None))
         }
     }
 }

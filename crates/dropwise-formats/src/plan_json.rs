@@ -28,7 +28,7 @@ use types::{PlanDocument, ReasonEntry};
 pub const FORMAT: &str = "dropwise plan";
 
 /// The version this library writes, and the newest it reads.
-pub const VERSION: u32 = 2;
+pub const VERSION: u32 = 3;
 
 /// The oldest version it reads.
 pub const OLDEST_VERSION: u32 = 1;

@@ -4,11 +4,16 @@
 //! path with all its commands, rect (rounded corners too), circle, ellipse, line, polyline and polygon; g, a, switch,
 //! nested svg, use, symbol and defs; transforms; viewBox with width and height in mm, cm, in, pt, pc, or px at 96 to the
 //! inch as CSS has it. Circular arcs stay arcs wherever the transform is a similarity. The y axis is turned to point up,
-//! with zero at the bottom of the picture. Fill and stroke do not matter: every line is a cut, unless its group or id is
-//! named for something else (see [`crate::drawing::LayerTable`]).
+//! with zero at the bottom of the picture.
 //!
-//! Texts and images are left out with a note, and so is what `display` or `visibility` hides in attributes; style sheets
-//! are not read. Scripts do not run, nothing outside the file is opened, and a file that defines entities is refused.
+//! What a shape shows is told by `usvg`, a general library: style sheets, inheritance, visibility, opacity, clipping. What
+//! paints nothing is not cut. Everything else is a cut, unless its layer, colour or dashes say otherwise (see
+//! [`crate::drawing::LineRules`]). Layers are the labelled groups of a file that has such, else groups by name or id.
+//! Geometry is read here, in double precision, because that library turns arcs into curves of single precision.
+//!
+//! Pixels are 96 to the inch, or 90 or 72 where the program that wrote the file is known to count so. Texts and images are
+//! left out with a note. Scripts do not run, nothing outside the file is opened, and entities are read only where they
+//! stand for a short plain text.
 //!
 //! # Limits
 //! [`crate::drawing::DrawingLimits`]; elements count as often as `use` repeats them.
@@ -18,13 +23,17 @@
 //! appendix F.6 (elliptical arcs). From memory.
 
 mod error;
+mod paint;
 mod strokes;
+mod text;
 mod viewport;
 mod walk;
 
 pub use error::SvgError;
+pub use text::decode;
 
-use crate::drawing::{Drawing, DrawingOptions, Sketch, Spot};
+use crate::drawing::{Drawing, DrawingOptions, Sketch, Spot, at_true_width};
+use paint::Paints;
 
 /// Most XML nodes in a file; about 100 MB once parsed.
 const MOST_NODES: u32 = 1_000_000;
@@ -52,26 +61,64 @@ pub fn read_svg(text: &str, options: &DrawingOptions) -> Result<Drawing, SvgErro
         return Err(SvgError::TooLarge { file: file(), bytes: text.len(), limit: options.limits.file_bytes });
     }
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let text = &*text::with_sound_comments(text);
     let lines = Lines::of(text);
-    if let Some(at) = text.find("<!ENTITY") {
+    if let Some(at) = text::dangerous_entity(text) {
         return Err(SvgError::Entities { file: file(), spot: lines.spot(at) });
     }
+    let first = parsed(text, options)?;
+    let page = walk::Page::of(&first, &lines, options)?;
+    let text = &*paint::with_ids(text, &first, page.view_size());
+    let document = parsed(text, options)?;
+    let lines = Lines::of(text);
+    let draw = |true_width: Option<f64>| -> Result<Sketch, SvgError> {
+        let mut sketch = Sketch::new(options);
+        // First without paint, so that a file beyond the limits is refused before the library sees it.
+        walk::walk(&document, &lines, &page, None, true_width, &mut Sketch::new(options), options)?;
+        let paints = Paints::of(&document, page.per_inch, page.corner(), options)
+            .map_err(|reason| SvgError::NotShown { file: options.file.clone(), reason })?;
+        walk::walk(&document, &lines, &page, Some(&paints), true_width, &mut sketch, options)?;
+        Ok(sketch)
+    };
+    let finish = |sketch: Sketch| finished(sketch, options);
+    match options.true_width {
+        None => finish(draw(None)?),
+        Some(width) => at_true_width(
+            width,
+            options,
+            |factor, _| {
+                let sketch = draw(Some(factor))?;
+                Ok((sketch.cut_bounds(), sketch))
+            },
+            finish,
+        ),
+    }
+}
+
+fn finished(sketch: Sketch, options: &DrawingOptions) -> Result<Drawing, SvgError> {
+    let file = options.file.clone();
+    let drawing = sketch.finish(options).map_err(|refusal| SvgError::Faulty {
+        file: file.clone(),
+        notes: refusal.notes,
+        understood: Box::new(refusal.understood),
+    })?;
+    if drawing.shapes.is_empty() {
+        let notes = drawing.notes.clone();
+        return Err(SvgError::NothingToCut { file, notes, understood: Box::new(drawing) });
+    }
+    Ok(drawing)
+}
+
+fn parsed<'t>(text: &'t str, options: &DrawingOptions) -> Result<roxmltree::Document<'t>, SvgError> {
     // A document type without entities, as older programs write it, is harmless.
     let parsing =
         roxmltree::ParsingOptions { allow_dtd: true, nodes_limit: MOST_NODES, ..roxmltree::ParsingOptions::default() };
-    let document = roxmltree::Document::parse_with_options(text, parsing).map_err(|error| SvgError::Xml {
-        file: file(),
+    roxmltree::Document::parse_with_options(text, parsing).map_err(|error| SvgError::Xml {
+        file: options.file.clone(),
         spot: Spot::Line(error.pos().row as usize),
         column: error.pos().col,
         reason: error.to_string(),
-    })?;
-    let mut sketch = Sketch::new(options);
-    walk::walk(&document, &lines, &mut sketch, options)?;
-    let drawing = sketch.finish(options).map_err(|notes| SvgError::Faulty { file: file(), notes })?;
-    if drawing.shapes.is_empty() {
-        return Err(SvgError::NothingToCut { file: file(), notes: drawing.notes });
-    }
-    Ok(drawing)
+    })
 }
 
 /// Where lines begin, so that finding an element's line does not cost the whole text before it.

@@ -314,6 +314,10 @@ fn files() {
     write("washer.dxf", circle.as_bytes());
     write("cut_off.dxf", &circle.as_bytes()[..50]);
     write("open.dxf", open_line.as_bytes());
+    let many = (0..60).map(|i| format!("0\nLINE\n8\nconst_grid\n10\n{i}\n20\n0\n11\n{i}\n21\n90\n"));
+    let many = open_line.replacen("0\nLINE", &format!("{}0\nLINE", many.collect::<String>()), 1);
+    write("many.dxf", many.replace("const_grid", "grid").as_bytes());
+    write("title.dxf", circle.replace("CUT", "title").as_bytes());
     write("photo.dxf", b"\x89PNG\r\n\x1a\n");
     let svg = |inside: &str| {
         format!(
@@ -324,6 +328,8 @@ fn files() {
     let entities = "<!DOCTYPE svg [<!ENTITY a \"aaaa\"><!ENTITY b \"&a;&a;\">]>";
     write("entities.svg", format!("{entities}{}", svg("<text>&b;</text>")).as_bytes());
     write("broken.svg", b"<svg><path");
+    let panel = "<g fill=\"none\"><rect width=\"80\" height=\"40\" stroke=\"#ff0000\"/><path d=\"M5 5h9v3\" stroke=\"#000\"/></g>";
+    write("panel.svg", svg(panel).as_bytes());
     for (case, drawing) in [
         ("a drawing that is not there", "file = \"nowhere.dxf\""),
         ("a drawing in a closed format", "file = \"bracket.dwg\""),
@@ -332,6 +338,22 @@ fn files() {
         ("a photo for a DXF", "file = \"photo.dxf\""),
         ("a piece that the drawing does not have", "file = \"washer.dxf\", piece = 3"),
         ("a layer with two uses", "file = \"washer.dxf\", cut_layers = [\"CUT\"], bend_layers = [\"cut\"]"),
+        ("sixty open lines and one", "file = \"many.dxf\""),
+        ("nothing but a title", "file = \"title.dxf\""),
+        ("an engraved panel", "file = \"panel.svg\""),
+        ("a colour that is none", "file = \"panel.svg\", cut_colours = [\"reddish\"]"),
+        ("a colour beyond the palette", "file = \"panel.svg\", cut_colours = [256]"),
+        ("a colour with two uses", "file = \"panel.svg\", cut_colours = [\"red\"], mark_colours = [\"Red\"]"),
+        ("a line type with two uses", "file = \"washer.dxf\", cut_line_types = [\"DOT\"], bend_line_types = [\"dot\"]"),
+        ("a unit and a width", "file = \"washer.dxf\", unit = \"in\", width = 10"),
+        ("a unit that is none", "file = \"washer.dxf\", unit = \"dots\""),
+        ("a width of nothing", "file = \"washer.dxf\", width = 0"),
+        ("damage on a part", "file = \"washer.dxf\", damage_layers = [\"RUST\"]"),
+        ("a wrong word for open lines", "file = \"washer.dxf\", open_lines = \"ignore\""),
+        ("a wrong word for faulty loops", "file = \"washer.dxf\", faulty_loops = \"mark\""),
+        ("a wrong word for what is not understood", "file = \"washer.dxf\", not_understood = true"),
+        ("a wrong word for frames", "file = \"washer.dxf\", frame = \"leave\""),
+        ("a wrong word for shared edges", "file = \"washer.dxf\", shared_edges = \"join\""),
         ("an SVG with a script", "file = \"script.svg\""),
         ("an SVG with entities", "file = \"entities.svg\""),
         ("an SVG cut off in the middle", "file = \"broken.svg\""),

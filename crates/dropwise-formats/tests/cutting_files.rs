@@ -5,7 +5,7 @@ use std::f64::consts::FRAC_PI_2;
 use std::process::Command;
 
 use dropwise_formats::cut_drawing::{CutDrawing, CutDrawingError, CutLayer};
-use dropwise_formats::drawing::{Drawing, DrawingOptions, LayerTable, LayerUse};
+use dropwise_formats::drawing::{Drawing, DrawingOptions, LayerUse, LineRules};
 use dropwise_formats::dxf::read_dxf;
 use dropwise_formats::dxf_write::{DxfUnit, write_dxf};
 use dropwise_formats::svg::read_svg;
@@ -143,12 +143,12 @@ proptest! {
         let drawing = CutDrawing::of_sheet(&job, &on_sheet(&placed), &[]).unwrap();
         let expected = [one.transformed(placed[0].1), other.transformed(placed[1].1)];
 
-        let border = LayerTable::default()
-            .with("SHEET_BORDER", LayerUse::Cut)
-            .with("CUT", LayerUse::Ignore)
-            .with("CUT_INNER", LayerUse::Ignore);
+        let border = LineRules::default()
+            .with_layer("SHEET_BORDER", LayerUse::Cut)
+            .with_layer("CUT", LayerUse::Ignore)
+            .with_layer("CUT_INNER", LayerUse::Ignore);
         let plain = DrawingOptions::default();
-        let of_border = DrawingOptions { layers: border, ..DrawingOptions::default() };
+        let of_border = DrawingOptions { rules: border, ..DrawingOptions::default() };
         for unit in [DxfUnit::Millimetre, DxfUnit::Inch] {
             let file = write_dxf(&drawing, unit);
             same_shapes(&read_dxf(file.as_bytes(), &plain).unwrap(), &expected, Vector::default())?;

@@ -1,6 +1,6 @@
 //! Properties of the drawing readers: a cut-up outline comes back, and no input makes them panic.
 
-use dropwise_formats::drawing::{DrawingLimits, DrawingOptions};
+use dropwise_formats::drawing::{DrawingLimits, DrawingOptions, FrameUse, LayerUse};
 use dropwise_formats::{dxf::read_dxf, svg::read_svg};
 use dropwise_geometry::{Outline, Point, Segment, Vector, Vertex};
 use proptest::collection::vec;
@@ -151,7 +151,7 @@ const DXF_SAMPLE: &str = "0|SECTION|2|HEADER|9|$INSUNITS|70|4|0|ENDSEC|0|SECTION
     70|2|71|2|44|30|45|30|0|INSERT|8|CUT|2|B|10|200|20|-50|210|0|220|0|230|-1|0|TEXT|8|0|10|5|20|5|1|A|0|LINE|8|BEND|\
     10|5|20|0|11|5|21|20|0|ENDSEC|0|EOF|";
 
-const SVG_SAMPLE: &str = "<svg xmlns='http://www.w3.org/2000/svg' width='200mm' height='100mm' viewBox='0 0 200 100'>\
+const SVG_SAMPLE: &str = "<svg xmlns='http://www.w3.org/2000/svg' width='200mm' height='100mm' viewBox='0 0 200 100' fill='none' stroke='red'>\
     <defs><rect id='r' width='10' height='5' rx='1'/><symbol id='s' viewBox='0 0 4 4'><circle cx='2' cy='2' r='1'/></symbol></defs>\
     <use href='#r' x='20' y='30'/><use href='#s' x='60' width='9' height='9'/><g id='bend' transform='rotate(9) scale(1 2)'>\
     <line x1='21' y1='1' x2='22' y2='9'/></g><ellipse cx='150' cy='50' rx='9' ry='4'/><polygon points='0,90 9,90 4,99'/>\
@@ -209,6 +209,22 @@ fn mutated(original: &[u8], edits: &[(f64, usize, Vec<u8>)]) -> Vec<u8> {
     bytes
 }
 
+/// Every way in which a job may have a drawing read.
+fn in_every_way(keys: u8) -> DrawingOptions {
+    let has = |bit: u8| keys & bit != 0;
+    DrawingOptions {
+        open_lines: has(1).then_some(LayerUse::Mark),
+        skips_faulty: has(2),
+        skips_unknown: has(4),
+        frame: if has(8) { FrameUse::LeaveOut } else { FrameUse::Guess },
+        splits_shared: has(16),
+        only_piece: has(32).then_some(1),
+        is_stock: has(64),
+        true_width: has(128).then_some(100.0),
+        ..quick()
+    }
+}
+
 fn is_sound(result: Result<dropwise_formats::drawing::Drawing, String>) -> bool {
     match result {
         Ok(drawing) => drawing.shapes.iter().all(|drawn| drawn.shape.faults().is_empty()),
@@ -257,6 +273,15 @@ proptest! {
         let mut signed = b"AutoCAD Binary DXF\r\n\x1a\0".to_vec();
         signed.extend(&bytes);
         prop_assert!(is_sound(dxf_result(&signed)));
+    }
+
+    #[test]
+    fn mutated_drawings_are_drawings_or_errors_in_every_way(edits in edits(), keys in any::<u8>()) {
+        let options = in_every_way(keys);
+        let dxf = mutated(DXF_SAMPLE.replace('|', "\n").as_bytes(), &edits);
+        prop_assert!(is_sound(read_dxf(&dxf, &options).map_err(|error| error.to_string())));
+        let svg = mutated(SVG_SAMPLE.as_bytes(), &edits);
+        prop_assert!(is_sound(read_svg(&String::from_utf8_lossy(&svg), &options).map_err(|error| error.to_string())));
     }
 
     #[test]

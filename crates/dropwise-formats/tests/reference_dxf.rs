@@ -108,7 +108,7 @@ fn check_the_rest(name: &str, shapes: &[DrawnShape], notes: &[&NoteKind], is_r12
     assert_eq!(plate.labels, ["TWO_PLATES"], "{name}");
     for layer in ["CUT_OFF", "CUT_FROZEN"] {
         let is_noted = notes.iter().any(
-            |kind| matches!(kind, NoteKind::LayerLeftOut { layer: found, is_hidden: true, count: 1 } if found == layer),
+            |kind| matches!(kind, NoteKind::LayerLeftOut { layer: found, is_hidden: true, count: 1, .. } if found == layer),
         );
         assert!(is_noted, "{name}: {layer} in {notes:#?}");
     }

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use dropwise_formats::LoadedJob;
+use dropwise_formats::{LoadedJob, Note, drawings_of_job};
 use dropwise_shop::check::{Amount, Finding, FindingGroup, Severity, gathered};
 use serde_json::{Value, json};
 
@@ -12,6 +12,7 @@ use crate::complaint::{Stop, render_note};
 use crate::environment::Environment;
 use crate::exit::Exit;
 use crate::ink::Ink;
+use crate::seen;
 use crate::shop_checks::{PartChecks, ShopChoice, cautions_of, check_part, count};
 use crate::stock_log::load_job;
 use crate::text::{cleaned, wrapped};
@@ -22,6 +23,8 @@ Checks the parts of a job against the shop's tools and the metal, before anyone 
 Each finding tells the part and the feature, the number found and the one wanted, whose rule it is, and how to cure it. `stop` \
 means that it cannot be made so, `warn` that it may go wrong, `note` that it is worth knowing. `nest` makes the same checks.
 
+What was assumed, left out or mended when a drawing was read is told too, and stands in the plan beside the part.
+
 The rules are published ones and common practice. Whoever knows the machine and the metal better is right.";
 
 pub(crate) const AFTER: &str = "\
@@ -30,6 +33,8 @@ Examples:
       dropwise check brackets.toml
   With the tools of another shop:
       dropwise check brackets.toml --shop next-door.toml
+  What was understood of its drawings, to look at:
+      dropwise check brackets.toml --out pictures
   What cannot be made, for a script:
       dropwise check brackets.toml --json | jq '.parts[].findings[] | select(.severity == \"stop\")'
 
@@ -42,6 +47,12 @@ pub(crate) struct Check {
     job: PathBuf,
     #[command(flatten)]
     shop: ShopChoice,
+    /// Write pictures of the drawings, as they were understood, to this folder
+    ///
+    /// One SVG for each drawing that the job names, even where the drawing is refused: outlines and openings, bend lines,
+    /// marks, and in a second colour what was left out.
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
     /// Print the findings as JSON
     #[arg(long)]
     json: bool,
@@ -50,7 +61,15 @@ pub(crate) struct Check {
 pub(crate) fn check(typed: &Check, colour: Colour, environment: &mut Environment<'_>) -> Result<Exit, Stop> {
     let stdout_ink = Ink::new(colour.is_wanted(environment, false));
     let stderr_ink = Ink::new(colour.is_wanted(environment, true));
-    let loaded = load_job(&typed.job, None, &typed.shop)?;
+    let loaded = load_job(&typed.job, None, &typed.shop);
+    if let Some(out) = &typed.out {
+        match &loaded {
+            Ok(loaded) => seen::write(out, &loaded.drawings, environment)?,
+            // A refused drawing is the one to look at.
+            Err(_) => seen::write(out, &drawings_of_job(&typed.job), environment)?,
+        }
+    }
+    let loaded = loaded?;
     let shop = loaded.shop.clone();
     let notes: String = loaded.notes.iter().map(|note| render_note(note, stderr_ink)).collect();
     environment.say(&notes);
@@ -114,6 +133,8 @@ fn as_json(loaded: &LoadedJob, parts: &[PartChecks]) -> String {
         let findings: Vec<Value> = gathered(&checks.findings).iter().map(finding_as_json).collect();
         json!({ "part": part.name, "findings": findings })
     };
+    let of_note =
+        |note: &Note| json!({ "is_warning": note.is_warning(), "place": note.place.to_string(), "text": note.text });
     let all: Vec<usize> = (0..parts.len()).collect();
     let cautions: Vec<String> = cautions_of(loaded, &all).iter().map(ToString::to_string).collect();
     let document = json!({
@@ -121,6 +142,7 @@ fn as_json(loaded: &LoadedJob, parts: &[PartChecks]) -> String {
         "version": 1,
         "job": loaded.name,
         "parts": loaded.job.parts().iter().zip(parts).map(of_part).collect::<Vec<Value>>(),
+        "notes": loaded.notes.iter().map(of_note).collect::<Vec<Value>>(),
         "cautions": cautions,
     });
     format!("{}\n", serde_json::to_string_pretty(&document).unwrap_or_default())

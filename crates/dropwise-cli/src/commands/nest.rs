@@ -77,10 +77,9 @@ pub(crate) fn nest(typed: Nest, colour: Colour, environment: &mut Environment<'_
     if let Some(currency) = &currency {
         check_currency(&loaded, &request.job, currency)?;
     }
-    if !request.is_quiet {
-        let notes: String = loaded.notes.iter().map(|note| render_note(note, request.stderr_ink)).collect();
-        environment.say(&notes);
-    }
+    // What may be wrong is told even to those who want it quiet.
+    let told = loaded.notes.iter().filter(|note| !request.is_quiet || note.is_warning());
+    environment.say(&told.map(|note| render_note(note, request.stderr_ink)).collect::<String>());
     check(typed_checks.1, &request, &loaded, environment)?;
     // After the job, so that a bad job leaves no empty folder; before the search, so that a bad name costs no time.
     request.out = out.as_deref().map(OutFolder::open).transpose()?;

@@ -2,7 +2,9 @@
 
 use std::collections::BTreeMap;
 
-/// What is done with the lines of a layer.
+use super::words;
+
+/// What is done with a line.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum LayerUse {
     /// Outlines and holes.
@@ -11,6 +13,8 @@ pub enum LayerUse {
     Bend,
     /// Lines and words to be marked on the metal.
     Mark,
+    /// Rust, dents and the like on drawn stock.
+    Damage,
     /// Left out.
     Ignore,
 }
@@ -25,93 +29,6 @@ pub struct LayerTable {
     named: BTreeMap<String, LayerUse>,
 }
 
-/// Common practice, no source: names that drawing offices give to layers. Where a name holds several ("bend text"), the
-/// use that keeps the line out of the cut wins: ignore before bend, bend before mark, mark before cut.
-const WORDS: [(LayerUse, &[&str]); 4] = [
-    (
-        LayerUse::Ignore,
-        &[
-            "ignore",
-            "dim",
-            "dims",
-            "dimension",
-            "dimensions",
-            "text",
-            "texts",
-            "note",
-            "notes",
-            "title",
-            "titleblock",
-            "border",
-            "frame",
-            "hidden",
-            "construction",
-            "defpoints",
-            "viewport",
-            "viewports",
-            "vport",
-            "hatch",
-            "hatching",
-            "center",
-            "centre",
-            "centerline",
-            "centreline",
-            "centerlines",
-            "centrelines",
-            "axis",
-            "axes",
-            "phantom",
-            "guide",
-            "guides",
-        ],
-    ),
-    (LayerUse::Bend, &["bend", "bends", "bending", "bendline", "bendlines", "fold", "folds", "brake"]),
-    (
-        LayerUse::Mark,
-        &[
-            "mark",
-            "marks",
-            "marking",
-            "scribe",
-            "scribing",
-            "etch",
-            "etching",
-            "engrave",
-            "engraving",
-            "punch",
-            "label",
-        ],
-    ),
-    (
-        LayerUse::Cut,
-        &[
-            "0",
-            "cut",
-            "cuts",
-            "cutting",
-            "profile",
-            "outline",
-            "outlines",
-            "contour",
-            "contours",
-            "outer",
-            "inner",
-            "outside",
-            "inside",
-            "hole",
-            "holes",
-            "slot",
-            "slots",
-            "perimeter",
-            "part",
-            "parts",
-            "blank",
-            "sheet",
-            "visible",
-        ],
-    ),
-];
-
 impl LayerTable {
     /// This table with one more entry of the caller's.
     #[must_use]
@@ -120,19 +37,15 @@ impl LayerTable {
         self
     }
 
+    /// What the caller says of a layer.
+    pub(crate) fn told(&self, layer: &str) -> Option<LayerUse> {
+        self.named.get(&layer.trim().to_lowercase()).copied()
+    }
+
     /// What a layer is for; `None` when neither the caller nor the words of the trade know it.
     #[must_use]
     pub fn find(&self, layer: &str) -> Option<LayerUse> {
-        let name = layer.trim().to_lowercase();
-        if let Some(&layer_use) = self.named.get(&name) {
-            return Some(layer_use);
-        }
-        let has = |words: &[&str]| {
-            name.split(|c: char| !c.is_alphanumeric()).any(|word| words.contains(&word))
-                // "CUT1", "bend2": a number stuck to the word.
-                || words.contains(&name.trim_end_matches(|c: char| c.is_ascii_digit()))
-        };
-        WORDS.iter().find(|(_, words)| has(words)).map(|&(layer_use, _)| layer_use)
+        self.told(layer).or_else(|| words::meaning(layer).map(|meaning| meaning.line_use))
     }
 }
 

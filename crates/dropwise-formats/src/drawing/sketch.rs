@@ -4,8 +4,10 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 use std::sync::Arc;
 
-use dropwise_geometry::Point;
+use dropwise_geometry::{Bounds, Point, Segment};
 
+use super::rules::{LineLook, Why};
+use super::sizes::Reading;
 use super::{DrawingOptions, LayerUse, Note, NoteKind, Place, Severity, Spot};
 use crate::chain::SAME_PLACE;
 use crate::curves::{NoRoom, Piece, PieceSink};
@@ -14,9 +16,11 @@ use crate::curves::{NoRoom, Piece, PieceSink};
 #[derive(Clone, Debug)]
 pub(crate) struct Source {
     pub(crate) spot: Spot,
-    pub(crate) layer: Arc<str>,
+    pub(crate) look: LineLook,
     /// A word that may name the part it belongs to.
     pub(crate) label: Option<Arc<str>>,
+    /// Whether it is filled and has no line of its own, as a background.
+    pub(crate) is_bare_fill: bool,
 }
 
 /// The lines of one entity, end to end.
@@ -25,7 +29,18 @@ pub(super) struct Stroke {
     pub(super) pieces: Range<usize>,
     pub(super) is_closed: bool,
     pub(super) source: usize,
-    pub(super) layer_use: LayerUse,
+    pub(super) line_use: LayerUse,
+    pub(super) why: Why,
+}
+
+/// Something drawn that is not understood.
+#[derive(Clone, Debug)]
+pub(super) struct Unread {
+    pub(super) kind: String,
+    pub(super) cure: &'static str,
+    pub(super) place: Place,
+    /// Where it lies, mm; `None` when the file does not tell.
+    pub(super) bounds: Option<Bounds>,
 }
 
 /// Everything drawn, and what was noted on the way.
@@ -36,22 +51,21 @@ pub(crate) struct Sketch {
     pub(super) pieces: Vec<Piece>,
     pub(super) strokes: Vec<Stroke>,
     pub(super) texts: Vec<(Point, String)>,
+    pub(super) unread: Vec<Unread>,
+    /// What the numbers were taken for.
+    pub(crate) reading: Option<Reading>,
+    /// Size of the page or picture, mm, if the file has one.
+    pub(crate) page: Option<[f64; 2]>,
     pub(crate) notes: Vec<Note>,
-    layers: BTreeMap<(Arc<str>, LayerFate), usize>,
     left_out: BTreeMap<String, usize>,
     room: usize,
     curve_tolerance: f64,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-enum LayerFate {
-    Unknown,
-    Hidden,
-    Ignored,
-}
-
 /// Texts beyond this many name no parts. Title blocks and tables hold the rest.
 const MOST_TEXTS: usize = 5_000;
+/// Things not understood that are kept with their place; the rest is only counted.
+const MOST_UNREAD: usize = 10_000;
 
 impl Sketch {
     pub(crate) fn new(options: &DrawingOptions) -> Self {
@@ -61,38 +75,21 @@ impl Sketch {
             pieces: Vec::new(),
             strokes: Vec::new(),
             texts: Vec::new(),
+            unread: Vec::new(),
+            reading: None,
+            page: None,
             notes: Vec::new(),
-            layers: BTreeMap::new(),
             left_out: BTreeMap::new(),
             room: options.limits.pieces,
             curve_tolerance: options.curve_tolerance,
         }
     }
 
-    /// What a layer's entity is for; `None` when it is left out. Counts what is to be noted.
-    pub(crate) fn layer_use(
-        &mut self,
-        layer: &Arc<str>,
-        is_hidden: bool,
-        options: &DrawingOptions,
-    ) -> Option<LayerUse> {
-        let (fate, layer_use) = match options.layers.find(layer) {
-            _ if is_hidden => (Some(LayerFate::Hidden), None),
-            Some(LayerUse::Ignore) => (Some(LayerFate::Ignored), None),
-            None => ((!layer.is_empty()).then_some(LayerFate::Unknown), Some(LayerUse::Cut)),
-            known => (None, known),
-        };
-        if let Some(fate) = fate {
-            *self.layers.entry((Arc::clone(layer), fate)).or_default() += 1;
-        }
-        layer_use
-    }
-
     /// Adds an entity's lines. `is_closed` promises that they run round; others that do so are found out.
     pub(crate) fn draw(
         &mut self,
         source: Source,
-        layer_use: LayerUse,
+        options: &DrawingOptions,
         is_closed: bool,
         fill: impl FnOnce(&mut PieceSink<'_>) -> Result<(), NoRoom>,
     ) -> Result<(), NoRoom> {
@@ -121,7 +118,8 @@ impl Sketch {
         };
         if kept > first || is_closed {
             let is_closed = is_closed || runs_round;
-            self.strokes.push(Stroke { pieces: first..kept, is_closed, source: self.sources.len(), layer_use });
+            let (line_use, why) = options.rules.decide(&source.look, options.is_stock);
+            self.strokes.push(Stroke { pieces: first..kept, is_closed, source: self.sources.len(), line_use, why });
             self.sources.push(source);
         }
         Ok(())
@@ -137,37 +135,59 @@ impl Sketch {
 
     /// Counts an entity that is left out as usual.
     pub(crate) fn leave_out(&mut self, what: &str) {
+        self.leave_out_many(what, 1);
+    }
+
+    pub(crate) fn leave_out_many(&mut self, what: &str, count: usize) {
         // A hostile file may invent as many names as it has lines.
         let is_named = self.left_out.contains_key(what) || self.left_out.len() < 50;
         let name = if is_named { what } else { "of other kinds" };
-        *self.left_out.entry(name.to_owned()).or_default() += 1;
+        *self.left_out.entry(name.to_owned()).or_default() += count;
+    }
+
+    /// Something that may be metal but is not understood. `points` are on or around it.
+    pub(crate) fn do_not_understand(
+        &mut self,
+        kind: &str,
+        cure: &'static str,
+        spot: Spot,
+        layer: &Arc<str>,
+        points: &[Point],
+    ) {
+        let bounds = (!points.is_empty() && points.iter().all(|point| point.is_finite()))
+            .then(|| Bounds::of(points.iter().copied()));
+        if self.unread.len() < MOST_UNREAD {
+            let at = bounds.map(|bounds| bounds.center());
+            let place = Place { file: Arc::clone(&self.file), spot, layer: Arc::clone(layer), at };
+            self.unread.push(Unread { kind: kind.to_owned(), cure, place, bounds });
+        } else {
+            self.leave_out("more that is not understood");
+        }
     }
 
     pub(crate) fn note(&mut self, severity: Severity, kind: NoteKind) {
         self.notes.push(Note::new(severity, kind, None));
     }
 
-    /// The notes that need the whole file.
-    pub(super) fn note_counts(&mut self) {
+    /// Counts of what was left out as usual.
+    pub(super) fn note_left_out(&mut self) {
         if !self.left_out.is_empty() {
             let counts = std::mem::take(&mut self.left_out).into_iter().collect();
             self.note(Severity::Info, NoteKind::LeftOut { counts });
         }
-        for ((layer, fate), count) in std::mem::take(&mut self.layers).into_iter().take(200) {
-            let layer = layer.to_string();
-            self.note(
-                Severity::Info,
-                match fate {
-                    LayerFate::Unknown => NoteKind::UnknownLayer { layer, count },
-                    LayerFate::Hidden => NoteKind::LayerLeftOut { layer, count, is_hidden: true },
-                    LayerFate::Ignored => NoteKind::LayerLeftOut { layer, count, is_hidden: false },
-                },
-            );
-        }
+    }
+
+    /// Lines that no part was made of.
+    pub(super) fn left_out_segments(&self) -> impl Iterator<Item = Segment> + '_ {
+        self.strokes
+            .iter()
+            .filter(|stroke| stroke.line_use == LayerUse::Ignore)
+            .flat_map(|stroke| &self.pieces[stroke.pieces.clone()])
+            .map(Piece::segment)
     }
 
     pub(super) fn place(&self, source: usize, at: Option<Point>) -> Place {
-        let Source { spot, layer, .. } = &self.sources[source];
-        Place { file: Arc::clone(&self.file), spot: *spot, layer: Arc::clone(layer), at }
+        let Source { spot, look, .. } = &self.sources[source];
+        Place { file: Arc::clone(&self.file), spot: *spot, layer: Arc::clone(&look.layer), at }
     }
 }

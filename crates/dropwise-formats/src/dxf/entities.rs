@@ -6,8 +6,10 @@ use dropwise_geometry::{Point, Vector};
 
 use super::DxfError;
 use super::groups::Group;
-use super::spline::Spline;
-use crate::drawing::Spot;
+use super::spline::{Spline, through};
+use super::structure::{line_type, palette_colour, true_colour};
+use crate::curves::Cubic;
+use crate::drawing::{Colour, Spot};
 
 /// One entity, still in its file's units.
 #[derive(Debug)]
@@ -16,7 +18,18 @@ pub(super) struct Entity {
     pub(super) layer: Arc<str>,
     /// Its plane seen from above, from below, or neither.
     pub(super) plane: Plane,
+    pub(super) colour: Given<Colour>,
+    /// `None` for a plain line.
+    pub(super) line_type: Given<Option<Arc<str>>>,
     pub(super) figure: Figure,
+}
+
+/// A property that an entity has itself or from elsewhere.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum Given<T> {
+    Itself(T),
+    ByLayer,
+    ByBlock,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -56,6 +69,8 @@ pub(super) enum Figure {
         is_flat: bool,
     },
     Spline(Spline),
+    /// A spline by the points that it passes through, in pieces of the third degree.
+    FitSpline(Vec<Cubic>),
     Insert(Insert),
     Text {
         at: Point,
@@ -67,6 +82,8 @@ pub(super) enum Figure {
     Unknown {
         kind: String,
         cure: &'static str,
+        /// Points of it, as far as the file tells any.
+        points: Vec<Point>,
     },
     /// In a layout, on paper.
     Paper,
@@ -86,7 +103,7 @@ pub(super) struct Insert {
 }
 
 /// Entities that say something about a drawing and are no metal.
-const ANNOTATIONS: [&str; 24] = [
+const ANNOTATIONS: [&str; 30] = [
     "MTEXT",
     "ATTRIB",
     "ATTDEF",
@@ -110,6 +127,13 @@ const ANNOTATIONS: [&str; 24] = [
     "SHAPE",
     "LIGHT",
     "PDFUNDERLAY",
+    "DWFUNDERLAY",
+    "DGNUNDERLAY",
+    // Filled triangles and bands: arrowheads and shadings.
+    "SOLID",
+    "TRACE",
+    "CAMERA",
+    "SUN",
     "TEXT",
 ];
 
@@ -165,12 +189,25 @@ impl<'a> EntityList<'a> {
         } else {
             fields.figure(&kind)?
         };
+        let colour = match (fields.find(420), fields.find(62)) {
+            (Some(group), _) => Given::Itself(true_colour(group.integer(self.file)?)),
+            (None, Some(group)) => match group.integer(self.file)? {
+                0 => Given::ByBlock,
+                index => palette_colour(index.saturating_abs()).map_or(Given::ByLayer, Given::Itself),
+            },
+            (None, None) => Given::ByLayer,
+        };
+        let line_type = match fields.find(6).map(|group| group.text().trim().to_lowercase()).as_deref() {
+            None | Some("bylayer" | "") => Given::ByLayer,
+            Some("byblock") => Given::ByBlock,
+            Some(_) => Given::Itself(fields.find(6).and_then(|group| line_type(&group.text()))),
+        };
         // Of all these only entities drawn in a plane of their own have its x axis turned by the extrusion.
         let plane = match figure {
-            Figure::Line { .. } | Figure::Spline(_) => Plane::FromAbove,
+            Figure::Line { .. } | Figure::Spline(_) | Figure::FitSpline(_) => Plane::FromAbove,
             _ => fields.plane()?,
         };
-        self.entities.push(Entity { spot: start.spot(), layer, plane, figure });
+        self.entities.push(Entity { spot: start.spot(), layer, plane, colour, line_type, figure });
         Ok(())
     }
 
@@ -261,7 +298,8 @@ impl<'a> Fields<'a> {
             "LWPOLYLINE" => self.light_polyline()?,
             "POLYLINE" => match self.flag(70)? {
                 flags if flags & (16 | 64) != 0 => {
-                    Figure::Unknown { kind: "mesh POLYLINE".to_owned(), cure: "draw its flat pattern" }
+                    let (kind, cure) = ("mesh POLYLINE".to_owned(), "draw its flat pattern");
+                    Figure::Unknown { kind, cure, points: Vec::new() }
                 }
                 flags => Figure::Polyline { vertices: Vec::new(), is_closed: flags & 1 != 0, is_flat: flags & 8 == 0 },
             },
@@ -277,10 +315,29 @@ impl<'a> Fields<'a> {
                 Some(name) => Figure::Annotation(name),
                 None => {
                     let kind = kind.chars().take(40).collect();
-                    Figure::Unknown { kind, cure: "explode them into lines and arcs if they are to be cut" }
+                    let cure = "explode them into lines and arcs if they are to be cut";
+                    Figure::Unknown { kind, cure, points: self.points()? }
                 }
             },
         })
+    }
+
+    /// Whatever points an entity tells.
+    fn points(&self) -> Result<Vec<Point>, DxfError> {
+        let mut points: Vec<Point> = Vec::new();
+        let mut x = None;
+        for group in self.groups {
+            match group.code {
+                10..=13 => x = Some((group.code, group.real(self.file)?)),
+                20..=23 => {
+                    if let Some((_, x)) = x.take_if(|(code, _)| *code + 10 == group.code) {
+                        points.push(Point::new(x, group.real(self.file)?));
+                    }
+                }
+                _ => {}
+            }
+        }
+        Ok(points)
     }
 
     fn ellipse(&self) -> Result<Figure, DxfError> {
@@ -322,7 +379,7 @@ impl<'a> Fields<'a> {
 
     fn spline(&self) -> Result<Figure, DxfError> {
         let (mut knots, mut weights, mut points): (Vec<f64>, Vec<f64>, Vec<Point>) = Default::default();
-        let mut has_fit_points = false;
+        let mut fit_points: Vec<Point> = Vec::new();
         for group in self.groups {
             match group.code {
                 40 => knots.push(group.real(self.file)?),
@@ -333,13 +390,25 @@ impl<'a> Fields<'a> {
                         point.y = group.real(self.file)?;
                     }
                 }
-                11 => has_fit_points = true,
+                11 => fit_points.push(Point::new(group.real(self.file)?, 0.0)),
+                21 => {
+                    if let Some(point) = fit_points.last_mut() {
+                        point.y = group.real(self.file)?;
+                    }
+                }
                 _ => {}
             }
         }
-        if points.is_empty() && has_fit_points {
-            let cure = "they hold fit points only. Save them with control points, or as polylines";
-            return Ok(Figure::Unknown { kind: "SPLINE".to_owned(), cure });
+        if points.is_empty() && !fit_points.is_empty() {
+            let tangent = |code| -> Result<Option<Vector>, DxfError> {
+                let [x, y] = [self.real(code)?, self.real(code + 10)?];
+                Ok(x.zip(y).map(|(x, y)| Vector::new(x, y)).filter(|tangent| tangent.length() > 0.0))
+            };
+            let is_closed = self.flag(70)? & 1 != 0;
+            let tangents = [tangent(12)?, tangent(13)?];
+            return through(&fit_points, is_closed, tangents)
+                .map(Figure::FitSpline)
+                .map_err(|reason| self.invalid("SPLINE", reason));
         }
         let degree = self.needed("SPLINE", 71, "degree")?;
         Spline::new(degree, knots, points, weights).map(Figure::Spline).map_err(|reason| self.invalid("SPLINE", reason))

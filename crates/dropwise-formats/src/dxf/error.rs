@@ -2,7 +2,7 @@
 
 use dropwise_geometry::Point;
 
-use crate::drawing::{Note, OptionError, Severity, Spot};
+use crate::drawing::{Drawing, Note, OptionError, Severity, Spot};
 
 /// A DXF file that cannot be read, or a drawing in it that cannot be cut.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -166,12 +166,14 @@ pub enum DxfError {
         at: Point,
     },
     /// No closed loop on any layer that is cut.
-    #[error("{file}: nothing to cut in it{}", list(notes, Severity::Info))]
+    #[error("{file}: nothing to cut in it{}", in_line(notes))]
     NothingToCut {
         /// Name of the file.
         file: String,
         /// What was left out.
         notes: Vec<Note>,
+        /// What was understood.
+        understood: Box<Drawing>,
     },
     /// Loops that cannot be cut, with all that was noted.
     #[error("{file}: the drawing cannot be cut as it is{}", list(notes, Severity::Error))]
@@ -180,10 +182,18 @@ pub enum DxfError {
         file: String,
         /// Everything noted, faults and the rest.
         notes: Vec<Note>,
+        /// What was understood all the same.
+        understood: Box<Drawing>,
     },
 }
 
 /// Notes of at least a severity, each on its line.
 pub(crate) fn list(notes: &[Note], least: Severity) -> String {
     notes.iter().filter(|note| note.severity >= least).map(|note| format!("\n  {note}")).collect()
+}
+
+/// All notes in one line, as the end of a sentence.
+pub(crate) fn in_line(notes: &[Note]) -> String {
+    let said: Vec<String> = notes.iter().map(ToString::to_string).collect();
+    if said.is_empty() { String::new() } else { format!(": {}", said.join("; ")) }
 }

@@ -1,15 +1,14 @@
 //! Entities into lines and arcs in millimetres, blocks put where they are inserted.
 
-use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use dropwise_geometry::{Point, Vector};
 
 use super::DxfError;
-use super::entities::{Entity, Figure, Insert, Plane};
-use super::structure::Contents;
-use crate::curves::{Affine, Conic, NoRoom, Piece, PieceSink};
-use crate::drawing::{DrawingOptions, FARTHEST, LayerUse, NoteKind, Severity, Sketch, Source};
+use super::entities::{Entity, Figure, Given, Insert, Plane};
+use super::structure::{Contents, Layer};
+use crate::curves::{Affine, Conic, Cubic, NoRoom, Piece, PieceSink};
+use crate::drawing::{Colour, DrawingOptions, FARTHEST, LayerUse, LineLook, NoteKind, Severity, Sketch, Source};
 
 struct Expander<'a> {
     contents: &'a Contents,
@@ -19,8 +18,8 @@ struct Expander<'a> {
     room: usize,
     /// Blocks being inserted, outermost first, in lower case.
     stack: Vec<String>,
-    unknown: BTreeMap<(String, &'static str), usize>,
     external: usize,
+    fit_splines: usize,
 }
 
 /// What an INSERT hands down to its entities.
@@ -31,6 +30,10 @@ struct Context {
     layer: Option<Arc<str>>,
     /// Name of the outermost block.
     label: Option<Arc<str>>,
+    /// Colour of the INSERT, for what takes its colour from there.
+    colour: Option<Colour>,
+    /// Its line type, likewise.
+    line_type: Option<Arc<str>>,
 }
 
 pub(super) fn expand(
@@ -45,13 +48,17 @@ pub(super) fn expand(
         sketch,
         room: options.limits.entities,
         stack: Vec::new(),
-        unknown: BTreeMap::new(),
         external: 0,
+        fit_splines: 0,
     };
-    expander.entities(&contents.entities, &Context { map: *map, layer: None, label: None })?;
-    let Expander { unknown, external, sketch, .. } = expander;
-    for ((entity, cure), count) in unknown.into_iter().take(100) {
-        sketch.note(Severity::Warning, NoteKind::NotUnderstood { entity, count, cure });
+    let context = Context { map: *map, layer: None, label: None, colour: None, line_type: None };
+    expander.entities(&contents.entities, &context)?;
+    let Expander { external, fit_splines, sketch, .. } = expander;
+    if contents.commas > 0 {
+        sketch.note(Severity::Warning, NoteKind::DecimalCommas { count: contents.commas });
+    }
+    if fit_splines > 0 {
+        sketch.note(Severity::Info, NoteKind::FitSplines { count: fit_splines });
     }
     if external > 0 {
         let what = "reference to another drawing".to_owned();
@@ -85,24 +92,54 @@ impl Expander<'_> {
             Figure::Paper => self.sketch.leave_out("on paper layouts"),
             Figure::Hidden => self.sketch.leave_out("marked invisible"),
             Figure::Annotation(kind) => self.sketch.leave_out(kind),
-            Figure::Unknown { kind, cure } => {
-                *self.unknown.entry((kind.clone(), *cure)).or_default() += 1;
-            }
-            _ if entity.plane == Plane::Tilted => {
-                let key = ("entity tilted out of the drawing plane".to_owned(), "draw it flat in the xy plane");
-                *self.unknown.entry(key).or_default() += 1;
+            Figure::Unknown { kind, cure, points } => self.unknown(entity, kind, cure, points, context),
+            figure if entity.plane == Plane::Tilted => {
+                let (kind, cure) = ("entity tilted out of the drawing plane", "draw it flat in the xy plane");
+                self.unknown(entity, kind, cure, &extremes(figure), context);
             }
             figure => self.figure(entity, figure, context)?,
         }
         Ok(())
     }
 
-    fn figure(&mut self, entity: &Entity, figure: &Figure, context: &Context) -> Result<(), DxfError> {
+    /// Something that may be metal, unless its layer says that it is none.
+    fn unknown(&mut self, entity: &Entity, kind: &str, cure: &'static str, points: &[Point], context: &Context) {
+        let look = self.look(entity, context);
+        let (line_use, _) = self.options.rules.decide(&look, self.options.is_stock);
+        if line_use == LayerUse::Ignore {
+            self.sketch.leave_out(kind);
+            return;
+        }
+        let points: Vec<Point> = points.iter().map(|&point| context.map.apply(point)).collect();
+        self.sketch.do_not_understand(kind, cure, entity.spot, &look.layer, &points);
+    }
+
+    /// How an entity looks where it is drawn.
+    fn look(&self, entity: &Entity, context: &Context) -> LineLook {
         let layer = match &context.layer {
             Some(layer) if &*entity.layer == "0" => layer,
             _ => &entity.layer,
         };
-        let is_hidden = self.contents.hidden_layers.contains(&layer.to_lowercase());
+        let known = self.contents.layers.get(&layer.to_lowercase());
+        let of_layer = |known: Option<&Layer>| known.and_then(|layer| layer.line_type.clone());
+        let (line_type, is_type_of_layer) = match &entity.line_type {
+            Given::Itself(line_type) => (line_type.clone(), false),
+            Given::ByBlock => (context.line_type.clone(), false),
+            Given::ByLayer => (of_layer(known), true),
+        };
+        // What a file says nothing of is drawn in 7.
+        let plain = Some(Colour::indexed(7));
+        let colour = match entity.colour {
+            Given::Itself(colour) => Some(colour),
+            Given::ByBlock => context.colour.or(plain),
+            Given::ByLayer => known.and_then(|layer| layer.colour).or(plain),
+        };
+        let is_hidden = known.is_some_and(|layer| layer.is_hidden);
+        LineLook { layer: Arc::clone(layer), colour, line_type, is_type_of_layer, is_hidden }
+    }
+
+    fn figure(&mut self, entity: &Entity, figure: &Figure, context: &Context) -> Result<(), DxfError> {
+        let look = self.look(entity, context);
         // An ellipse's axes are not in its plane's coordinates: only its direction of travel depends on the extrusion.
         let map = match (entity.plane, figure) {
             (Plane::FromBelow, Figure::Ellipse { .. } | Figure::Polyline { is_flat: false, .. }) => context.map,
@@ -110,7 +147,13 @@ impl Expander<'_> {
             _ => context.map,
         };
         match figure {
-            Figure::Insert(insert) if !is_hidden => return self.insert(entity, insert, &map, layer, context),
+            Figure::Insert(insert) => {
+                if look.is_hidden {
+                    self.sketch.leave_out("INSERT on hidden layers");
+                    return Ok(());
+                }
+                return self.insert(entity, insert, &map, &look, context);
+            }
             Figure::Text { at, text } => {
                 self.sketch.leave_out("TEXT");
                 self.sketch.text(map.apply(*at), text);
@@ -118,19 +161,14 @@ impl Expander<'_> {
             }
             _ => {}
         }
-        let Some(layer_use) = self.sketch.layer_use(layer, is_hidden, self.options) else { return Ok(()) };
-        let source = Source { spot: entity.spot, layer: Arc::clone(layer), label: context.label.clone() };
-        self.draw(entity, figure, &map, source, layer_use)
+        if matches!(figure, Figure::FitSpline(_)) {
+            self.fit_splines += 1;
+        }
+        let source = Source { spot: entity.spot, look, label: context.label.clone(), is_bare_fill: false };
+        self.draw(entity, figure, &map, source)
     }
 
-    fn draw(
-        &mut self,
-        entity: &Entity,
-        figure: &Figure,
-        map: &Affine,
-        source: Source,
-        layer_use: LayerUse,
-    ) -> Result<(), DxfError> {
+    fn draw(&mut self, entity: &Entity, figure: &Figure, map: &Affine, source: Source) -> Result<(), DxfError> {
         let far = extremes(figure).into_iter().map(|point| map.apply(point)).find(|at| {
             // Written so that what is not a number counts as far.
             !(at.x.abs() <= FARTHEST && at.y.abs() <= FARTHEST)
@@ -144,12 +182,11 @@ impl Expander<'_> {
             Figure::Polyline { is_closed, vertices, .. } => *is_closed && vertices.len() > 1,
             _ => false,
         };
-        self.sketch.draw(source, layer_use, is_closed, |sink| fill(figure, entity.plane, map, sink)).map_err(|NoRoom| {
-            DxfError::TooManyPieces {
-                file: self.options.file.clone(),
-                spot: entity.spot,
-                limit: self.options.limits.pieces,
-            }
+        let fill = |sink: &mut PieceSink<'_>| fill(figure, entity.plane, map, sink);
+        self.sketch.draw(source, self.options, is_closed, fill).map_err(|NoRoom| DxfError::TooManyPieces {
+            file: self.options.file.clone(),
+            spot: entity.spot,
+            limit: self.options.limits.pieces,
         })
     }
 
@@ -158,7 +195,7 @@ impl Expander<'_> {
         entity: &Entity,
         insert: &Insert,
         map: &Affine,
-        layer: &Arc<str>,
+        look: &LineLook,
         context: &Context,
     ) -> Result<(), DxfError> {
         let (file, spot) = (self.file(), entity.spot);
@@ -192,7 +229,13 @@ impl Expander<'_> {
                 }
                 let step = Affine::translation(insert.spacing[0] * column as f64, insert.spacing[1] * row as f64);
                 let inner = placed.then(&step).then(&turn).then(&Affine::translation(insert.at.x, insert.at.y));
-                let context = Context { map: inner.then(map), layer: Some(Arc::clone(layer)), label: label.clone() };
+                let context = Context {
+                    map: inner.then(map),
+                    layer: Some(Arc::clone(&look.layer)),
+                    label: label.clone(),
+                    colour: look.colour,
+                    line_type: look.line_type.clone(),
+                };
                 self.entities(&block.entities, &context)?;
             }
         }
@@ -225,6 +268,7 @@ fn extremes(figure: &Figure) -> Vec<Point> {
                 .collect()
         }
         Figure::Spline(spline) => spline.control_points().collect(),
+        Figure::FitSpline(cubics) => cubics.iter().flat_map(|cubic| cubic.0).collect(),
         _ => Vec::new(),
     }
 }
@@ -261,6 +305,9 @@ fn fill(figure: &Figure, plane: Plane, map: &Affine, sink: &mut PieceSink<'_>) -
         Figure::Spline(spline) => {
             let mapped = spline.mapped(map);
             mapped.spans().try_for_each(|(span, from, to)| sink.push_curve(&span, from, to))
+        }
+        Figure::FitSpline(cubics) => {
+            cubics.iter().try_for_each(|cubic| sink.push_curve(&Cubic(cubic.0.map(|point| map.apply(point))), 0.0, 1.0))
         }
         _ => Ok(()),
     }

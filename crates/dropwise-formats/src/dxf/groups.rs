@@ -54,7 +54,7 @@ impl<'a> Group<'a> {
     /// A finite number.
     pub(super) fn real(&self, file: &str) -> Result<f64, DxfError> {
         let value = match self.value {
-            Value::Text(bytes) => std::str::from_utf8(bytes).ok().and_then(|text| text.trim().parse().ok()),
+            Value::Text(bytes) => std::str::from_utf8(bytes).ok().and_then(|text| parse_real(text.trim())),
             Value::Real(value) => Some(value),
             Value::Integer(value) => Some(value as f64),
         };
@@ -70,6 +70,14 @@ impl<'a> Group<'a> {
         };
         value.ok_or_else(|| self.bad(file, "a whole number"))
     }
+}
+
+/// A number with a decimal point, or with a comma in its place as programs write by mistake in some countries.
+fn parse_real(text: &str) -> Option<f64> {
+    text.parse().ok().or_else(|| {
+        let is_decimal = text.matches(',').count() == 1 && !text.contains('.');
+        is_decimal.then(|| text.replace(',', ".").parse().ok())?
+    })
 }
 
 /// UTF-8 as written since 2007, else Latin-1, which is right for most older files and harmless for the rest. Characters
@@ -104,6 +112,8 @@ pub(super) struct Groups<'a> {
     line: u32,
     form: Form,
     file: &'a str,
+    /// Numbers with a decimal comma so far.
+    pub(super) commas: usize,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -121,7 +131,7 @@ impl<'a> Groups<'a> {
         if let Some(rest) = bytes.strip_prefix(BINARY_SIGN) {
             // The first pair is 0 SECTION: with codes of two bytes a second zero follows the first.
             let form = if rest.starts_with(&[0, 0]) { Form::BinaryLong } else { Form::BinaryShort };
-            return Ok(Self { bytes, at: BINARY_SIGN.len(), line: 0, form, file });
+            return Ok(Self { bytes, at: BINARY_SIGN.len(), line: 0, form, file, commas: 0 });
         }
         if bytes.starts_with(b"AC10") || bytes.starts_with(b"AC1.") {
             return not_dxf("a DWG drawing");
@@ -139,7 +149,7 @@ impl<'a> Groups<'a> {
         if bytes[at..].trim_ascii().is_empty() {
             return not_dxf("an empty file");
         }
-        Ok(Self { bytes, at, line: 0, form: Form::Text, file })
+        Ok(Self { bytes, at, line: 0, form: Form::Text, file, commas: 0 })
     }
 
     /// Where the reader stands.
@@ -183,6 +193,9 @@ impl<'a> Groups<'a> {
             return Err(DxfError::BadCode { file: self.file.to_owned(), spot: Spot::Line(place as usize), text });
         };
         let value = self.next_line().ok_or_else(|| self.cut_off())?;
+        if matches!(code, 10..=59 | 140..=149 | 210..=239) && value.contains(&b',') {
+            self.commas += 1;
+        }
         Ok(Some(Group { code, value: Value::Text(value.trim_ascii()), place, is_binary: false }))
     }
 

@@ -6,7 +6,7 @@
 
 use dropwise_geometry::{Point, Vector};
 
-use crate::curves::{Affine, Curve};
+use crate::curves::{Affine, Cubic, Curve};
 
 /// Highest degree read. Drawing programs write 3, sometimes 5; evaluation costs the square.
 const HIGHEST_DEGREE: usize = 15;
@@ -128,6 +128,110 @@ impl Curve for Span<'_> {
         let [x, y, w] = spline.de_boor(self.index, degree, 0, t, |index| spline.points[index]);
         Vector::new((dx * w - x * dw) / (w * w), (dy * w - y * dw) / (w * w))
     }
+}
+
+/// The curve of continuous curvature through points, by cubic pieces, or what is wrong with them. Its parameter runs with
+/// the length of the chords. Ends without a tangent are free of curvature; a closed curve runs smoothly round.
+///
+/// # Source
+/// C. de Boor, "A Practical Guide to Splines", revised edition, 2001, chapter IV (from memory). Compared with a general DXF
+/// library's in `tests/reference_drawings.rs`.
+pub(super) fn through(
+    points: &[Point],
+    is_closed: bool,
+    tangents: [Option<Vector>; 2],
+) -> Result<Vec<Cubic>, &'static str> {
+    let mut points = points.to_vec();
+    points.dedup_by(|a, b| a.distance(*b) <= 1e-12);
+    if is_closed && points.len() > 2 && points[0].distance(points[points.len() - 1]) > 1e-12 {
+        points.push(points[0]);
+    }
+    if points.len() < 2 || (is_closed && points.len() < 3) {
+        return Err("it needs more than one fit point");
+    }
+    let steps: Vec<f64> = points.windows(2).map(|pair| pair[0].distance(pair[1])).collect();
+    if !steps.iter().all(|step| step.is_finite() && *step > 0.0) {
+        return Err("its fit points must be different places");
+    }
+    let slopes = if is_closed { closed_slopes(&points, &steps) } else { open_slopes(&points, &steps, tangents) };
+    Ok(steps
+        .iter()
+        .enumerate()
+        .map(|(i, &step)| {
+            let (from, to) = (points[i], points[i + 1]);
+            Cubic([from, from + slopes[i] * (step / 3.0), to - slopes[i + 1] * (step / 3.0), to])
+        })
+        .collect())
+}
+
+fn chord(points: &[Point], steps: &[f64], i: usize) -> Vector {
+    (points[i + 1] - points[i]) / steps[i]
+}
+
+/// Derivatives at the points, so that curvature is continuous.
+fn open_slopes(points: &[Point], steps: &[f64], tangents: [Option<Vector>; 2]) -> Vec<Vector> {
+    let last = points.len() - 1;
+    let (mut below, mut on, mut above) = (vec![0.0; last + 1], vec![1.0; last + 1], vec![0.0; last + 1]);
+    let mut right = vec![Vector::default(); last + 1];
+    for i in 1..last {
+        (below[i], on[i], above[i]) = (steps[i], 2.0 * (steps[i - 1] + steps[i]), steps[i - 1]);
+        right[i] = (chord(points, steps, i - 1) * steps[i] + chord(points, steps, i) * steps[i - 1]) * 3.0;
+    }
+    // A tangent's length says nothing: the curve leaves as fast as its chord.
+    match tangents[0].and_then(Vector::unit) {
+        Some(tangent) => right[0] = tangent,
+        None => (on[0], above[0], right[0]) = (2.0, 1.0, chord(points, steps, 0) * 3.0),
+    }
+    match tangents[1].and_then(Vector::unit) {
+        Some(tangent) => right[last] = tangent,
+        None => (below[last], on[last], right[last]) = (1.0, 2.0, chord(points, steps, last - 1) * 3.0),
+    }
+    solve(&below, &on, &above, &right)
+}
+
+/// Likewise for a closed curve, whose last point is its first: the corners of the matrix by Sherman and Morrison.
+fn closed_slopes(points: &[Point], steps: &[f64]) -> Vec<Vector> {
+    let count = steps.len();
+    let before = |i: usize| (i + count - 1) % count;
+    let below: Vec<f64> = (0..count).map(|i| steps[i]).collect();
+    let above: Vec<f64> = (0..count).map(|i| steps[before(i)]).collect();
+    let mut on: Vec<f64> = (0..count).map(|i| 2.0 * (steps[before(i)] + steps[i])).collect();
+    let right: Vec<Vector> = (0..count)
+        .map(|i| (chord(points, steps, before(i)) * steps[i] + chord(points, steps, i) * steps[before(i)]) * 3.0)
+        .collect();
+    let (corner_above, corner_below) = (below[0], above[count - 1]);
+    let shift = -on[0];
+    on[0] -= shift;
+    on[count - 1] -= corner_above * corner_below / shift;
+    let mut aside = vec![Vector::default(); count];
+    aside[0] = Vector::new(shift, 0.0);
+    aside[count - 1] = aside[count - 1] + Vector::new(corner_below, 0.0);
+    let plain = solve(&below, &on, &above, &right);
+    let aside = solve(&below, &on, &above, &aside);
+    let share = corner_above / shift;
+    let scale = 1.0 + aside[0].x + share * aside[count - 1].x;
+    let weight = (plain[0] + plain[count - 1] * share) / scale;
+    let mut slopes: Vec<Vector> = plain.iter().zip(&aside).map(|(&slope, aside)| slope - weight * aside.x).collect();
+    slopes.push(slopes[0]);
+    slopes
+}
+
+/// Solves a tridiagonal system by elimination; `below[0]` and the last of `above` are not used.
+fn solve(below: &[f64], on: &[f64], above: &[f64], right: &[Vector]) -> Vec<Vector> {
+    let count = on.len();
+    let (mut on, mut right) = (on.to_vec(), right.to_vec());
+    for i in 1..count {
+        let share = below[i] / on[i - 1];
+        on[i] -= share * above[i - 1];
+        right[i] = right[i] - right[i - 1] * share;
+    }
+    for i in (0..count).rev() {
+        if i + 1 < count {
+            right[i] = right[i] - right[i + 1] * above[i];
+        }
+        right[i] = right[i] / on[i];
+    }
+    right
 }
 
 #[cfg(test)]

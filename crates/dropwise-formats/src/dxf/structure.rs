@@ -1,13 +1,14 @@
 //! Sections of the file: units from the header, hidden layers from the tables, blocks, and the entities themselves.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use dropwise_geometry::Point;
 
 use super::DxfError;
 use super::entities::{Entity, EntityList};
 use super::groups::{Group, Groups};
-use crate::drawing::{DrawingOptions, Spot};
+use crate::drawing::{Colour, DrawingOptions, Spot};
 
 /// What the header says.
 #[derive(Debug, Default)]
@@ -27,14 +28,43 @@ pub(super) struct Block {
     pub(super) entities: Vec<Entity>,
 }
 
+/// What a layer hands to the lines on it.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Layer {
+    /// Switched off or frozen.
+    pub(super) is_hidden: bool,
+    pub(super) colour: Option<Colour>,
+    /// `None` for a plain line.
+    pub(super) line_type: Option<Arc<str>>,
+}
+
 /// A file, taken apart.
 #[derive(Debug, Default)]
 pub(super) struct Contents {
     pub(super) header: Header,
-    /// Layers switched off or frozen, in lower case as names of layers and blocks ignore case.
-    pub(super) hidden_layers: BTreeSet<String>,
+    /// Layers by name in lower case, as names of layers and blocks ignore case.
+    pub(super) layers: BTreeMap<String, Layer>,
+    /// Numbers with a decimal comma.
+    pub(super) commas: usize,
     pub(super) blocks: BTreeMap<String, Block>,
     pub(super) entities: Vec<Entity>,
+}
+
+/// The name of a line type; `None` for plain lines.
+pub(super) fn line_type(name: &str) -> Option<Arc<str>> {
+    let is_plain = ["continuous", "bylayer", "byblock", ""].contains(&name.trim().to_lowercase().as_str());
+    (!is_plain).then(|| name.trim().into())
+}
+
+/// A colour of the palette; `None` for numbers that are none, 0 and 256 among them.
+pub(super) fn palette_colour(index: i64) -> Option<Colour> {
+    u8::try_from(index).ok().filter(|&index| index > 0).map(Colour::indexed)
+}
+
+/// A colour told as 0x00rrggbb.
+pub(super) fn true_colour(value: i64) -> Colour {
+    let part = |shift: u32| (value >> shift & 0xff) as u8;
+    Colour::rgb([part(16), part(8), part(0)])
 }
 
 struct Reader<'a> {
@@ -54,6 +84,7 @@ pub(super) fn read(bytes: &[u8], options: &DrawingOptions) -> Result<Contents, D
     loop {
         let group = reader.next()?;
         if group.is(0, "EOF") {
+            contents.commas = reader.groups.commas;
             return Ok(contents);
         }
         if !group.is(0, "SECTION") {
@@ -64,7 +95,7 @@ pub(super) fn read(bytes: &[u8], options: &DrawingOptions) -> Result<Contents, D
         reader.section = Some(section.chars().take(20).collect());
         match section.as_str() {
             "HEADER" => reader.header(&mut contents.header)?,
-            "TABLES" => reader.tables(&mut contents.hidden_layers)?,
+            "TABLES" => reader.tables(&mut contents.layers)?,
             "BLOCKS" => reader.blocks(&mut contents.blocks)?,
             "ENTITIES" => {
                 // Two such sections are not allowed, but harmless.
@@ -105,25 +136,34 @@ impl<'a> Reader<'a> {
         }
     }
 
-    fn tables(&mut self, hidden: &mut BTreeSet<String>) -> Result<(), DxfError> {
-        let mut is_layer = false;
-        let mut name = String::new();
+    fn tables(&mut self, layers: &mut BTreeMap<String, Layer>) -> Result<(), DxfError> {
+        let mut name: Option<String> = None;
+        let mut layer = Layer::default();
         loop {
             let group = self.next()?;
+            if group.code == 0 {
+                if let Some(name) = name.take() {
+                    layers.insert(name, std::mem::take(&mut layer));
+                }
+                if group.is(0, "ENDSEC") {
+                    return Ok(());
+                }
+                // Until its name comes it has none, but it is a layer.
+                name = group.is(0, "LAYER").then(String::new);
+                layer = Layer::default();
+            }
+            let Some(name) = &mut name else { continue };
             match group.code {
-                0 if group.is(0, "ENDSEC") => return Ok(()),
-                0 => {
-                    is_layer = group.is(0, "LAYER");
-                    name.clear();
+                2 => *name = group.text().to_lowercase(),
+                6 => layer.line_type = line_type(&group.text()),
+                // Frozen; off is told by a colour below zero.
+                70 => layer.is_hidden |= group.integer(self.file)? & 1 != 0,
+                62 => {
+                    let index = group.integer(self.file)?;
+                    layer.is_hidden |= index < 0;
+                    layer.colour = layer.colour.or(palette_colour(index.saturating_abs()));
                 }
-                2 if is_layer => name = group.text().to_lowercase(),
-                // Frozen; off is told by a colour below zero. The name comes before both.
-                70 if is_layer && group.integer(self.file)? & 1 != 0 => {
-                    hidden.insert(name.clone());
-                }
-                62 if is_layer && group.integer(self.file)? < 0 => {
-                    hidden.insert(name.clone());
-                }
+                420 => layer.colour = Some(true_colour(group.integer(self.file)?)),
                 _ => {}
             }
         }

@@ -181,6 +181,14 @@ pub struct Note {
     pub text: String,
 }
 
+impl Note {
+    /// Whether it may not be what was meant, so that everyone has to see it.
+    #[must_use]
+    pub fn is_warning(&self) -> bool {
+        self.severity > Severity::Info
+    }
+}
+
 impl fmt::Display for Note {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}: {}", self.place, self.text)

@@ -40,7 +40,7 @@ pub mod types;
 
 use std::path::Path;
 
-pub use build::{BentDetail, HoleWork, LoadedJob, PartDetail, SheetDetail, WorkedHole, describe_row};
+pub use build::{BentDetail, HoleWork, LoadedJob, PartDetail, SeenDrawing, SheetDetail, WorkedHole, describe_row};
 pub(crate) use docs::{Preface, reference};
 pub use docs::{job_reference, job_schema, strip_reference, strip_schema};
 pub use error::{Fault, JobFileError, Note, Place};
@@ -85,6 +85,17 @@ pub fn load_job_in_shop(path: &Path, rack: Option<&Rack>, shop: Option<&Path>) -
             Err(vec![JobFileError::new(Place::file(path), fault)])
         }
     }
+}
+
+/// The drawings that a job file names, as far as each was understood, even where it is refused: for pictures of them.
+/// Empty when the file is no job at all.
+#[must_use]
+pub fn drawings_of_job(path: &Path) -> Vec<SeenDrawing> {
+    let bytes = read_file(path, LARGEST_JOB_FILE).unwrap_or_default();
+    let text = String::from_utf8_lossy(&bytes);
+    let Ok(document) = Document::parse(path, &text) else { return Vec::new() };
+    let keys = serde_json::from_value(document.root.to_json());
+    keys.map_or_else(|_| Vec::new(), |keys: types::JobFile| build::drawings(&document, &keys))
 }
 
 /// Reads a job from a text that came from `path`, which names it in errors and says where other files lie.

@@ -7,12 +7,14 @@ use dropwise_shop::{Cost, CuttingRate, PlanCost};
 
 use super::reason::reason_in_words;
 use super::types::{
-    BendEntry, ByLengthEntry, CertificateEntry, CostEntry, CuttingRateEntry, FeatureEntry, FiguresEntry, HoleWorkEntry,
-    JobEntry, LeftoverEntry, PartEntry, PlacementEntry, PlanDocument, ProvenanceEntry, RatesEntry, ReasonEntry,
-    RingEntry, ShapeEntry, SheetEntry, SheetProofEntry, StockEntry, TurnsEntry, UnplacedEntry, VertexEntry, WorkEntry,
+    BendEntry, ByLengthEntry, CertificateEntry, CostEntry, CuttingRateEntry, DrawingNoteEntry, FeatureEntry,
+    FiguresEntry, HoleWorkEntry, JobEntry, LeftoverEntry, PartEntry, PlacementEntry, PlanDocument, ProvenanceEntry,
+    RatesEntry, ReasonEntry, RingEntry, ShapeEntry, SheetEntry, SheetProofEntry, StockEntry, TurnsEntry, UnplacedEntry,
+    VertexEntry, WorkEntry,
 };
 use super::{FORMAT, VERSION};
-use crate::job_file::{HoleWork, LoadedJob, WorkedHole};
+use crate::drawing::Severity;
+use crate::job_file::{HoleWork, LoadedJob, Note, Place, WorkedHole};
 
 impl PlanDocument {
     /// The document of a plan that was made for a job, and its cost.
@@ -106,6 +108,7 @@ fn stock(loaded: &LoadedJob, index: usize) -> StockEntry {
         location: sheet.location.clone(),
         shape: shape(&sheet.shape),
         damage: sheet.damage.iter().map(ring).collect(),
+        drawing_notes: detail.map_or_else(Vec::new, |detail| drawing_notes(&detail.drawing_notes)),
         grain_deg: sheet.grain_deg,
         price: sheet.price.coins(),
         by_length: sheet.open_length.map(|terms| ByLengthEntry {
@@ -134,6 +137,7 @@ fn part(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, index: usize) -> PartE
         shape: shape(&part.shape),
         bends: bent.map_or_else(Vec::new, |bent| bends(&bent.unfolding)),
         features: worked.iter().map(feature).collect(),
+        drawing_notes: detail.map_or_else(Vec::new, |detail| drawing_notes(&detail.drawing_notes)),
         turns: match &part.turns {
             Turns::Any => TurnsEntry::Any,
             Turns::List(angles) => TurnsEntry::List { angles_deg: angles.clone() },
@@ -151,6 +155,20 @@ fn part(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, index: usize) -> PartE
         ready_made_each: ready_made.map(|money| money.coins()),
         work: WorkEntry { cut_length: work.cut_length, drilled_holes: work.drilled_holes, bends: work.bends },
     }
+}
+
+/// Notes with the name of their file alone: its folder is another on the next machine.
+fn drawing_notes(notes: &[Note]) -> Vec<DrawingNoteEntry> {
+    let entry = |note: &Note| {
+        let name = note.place.file.file_name().map_or_else(Default::default, Into::into);
+        let place = Place { file: name, ..note.place.clone() };
+        DrawingNoteEntry {
+            is_warning: note.severity > Severity::Info,
+            place: place.to_string(),
+            text: note.text.clone(),
+        }
+    };
+    notes.iter().map(entry).collect()
 }
 
 fn bends(unfolding: &Unfolding) -> Vec<BendEntry> {

@@ -16,9 +16,11 @@ use dropwise_shop::{Coinage, CuttingRate, Material, PartWork, PlanCost, Process,
 pub use fault::{PlanFault, PlanFaultKind};
 
 use super::types::{
-    CuttingRateEntry, PartEntry, PlanDocument, ReasonEntry, RingEntry, ShapeEntry, StockEntry, TurnsEntry,
+    CuttingRateEntry, DrawingNoteEntry, PartEntry, PlanDocument, ReasonEntry, RingEntry, ShapeEntry, StockEntry,
+    TurnsEntry,
 };
-use crate::job_file::{LONGEST, LoadedJob, PartDetail, Place, RackMark, SheetDetail};
+use crate::drawing::Severity;
+use crate::job_file::{LONGEST, LoadedJob, Note, PartDetail, Place, RackMark, SheetDetail};
 use crate::shop_file::parse_shop;
 
 /// A plan made anew from its document.
@@ -152,6 +154,7 @@ impl Builder {
             leftover_worth: None,
             scrap_worth: None,
             notes: Vec::new(),
+            drawings: Vec::new(),
         })
     }
 
@@ -221,6 +224,7 @@ impl Builder {
             holes,
             worked_holes: Vec::new(),
             bent: None,
+            drawing_notes: drawing_notes(&entry.drawing_notes),
             place: Place { key: at, ..Place::file(path) },
         };
         let part = Part {
@@ -275,7 +279,8 @@ impl Builder {
             weight: entry.weight,
         };
         let place = Place { key: at, ..Place::file(path) };
-        Some((sheet, SheetDetail { material, thickness, price: None, place, rack: None }))
+        let drawing_notes = drawing_notes(&entry.drawing_notes);
+        Some((sheet, SheetDetail { material, thickness, price: None, drawing_notes, place, rack: None }))
     }
 
     /// Bends and worked holes, which are drawn as they stand.
@@ -349,4 +354,14 @@ impl Builder {
 fn ring_of(entry: &RingEntry) -> Outline {
     let vertices = entry.0.iter().map(|vertex| Vertex { point: Point::new(vertex.x, vertex.y), bulge: vertex.bulge });
     Outline::new(vertices.collect())
+}
+
+/// What was told of a drawing, with its place as words.
+fn drawing_notes(entries: &[DrawingNoteEntry]) -> Vec<Note> {
+    let note = |entry: &DrawingNoteEntry| Note {
+        severity: if entry.is_warning { Severity::Warning } else { Severity::Info },
+        place: Place::file(Path::new(&entry.place)),
+        text: entry.text.clone(),
+    };
+    entries.iter().map(note).collect()
 }

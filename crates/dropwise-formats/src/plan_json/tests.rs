@@ -147,7 +147,7 @@ fn what_is_no_plan_is_refused() {
     );
     let extra = text.replacen("\"version\": 2,", "\"version\": 2, \"colour\": \"red\",", 1);
     assert!(
-        told(&extra).starts_with("line 3, column 24: this plan is not as version 2 has it: unknown field `colour`"),
+        told(&extra).starts_with("line 3, column 24: this plan is not as version 3 has it: unknown field `colour`"),
         "{}",
         told(&extra)
     );

@@ -11,9 +11,9 @@ use serde::{Deserialize, Serialize};
 pub struct PlanDocument {
     /// Always `"dropwise plan"`.
     pub format: String,
-    /// Version of this structure: 2. A field that changes its meaning raises it, and so does a new one. Version 1 had no
+    /// Version of this structure: 3. A field that changes its meaning raises it, and so does a new one. Version 1 had no
     /// `bends` and no `features`, no `tag`, `revision`, `material` and `thickness` of sheets, no `stock`, and is still read;
-    /// without `stock` it cannot be drawn anew.
+    /// without `stock` it cannot be drawn anew. Version 2 had no `drawing_notes`.
     pub version: u32,
     /// What was to be made, and the rules.
     pub job: JobEntry,
@@ -126,6 +126,9 @@ pub struct StockEntry {
     pub shape: ShapeEntry,
     /// Zones to stay out of.
     pub damage: Vec<RingEntry>,
+    /// What was assumed, left out or mended of its drawing. Left out when there is nothing.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub drawing_notes: Vec<DrawingNoteEntry>,
     /// The way its grain runs, degrees from the x axis; `null` when not known.
     pub grain_deg: Option<f64>,
     /// Price of one; zero for stock sold by length.
@@ -175,6 +178,9 @@ pub struct PartEntry {
     /// Holes that are more than cut: countersunk or flared. Left out when there are none.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub features: Vec<FeatureEntry>,
+    /// What was assumed, left out or mended of its drawing. Left out when there is nothing.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub drawing_notes: Vec<DrawingNoteEntry>,
     /// Which way round it may lie.
     #[serde(default)]
     pub turns: TurnsEntry,
@@ -202,6 +208,18 @@ pub struct PartEntry {
     /// What is charged for beside the metal, for one.
     #[serde(default)]
     pub work: WorkEntry,
+}
+
+/// Something that was assumed, left out or mended when a drawing was read.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct DrawingNoteEntry {
+    /// Whether it may not be what was meant; otherwise it is worth knowing.
+    pub is_warning: bool,
+    /// The drawing, and where in it as far as there is one place.
+    pub place: String,
+    /// What it is, in words.
+    pub text: String,
 }
 
 /// Which way round a part may lie; `kind` tells which.

@@ -2,8 +2,8 @@
 
 use dropwise_geometry::Point;
 
-use crate::drawing::{Note, OptionError, Severity, Spot};
-use crate::dxf::list;
+use crate::drawing::{Drawing, Note, OptionError, Severity, Spot};
+use crate::dxf::{in_line, list};
 
 /// An SVG file that cannot be read, or a drawing in it that cannot be cut.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -35,12 +35,22 @@ pub enum SvgError {
         reason: String,
     },
     /// It defines entities.
-    #[error("{file}, {spot}: the file defines entities, which are not read. Save the drawing again as plain SVG")]
+    #[error(
+        "{file}, {spot}: this entity stands for more than a short plain text and is not read. Save the drawing again as plain SVG"
+    )]
     Entities {
         /// Name of the file.
         file: String,
         /// Where.
         spot: Spot,
+    },
+    /// The picture cannot be shown.
+    #[error("{file}: the picture cannot be shown: {reason}. Save the drawing again as plain SVG")]
+    NotShown {
+        /// Name of the file.
+        file: String,
+        /// What the library for pictures says.
+        reason: String,
     },
     /// XML of another kind.
     #[error("{file}: its outermost element is <{found}>, so this is not an SVG drawing. It should be <svg>")]
@@ -129,12 +139,14 @@ pub enum SvgError {
         at: Point,
     },
     /// No closed loop that is to be cut.
-    #[error("{file}: nothing to cut in it{}", list(notes, Severity::Info))]
+    #[error("{file}: nothing to cut in it{}", in_line(notes))]
     NothingToCut {
         /// Name of the file.
         file: String,
         /// What was left out.
         notes: Vec<Note>,
+        /// What was understood.
+        understood: Box<Drawing>,
     },
     /// Loops that cannot be cut, with all that was noted.
     #[error("{file}: the drawing cannot be cut as it is{}", list(notes, Severity::Error))]
@@ -143,5 +155,7 @@ pub enum SvgError {
         file: String,
         /// Everything noted, faults and the rest.
         notes: Vec<Note>,
+        /// What was understood all the same.
+        understood: Box<Drawing>,
     },
 }

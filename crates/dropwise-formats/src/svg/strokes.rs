@@ -92,7 +92,18 @@ impl Stroke {
         }))
     }
 
-    pub(super) fn fill(&self, map: &Affine, sink: &mut PieceSink<'_>) -> Result<(), NoRoom> {
+    /// Whether it is nothing but one straight line.
+    pub(super) fn is_straight(&self) -> bool {
+        matches!(self.steps.as_slice(), [Step::Line(_)])
+    }
+
+    /// From its end to its start.
+    pub(super) fn gap(&self) -> f64 {
+        self.steps.last().map_or(0.0, |step| step.end().distance(self.start))
+    }
+
+    /// Draws it, closed by a straight line if that is asked for.
+    pub(super) fn fill_as(&self, is_closed: bool, map: &Affine, sink: &mut PieceSink<'_>) -> Result<(), NoRoom> {
         let mut at = map.apply(self.start);
         for step in &self.steps {
             let end = map.apply(step.end());
@@ -116,7 +127,7 @@ impl Stroke {
             at = end;
         }
         let start = map.apply(self.start);
-        if self.is_closed && at != start {
+        if is_closed && at != start {
             sink.push(Piece::line(at, start))?;
         }
         Ok(())

@@ -6,19 +6,16 @@ use svgtypes::{Align, AspectRatio, Length, LengthUnit, ViewBox};
 
 use crate::curves::Affine;
 
-/// Millimetres of a px: 96 to the inch.
-pub(super) const PIXEL: f64 = 25.4 / 96.0;
-
-/// A length in px, percentages taken of `whole`; `None` when it is not a length.
-pub(super) fn pixels(text: &str, whole: f64) -> Option<f64> {
+/// A length in px, of which so many make an inch, percentages taken of `whole`; `None` when it is not a length.
+pub(super) fn pixels(text: &str, whole: f64, per_inch: f64) -> Option<f64> {
     let length = Length::from_str(text.trim()).ok()?;
     let unit = match length.unit {
         LengthUnit::None | LengthUnit::Px => 1.0,
-        LengthUnit::In => 96.0,
-        LengthUnit::Cm => 96.0 / 2.54,
-        LengthUnit::Mm => 96.0 / 25.4,
-        LengthUnit::Pt => 96.0 / 72.0,
-        LengthUnit::Pc => 16.0,
+        LengthUnit::In => per_inch,
+        LengthUnit::Cm => per_inch / 2.54,
+        LengthUnit::Mm => per_inch / 25.4,
+        LengthUnit::Pt => per_inch / 72.0,
+        LengthUnit::Pc => per_inch / 6.0,
         // Of the font that a browser starts with.
         LengthUnit::Em => 16.0,
         LengthUnit::Ex => 8.0,
@@ -66,9 +63,9 @@ mod tests {
     fn units_are_those_of_css() {
         // CSS Values and Units Module Level 3, section 5.2: 1in = 2.54cm = 25.4mm = 72pt = 6pc = 96px.
         for text in ["1in", "2.54cm", "25.4mm", "72pt", "6pc", "96px", "96", "50%"] {
-            assert!((pixels(text, 192.0).unwrap() - 96.0).abs() < 1e-9, "{text}");
+            assert!((pixels(text, 192.0, 96.0).unwrap() - 96.0).abs() < 1e-9, "{text}");
         }
-        assert_eq!(pixels("wide", 1.0), None);
+        assert_eq!(pixels("wide", 1.0, 96.0), None);
         assert!(is_physical("3mm") && !is_physical("3px") && !is_physical("3") && !is_physical("3%"));
     }
 

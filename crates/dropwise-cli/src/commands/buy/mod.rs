@@ -37,11 +37,9 @@ pub(crate) fn buy(typed: Buy, colour: Colour, environment: &mut Environment<'_>)
         leave_own_drops_out(&mut loaded)?;
     }
     let list = load_offers(&typed.offers, &loaded).map_err(stop)?;
-    if !typed.quiet {
-        let ink = Ink::new(colour.is_wanted(environment, true));
-        let notes: String = loaded.notes.iter().chain(&list.notes).map(|note| render_note(note, ink)).collect();
-        environment.say(&notes);
-    }
+    let ink = Ink::new(colour.is_wanted(environment, true));
+    let told = loaded.notes.iter().chain(&list.notes).filter(|note| !typed.quiet || note.is_warning());
+    environment.say(&told.map(|note| render_note(note, ink)).collect::<String>());
     let market = market(&mut loaded, &list, typed.rack_worth.as_deref())?;
     let worth_of = typed.worth.iter().map(|name| offer_named(&market, name)).collect::<Result<Vec<_>, _>>()?;
     let out = typed.out.as_deref().map(OutFolder::open).transpose()?;

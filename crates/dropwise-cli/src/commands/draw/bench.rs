@@ -1,8 +1,10 @@
 //! What the bench needs of a plan: bends, worked holes, mark-out and cut plan of each sheet.
 
+use std::collections::BTreeSet;
+
 use dropwise_formats::plan_json::types::{BendEntry, HoleWorkEntry, PlanDocument};
 use dropwise_geometry::{Point, Segment, Unit, format_length};
-use dropwise_paper::{BendLine, HoleNote, LengthStyle, PaperTable};
+use dropwise_paper::{BendLine, HoleNote, LengthStyle, PaperColumn, PaperTable};
 use dropwise_shop::Process;
 use dropwise_shop::cutplan::{CutPlan, ShearTool, ShopTools};
 use dropwise_shop::markout::{Grid, MarkOut, MarkOutError, ScribeLines};
@@ -77,7 +79,8 @@ impl Bench {
 
     fn tables_of(&self, drawn: &Drawn<'_>, index: usize, marks: &MarkOut, cuts: &CutPlan) -> Vec<PaperTable> {
         let (job, plan) = (&drawn.loaded.job, drawn.plan);
-        let mut tables = dropwise_paper::mark_out_tables(job, plan, index, marks);
+        let mut tables: Vec<PaperTable> = drawing_table(drawn, index).into_iter().collect();
+        tables.extend(dropwise_paper::mark_out_tables(job, plan, index, marks));
         tables.extend(dropwise_paper::worked_hole_table(job, plan, index, marks, &self.notes));
         tables.extend(dropwise_paper::cut_plan_tables(job, plan, index, cuts, self.lengths));
         let used = &plan.layout().sheets[index];
@@ -88,6 +91,32 @@ impl Bench {
         tables.retain(|table| !table.rows.is_empty());
         tables
     }
+}
+
+/// What was assumed, left out or mended when the drawings of a sheet and of the parts on it were read; `None` when that is
+/// nothing.
+fn drawing_table(drawn: &Drawn<'_>, index: usize) -> Option<PaperTable> {
+    let used = &drawn.plan.layout().sheets[index];
+    let (parts, sheets) = (drawn.loaded.job.parts(), drawn.loaded.job.sheets());
+    let placed: BTreeSet<usize> = used.placements.iter().map(|placement| placement.part).collect();
+    let of_sheet = drawn.loaded.sheets.get(used.sheet).map(|detail| (&sheets[used.sheet].name, &detail.drawing_notes));
+    let of_parts = placed.into_iter().map(|part| (&parts[part].name, &drawn.loaded.parts[part].drawing_notes));
+    let rows: Vec<Vec<String>> = of_sheet
+        .into_iter()
+        .chain(of_parts)
+        .flat_map(|(name, notes)| notes.iter().map(move |note| (name, note)))
+        .map(|(name, note)| {
+            let word = if note.is_warning() { "check" } else { "note" };
+            vec![name.clone(), word.to_owned(), note.text.clone()]
+        })
+        .collect();
+    (!rows.is_empty()).then(|| PaperTable {
+        title: "How the drawings were read".to_owned(),
+        notes: vec!["Look at what says \"check\" before cutting: it may not be what was meant.".to_owned()],
+        columns: ["drawn as", "what to do", "what was read"].map(PaperColumn::words).into(),
+        rows,
+        has_boxes: false,
+    })
 }
 
 /// A tape shows inches in fractions, and no metres with decimals.

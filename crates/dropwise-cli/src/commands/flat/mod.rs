@@ -20,6 +20,7 @@ use crate::environment::Environment;
 use crate::exit::Exit;
 use crate::ink::Ink;
 use crate::out_folder::{OutFile, OutFolder};
+use crate::seen;
 use crate::shop_checks::{ShopChoice, check_part};
 use crate::stock_log::load_job;
 use crate::text::{cleaned, wrapped};
@@ -43,7 +44,8 @@ Examples:
       dropwise flat brackets.toml tray --json | jq '.parts[0].bends[].deduction'
 
 With --out, each part makes three files: PART-flat.svg (the pattern, bend lines dimensioned), PART-folded.svg (bent up) and
-PART-flat.dxf (cut lines on CUT and CUT_INNER, bend lines on BEND_UP and BEND_DOWN).";
+PART-flat.dxf (cut lines on CUT and CUT_INNER, bend lines on BEND_UP and BEND_DOWN). Drawings that the job names make
+DRAWING-understood.svg each, with what was left out in a second colour.";
 
 /// What was typed after `flat`.
 #[derive(Clone, Debug, Args)]
@@ -85,6 +87,7 @@ pub(crate) fn flat(typed: &Flat, colour: Colour, environment: &mut Environment<'
         for part in &chosen {
             files.extend(pictures(&loaded, *part)?);
         }
+        files.extend(seen::pictures(&loaded.drawings));
         if let Err(complaints) = out.write(&files) {
             return Err(Stop { exit: Exit::Failure, complaints });
         }

@@ -7,6 +7,7 @@ use std::path::PathBuf;
 use dropwise_geometry::{Unit, format_length, parse_length};
 use dropwise_shop::{Coinage, Material, Thickness, ThicknessError};
 
+use super::drawing::SeenDrawing;
 use crate::drawing::Severity;
 use crate::job_file::error::{Fault, JobFileError, Note, Place};
 use crate::job_file::tree::{Document, Step, shortened};
@@ -26,12 +27,13 @@ pub(crate) struct Context<'d> {
     pub(crate) coinage: Coinage,
     errors: RefCell<Vec<JobFileError>>,
     notes: RefCell<Vec<Note>>,
+    seen: RefCell<Vec<SeenDrawing>>,
 }
 
 impl<'d> Context<'d> {
     pub(crate) fn new(document: &'d Document, folder: PathBuf) -> Self {
-        let (errors, notes) = (RefCell::default(), RefCell::default());
-        Self { document, folder, unit: Unit::Millimetre, coinage: Coinage::default(), errors, notes }
+        let (errors, notes, seen) = (RefCell::default(), RefCell::default(), RefCell::default());
+        Self { document, folder, unit: Unit::Millimetre, coinage: Coinage::default(), errors, notes, seen }
     }
 
     /// The cursor at the top of the file.
@@ -46,6 +48,16 @@ impl<'d> Context<'d> {
 
     pub(crate) fn push_note(&self, note: Note) {
         self.notes.borrow_mut().push(note);
+    }
+
+    /// Keeps a drawing as it was understood.
+    pub(crate) fn push_seen(&self, drawing: SeenDrawing) {
+        self.seen.borrow_mut().push(drawing);
+    }
+
+    /// The drawings read so far.
+    pub(crate) fn take_seen(&self) -> Vec<SeenDrawing> {
+        self.seen.take()
     }
 
     pub(crate) fn has_errors(&self) -> bool {

@@ -25,6 +25,7 @@ use dropwise_shop::{Coinage, CuttingRate, Price, Process, Rates, Shop, Thickness
 
 pub use bent::{BentDetail, HoleWork, WorkedHole};
 pub(crate) use context::{At, Context, LONGEST};
+pub use drawing::SeenDrawing;
 pub use part::PartDetail;
 pub use sheet::SheetDetail;
 pub use sheet_list::describe_row;
@@ -71,6 +72,8 @@ pub struct LoadedJob {
     pub scrap_worth: Option<Price>,
     /// What to tell the user, warnings first.
     pub notes: Vec<Note>,
+    /// The drawings that it names, as they were understood.
+    pub drawings: Vec<SeenDrawing>,
 }
 
 /// Builds the job.
@@ -83,15 +86,7 @@ pub(super) fn build(
     rack: Option<&Rack>,
     other_shop: Option<&Path>,
 ) -> Result<LoadedJob, Vec<JobFileError>> {
-    let folder = document.file().parent().unwrap_or(Path::new("")).to_owned();
-    let mut context = Context::new(document, folder);
-    // The unit comes first: every other length may hang on it.
-    if let Some(unit) = keys.unit.as_deref().and_then(|name| context.top().key("unit").unit(name)) {
-        context.unit = unit;
-    }
-    if let Some(coinage) = keys.currency_decimals.and_then(|decimals| Coinage::new(decimals).ok()) {
-        context.coinage = coinage;
-    }
+    let context = context(document, keys);
     let loaded = assemble(&context, keys, rack, other_shop);
     let (errors, notes) = context.finish();
     match loaded {
@@ -102,6 +97,29 @@ pub(super) fn build(
         }
         _ => Err(errors),
     }
+}
+
+/// The drawings that a job names, as far as each was understood, whatever else is wrong with the job.
+pub(super) fn drawings(document: &Document, keys: &JobFile) -> Vec<SeenDrawing> {
+    let context = context(document, keys);
+    match assemble(&context, keys, None, None) {
+        Some(loaded) => loaded.drawings,
+        None => context.take_seen(),
+    }
+}
+
+/// The cursor's context, with the settings that other values hang on.
+fn context<'d>(document: &'d Document, keys: &JobFile) -> Context<'d> {
+    let folder = document.file().parent().unwrap_or(Path::new("")).to_owned();
+    let mut context = Context::new(document, folder);
+    // The unit comes first: every other length may hang on it.
+    if let Some(unit) = keys.unit.as_deref().and_then(|name| context.top().key("unit").unit(name)) {
+        context.unit = unit;
+    }
+    if let Some(coinage) = keys.currency_decimals.and_then(|decimals| Coinage::new(decimals).ok()) {
+        context.coinage = coinage;
+    }
+    context
 }
 
 fn assemble(
@@ -199,6 +217,7 @@ fn assemble(
         leftover_worth: leftover,
         scrap_worth: scrap,
         notes: Vec::new(),
+        drawings: context.take_seen(),
     })
 }
 

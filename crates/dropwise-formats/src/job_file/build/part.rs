@@ -11,7 +11,7 @@ use super::context::At;
 use super::drawing::{Piece, pieces};
 use super::openings::features;
 use super::outline::{add_openings, base, check_one_form, flat, forms_given};
-use crate::job_file::error::Place;
+use crate::job_file::error::{Note, Place};
 use crate::job_file::types::{self, Defaults, PartKeys};
 
 /// What the job file says of a part beyond what nesting needs.
@@ -32,6 +32,8 @@ pub struct PartDetail {
     pub worked_holes: Vec<WorkedHole>,
     /// Its bends; `None` for a part that is told flat.
     pub bent: Option<Box<BentDetail>>,
+    /// What was assumed, left out or mended of its drawing; empty for a part by dimensions.
+    pub drawing_notes: Vec<Note>,
     /// Where it was written down.
     pub place: Place,
 }
@@ -62,7 +64,8 @@ pub(super) fn parts(
         stock.and_then(|stock| bent::piece(at, keys, stock, workshop)).map(|piece| vec![piece])
     } else {
         let is_flat = check_flat(at, keys);
-        part_pieces(at, keys).filter(|_| is_flat)
+        let thickness = stock.as_ref().map(|(_, thickness)| thickness.millimetres());
+        part_pieces(at, keys, thickness).filter(|_| is_flat)
     };
     let (name, (material, thickness), turns) = (name?, stock?, turns?);
     let (may_flip, ready_made, pieces) = (may_flip?, ready_made?, pieces?);
@@ -86,6 +89,7 @@ pub(super) fn parts(
             holes: piece.holes,
             worked_holes: piece.worked,
             bent: piece.bent,
+            drawing_notes: piece.notes,
             place: at.place(),
         };
         (part, detail)
@@ -93,13 +97,13 @@ pub(super) fn parts(
     Some(parts.collect())
 }
 
-fn part_pieces(at: &At<'_>, keys: &PartKeys) -> Option<Vec<Piece>> {
+fn part_pieces(at: &At<'_>, keys: &PartKeys, thickness: Option<f64>) -> Option<Vec<Piece>> {
     let features = features(at, &keys.openings);
     if !check_one_form(at, &forms_given(&keys.outline), "part", FORMS) {
         return None;
     }
     if let Some(drawing) = &keys.outline.drawing {
-        let pieces = pieces(&at.key("drawing"), drawing)?;
+        let pieces = pieces(&at.key("drawing"), drawing, thickness)?;
         let features = features?;
         if features.is_empty() {
             return Some(pieces);
@@ -116,14 +120,15 @@ fn part_pieces(at: &At<'_>, keys: &PartKeys) -> Option<Vec<Piece>> {
         let worked = worked_holes(&holes, &works);
         let mut holes: Vec<RoundHole> = piece.holes.iter().copied().chain(holes).collect();
         holes.sort_by(|a, b| a.diameter.total_cmp(&b.diameter));
-        return Some(vec![Piece { shape, holes, bends: piece.bends, worked, bent: None }]);
+        return Some(vec![Piece { shape, holes, worked, ..piece.clone() }]);
     }
     let (base, form_key) = base(at, &keys.outline)?;
     let features = features?;
     let works: Vec<_> = features.iter().map(|placed| (placed.at.clone(), placed.work)).collect();
     let flat = flat(at, base, form_key, features)?;
     let worked = worked_holes(&flat.holes, &works);
-    Some(vec![Piece { shape: flat.shape, holes: flat.holes, bends: 0, worked, bent: None }])
+    let (notes, damage) = (Vec::new(), Vec::new());
+    Some(vec![Piece { shape: flat.shape, holes: flat.holes, bends: 0, worked, bent: None, notes, damage }])
 }
 
 /// Holes up to this are drilled when drilling has a price, mm: what the chuck of a hand drill holds (common practice, no

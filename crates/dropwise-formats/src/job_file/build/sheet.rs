@@ -11,7 +11,7 @@ use super::openings::{features, placing};
 use super::outline::{add_openings, base, both, check_one_form, corners, flat, forms_given};
 use super::part::stock;
 use super::tape::tape_outline;
-use crate::job_file::error::Place;
+use crate::job_file::error::{Note, Place};
 use crate::job_file::rack::RackMark;
 use crate::job_file::types::{Axis, Count, Defaults, GrainDirection, SheetKeys, Strip, Zone};
 
@@ -25,6 +25,8 @@ pub struct SheetDetail {
     pub thickness: Thickness,
     /// Its price as it was written; `None` when it is paid for.
     pub price: Option<Price>,
+    /// What was assumed, left out or mended of its drawing; empty for a sheet by dimensions.
+    pub drawing_notes: Vec<Note>,
     /// Where it was written down.
     pub place: Place,
     /// Which piece of the rack it is; `None` for a sheet that the job names itself.
@@ -77,7 +79,8 @@ pub(super) fn sheets(
         Some(Count::Number(count)) => Some(*count),
         Some(Count::Word(_)) => None,
     };
-    let shapes = shapes(at, keys);
+    let thickness = stock.as_ref().map(|(_, thickness)| thickness.millimetres());
+    let shapes = shapes(at, keys, thickness);
     let (name, (material, thickness), price) = (name?, stock?, price?);
     let (leftover, grain_deg) = both(worth, grain_deg)?;
     let location = keys.location.clone().unwrap_or_default();
@@ -85,12 +88,13 @@ pub(super) fn sheets(
     let shapes = shapes?;
     let is_alone = shapes.len() == 1;
     let mut sheets = Vec::new();
-    for (index, shape) in shapes.into_iter().enumerate() {
+    for (index, Described { shape, damage: drawn, notes }) in shapes.into_iter().enumerate() {
         let name = if is_alone { name.clone() } else { format!("{name} {}", index + 1) };
         let damage = damage(&at.key("damage"), keys.damage.as_deref().unwrap_or_default(), shape.bounds())?;
         let mut sheet = finish(name, shape, &terms, rates);
-        sheet.0.damage = damage;
+        sheet.0.damage = drawn.into_iter().chain(damage).collect();
         sheet.1.place = at.place();
+        sheet.1.drawing_notes = notes;
         match &keys.strip {
             Some(strip) => sell_by_length(at, strip, &mut sheet.0, &terms)?,
             None if !set_price(at, &mut sheet.0, &terms) => return None,
@@ -120,7 +124,8 @@ pub(super) fn finish(name: String, shape: Shape, terms: &Terms, rates: Rates) ->
         weight,
     };
     let (material, thickness, price) = (terms.material, terms.thickness, terms.price);
-    (sheet, SheetDetail { material, thickness, price, place: Place::default(), rack: None })
+    let (drawing_notes, place) = (Vec::new(), Place::default());
+    (sheet, SheetDetail { material, thickness, price, drawing_notes, place, rack: None })
 }
 
 /// The price of a sheet that is sold whole; reported when it goes by length.
@@ -145,14 +150,32 @@ pub(super) fn price_whole(sheet: &Sheet, price: Price) -> Money {
 
 /// Outlines and damaged zones alone.
 pub(super) fn outlines(at: &At<'_>, keys: &SheetKeys) -> Option<(Vec<Shape>, Vec<Vec<Outline>>)> {
-    let shapes = shapes(at, keys)?;
+    let described = shapes(at, keys, None)?;
     let zones = keys.damage.as_deref().unwrap_or_default();
-    let damage = shapes.iter().map(|shape| damage(&at.key("damage"), zones, shape.bounds())).collect::<Option<_>>()?;
-    Some((shapes, damage))
+    let with_damage = described.into_iter().map(|Described { shape, damage: mut all, .. }| {
+        all.extend(damage(&at.key("damage"), zones, shape.bounds())?);
+        Some((shape, all))
+    });
+    Some(with_damage.collect::<Option<Vec<_>>>()?.into_iter().unzip())
 }
 
-/// The outlines, less the openings in them.
-fn shapes(at: &At<'_>, keys: &SheetKeys) -> Option<Vec<Shape>> {
+/// An outline as it was told.
+struct Described {
+    shape: Shape,
+    /// Damage that its drawing shows.
+    damage: Vec<Outline>,
+    /// What is to be told of its drawing.
+    notes: Vec<Note>,
+}
+
+impl From<Shape> for Described {
+    fn from(shape: Shape) -> Self {
+        Self { shape, damage: Vec::new(), notes: Vec::new() }
+    }
+}
+
+/// The outlines, less the openings in them. `thickness` is that of the metal, mm.
+fn shapes(at: &At<'_>, keys: &SheetKeys, thickness: Option<f64>) -> Option<Vec<Described>> {
     let features = features(at, &keys.openings);
     let mut forms = forms_given(&keys.outline);
     forms.extend(keys.tape.is_some().then_some("tape"));
@@ -168,16 +191,19 @@ fn shapes(at: &At<'_>, keys: &SheetKeys) -> Option<Vec<Shape>> {
             at.fault("is sold by length, yet has holes or damage", "Write what lies in the rack as a sheet of its own");
             return None;
         }
-        return Some(vec![Shape::new(Outline::rectangle(Point::ORIGIN, longest, width), Vec::new())]);
+        return Some(vec![Shape::new(Outline::rectangle(Point::ORIGIN, longest, width), Vec::new()).into()]);
     }
     if keys.tape.is_none() && keys.outline.drawing.is_none() {
         let (base, form_key) = base(at, &keys.outline)?;
-        return flat(at, base, form_key, features?).map(|flat| vec![flat.shape]);
+        return flat(at, base, form_key, features?).map(|flat| vec![flat.shape.into()]);
     }
-    let with_openings = |shapes: Vec<Shape>| {
+    let with_openings = |mut shapes: Vec<Described>| {
         let features = features?;
-        match shapes.as_slice() {
-            [shape] => Some(vec![add_openings(at, shape, features)?.0]),
+        match shapes.as_mut_slice() {
+            [only] => {
+                only.shape = add_openings(at, &only.shape, features)?.0;
+                Some(shapes)
+            }
             _ if features.is_empty() => Some(shapes),
             _ => {
                 at.fault(
@@ -189,10 +215,11 @@ fn shapes(at: &At<'_>, keys: &SheetKeys) -> Option<Vec<Shape>> {
         }
     };
     if let Some(drawing) = &keys.outline.drawing {
-        let found = pieces(&at.key("drawing"), drawing)?;
-        return with_openings(found.into_iter().map(|piece| piece.shape).collect());
+        let found = pieces(&at.key("drawing"), drawing, thickness)?.into_iter();
+        let described = found.map(|piece| Described { shape: piece.shape, damage: piece.damage, notes: piece.notes });
+        return with_openings(described.collect());
     }
-    with_openings(vec![tape_outline(&at.key("tape"), keys.tape.as_ref()?)?])
+    with_openings(vec![tape_outline(&at.key("tape"), keys.tape.as_ref()?)?.into()])
 }
 
 /// Terms of stock that is sold by length.

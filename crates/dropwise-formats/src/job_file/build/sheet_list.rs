@@ -67,7 +67,7 @@ fn row_sheets(
     folder: &Path,
     rates: Rates,
 ) -> Option<Vec<(Sheet, SheetDetail)>> {
-    let (shapes, damage) = outlines_of(at, &row, folder)?;
+    let (shapes, damage, notes) = outlines_of(at, &row, folder)?;
     let StockRow { line, name, material, thickness, quantity, price, grain_deg, location, .. } = row;
     let terms = Terms { material, thickness, quantity, price, grain_deg, location, leftover: rates.leftover };
     let is_alone = shapes.len() == 1;
@@ -77,15 +77,16 @@ fn row_sheets(
         sheet.price = price.map_or(dropwise_model::Money::ZERO, |price| price_whole(&sheet, price));
         sheet.damage = damage.get(index).cloned().unwrap_or_default();
         detail.place = Place::line(path, line);
+        detail.drawing_notes = notes.get(index).cloned().unwrap_or_default();
         (sheet, detail)
     });
     Some(sheets.collect())
 }
 
 /// Outlines and damage of a row, whoever names its list. Numbers of a drawing that tells no unit are in that of the context.
-fn outlines_of(at: &At<'_>, row: &StockRow, folder: &Path) -> Option<(Vec<Shape>, Vec<Vec<Outline>>)> {
+fn outlines_of(at: &At<'_>, row: &StockRow, folder: &Path) -> Option<(Vec<Shape>, Vec<Vec<Outline>>, Vec<Vec<Note>>)> {
     let shapes = match &row.form {
-        RowForm::Outlines { shapes, damage } => return Some((shapes.clone(), damage.clone())),
+        RowForm::Outlines { shapes, damage } => return Some((shapes.clone(), damage.clone(), Vec::new())),
         RowForm::Rectangle { length, width } => {
             vec![Shape::new(Outline::rectangle(Point::ORIGIN, *length, *width), Vec::new())]
         }
@@ -95,10 +96,13 @@ fn outlines_of(at: &At<'_>, row: &StockRow, folder: &Path) -> Option<(Vec<Shape>
         }
         RowForm::Drawing { file } => {
             let keys = Drawing { file: folder.join(file).to_string_lossy().into_owned(), ..Drawing::default() };
-            pieces(at, &keys)?.into_iter().map(|piece| piece.shape).collect()
+            let found = pieces(at, &keys, Some(row.thickness.millimetres()))?;
+            let damage = found.iter().map(|piece| piece.damage.clone()).collect();
+            let notes = found.iter().map(|piece| piece.notes.clone()).collect();
+            return Some((found.into_iter().map(|piece| piece.shape).collect(), damage, notes));
         }
     };
-    Some((shapes, Vec::new()))
+    Some((shapes, Vec::new(), Vec::new()))
 }
 
 /// What is done with a row of a list outside a job: faults and notes stand at the row, as no job file names it.
@@ -130,7 +134,7 @@ fn at_row<T>(
 /// # Errors
 /// What is wrong with the drawing that it names.
 pub fn describe_row(path: &Path, row: &StockRow, unit: Unit) -> Result<DescribedPiece, Vec<JobFileError>> {
-    let work = |at: &At<'_>| outlines_of(at, row, Path::new(""));
+    let work = |at: &At<'_>| outlines_of(at, row, Path::new("")).map(|(shapes, damage, _)| (shapes, damage));
     let ((shapes, mut damage), notes) = at_row(path, row.line, unit, Coinage::default(), work)?;
     damage.resize(shapes.len(), Vec::new());
     Ok(DescribedPiece { shapes, damage, notes })

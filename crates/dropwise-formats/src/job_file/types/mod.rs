@@ -20,8 +20,8 @@ pub use bent::{
 };
 pub use openings::{BoltCircle, Countersink, Cutout, Flare, Hole, HoleRow, Openings, SlotHole};
 pub use outline::{
-    Circle, Corner, Drawing, Gusset, LShape, MadeCorner, Notch, NotchPlace, Notched, OutlineKeys, PolygonKeys,
-    Rectangle, Ring, Slot,
+    Circle, ColourName, Corner, Drawing, FrameWord, Gusset, LShape, LeaveOutWord, MadeCorner, Notch, NotchPlace,
+    Notched, OpenLinesWord, OutlineKeys, PolygonKeys, Rectangle, Ring, SharedEdgesWord, Slot,
 };
 pub use part::{Defaults, PartKeys};
 pub use settings::{ClearanceKeys, LeftoverKeys, RateKeys, WeightWord};

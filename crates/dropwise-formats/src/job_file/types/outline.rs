@@ -241,14 +241,19 @@ pub struct Drawing {
     /// Its name, from the folder of the job file. It ends in `.dxf` or `.svg`.
     #[schemars(extend("examples" = ["drawings/bracket.dxf"]))]
     pub file: String,
-    /// The unit of its numbers, when the file does not say it or says it wrongly.
+    /// The unit of its numbers, when the file does not say it or says it wrongly: `mm`, `cm`, `m`, `in`, `ft`; for
+    /// pictures also `pt` (1/72 inch), `px` (1/96 inch) and any other part of an inch, such as `"1/90 in"`.
     #[schemars(extend("examples" = ["in"]))]
     pub unit: Option<String>,
+    /// True extent in x of all its outlines together, when the unit is not known: measure a part, or the drawing as a whole.
+    #[schemars(extend("examples" = ["249.7 mm"]))]
+    pub width: Option<Length>,
     /// Which outline of the drawing is meant, counted from 1 in the order of the file. When left out, all of them: each is
-    /// a part (or sheet) of its own, named with its number.
+    /// a part (or sheet) of its own, named with its number. Faults elsewhere in the drawing are then warnings.
     #[schemars(range(min = 1, max = 10000), extend("examples" = [2]))]
     pub piece: Option<u32>,
-    /// Layers that are cut. What no list names is told by its name ("bend", "etch", "dimensions") and cut in doubt.
+    /// Layers that are cut. What no list names is told by the words in its name ("bend", "etch", "dimensions", in the
+    /// common languages of drawings) and cut in doubt; words for cutting win over words for leaving out.
     #[schemars(extend("examples" = [["CUT", "0"]]))]
     pub cut_layers: Option<Vec<String>>,
     /// Layers that are bend lines.
@@ -260,7 +265,109 @@ pub struct Drawing {
     /// Layers that are left out.
     #[schemars(extend("examples" = [["TITLE"]]))]
     pub ignored_layers: Option<Vec<String>>,
+    /// Layers on which rust, dents and other damage are drawn; only for sheets. When left out, those whose names say so.
+    #[schemars(extend("examples" = [["RUST"]]))]
+    pub damage_layers: Option<Vec<String>>,
+    /// Colours of lines that are cut: a name such as `"red"`, `"#ff0000"`, or a number in the palette of DXF. Lines of
+    /// colours that no list names are then left out. A colour counts before a layer, but what any list leaves out stays out.
+    #[schemars(extend("examples" = [["red", "#0000ff"]]))]
+    pub cut_colours: Option<Vec<ColourName>>,
+    /// Colours of bend lines.
+    #[schemars(extend("examples" = [["green"]]))]
+    pub bend_colours: Option<Vec<ColourName>>,
+    /// Colours of lines that are marked, not cut.
+    #[schemars(extend("examples" = [["black"]]))]
+    pub mark_colours: Option<Vec<ColourName>>,
+    /// Colours of lines that are left out.
+    #[schemars(extend("examples" = [[8, "yellow"]]))]
+    pub ignored_colours: Option<Vec<ColourName>>,
+    /// Line types that are cut. When no list names them, centre lines are left out, and dashed lines are bend lines where
+    /// they run straight from edge to edge of a part.
+    #[schemars(extend("examples" = [["DASHED"]]))]
+    pub cut_line_types: Option<Vec<String>>,
+    /// Line types of bend lines.
+    #[schemars(extend("examples" = [["CENTER"]]))]
+    pub bend_line_types: Option<Vec<String>>,
+    /// Line types that are marked, not cut.
+    #[schemars(extend("examples" = [["DOT"]]))]
+    pub mark_line_types: Option<Vec<String>>,
+    /// Line types that are left out.
+    #[schemars(extend("examples" = [["PHANTOM"]]))]
+    pub ignored_line_types: Option<Vec<String>>,
     /// Ends of lines nearer to each other than this are taken to meet. When left out, 0.05 mm.
     #[schemars(extend("examples" = ["0.05 mm"]))]
     pub gap: Option<Length>,
+    /// What lines are for that are to be cut but close no loop. When left out, they are errors.
+    #[schemars(extend("examples" = ["mark"]))]
+    pub open_lines: Option<OpenLinesWord>,
+    /// Leaves out loops that cannot be cut, with what lies in them: loops that cross, touch or enclose nothing. When left
+    /// out, they are errors.
+    #[schemars(extend("examples" = ["leave out"]))]
+    pub faulty_loops: Option<LeaveOutWord>,
+    /// Leaves out what is not understood on or in a part, such as a meshed surface. When left out, that is an error.
+    #[schemars(extend("examples" = ["leave out"]))]
+    pub not_understood: Option<LeaveOutWord>,
+    /// What becomes of an outermost outline with other parts in its openings: a sheet frame, border or page is left out, a
+    /// part is cut. When left out, what is a frame beyond doubt is left out, the rest cut, both with a warning.
+    #[schemars(extend("examples" = ["leave out"]))]
+    pub frame: Option<FrameWord>,
+    /// Splits outlines where lines end on other lines, so that parts which share an edge become parts of their own.
+    #[schemars(extend("examples" = ["split"]))]
+    pub shared_edges: Option<SharedEdgesWord>,
+}
+
+/// A colour: a name such as `"red"`, `"#ff0000"`, or a number from 1 to 255 in the palette of DXF.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(untagged)]
+#[schemars(title = "a colour such as \"red\", \"#ff0000\" or 1")]
+pub enum ColourName {
+    /// In the palette of DXF.
+    Number(#[schemars(range(min = 1, max = 255))] u8),
+    /// By name or by its red, green and blue.
+    Text(String),
+}
+
+/// What open lines are for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[schemars(inline)]
+pub enum OpenLinesWord {
+    /// They are marked.
+    #[serde(rename = "mark")]
+    Mark,
+    /// They are bend lines.
+    #[serde(rename = "bend")]
+    Bend,
+    /// They are left out.
+    #[serde(rename = "leave out")]
+    LeaveOut,
+}
+
+/// The word for leaving out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[schemars(inline)]
+pub enum LeaveOutWord {
+    /// It is left out.
+    #[serde(rename = "leave out")]
+    LeaveOut,
+}
+
+/// What becomes of a frame.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[schemars(inline)]
+pub enum FrameWord {
+    /// It is a part.
+    #[serde(rename = "cut")]
+    Cut,
+    /// It is left out.
+    #[serde(rename = "leave out")]
+    LeaveOut,
+}
+
+/// What becomes of edges that two parts share.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[schemars(inline)]
+pub enum SharedEdgesWord {
+    /// Each part gets its own.
+    #[serde(rename = "split")]
+    Split,
 }

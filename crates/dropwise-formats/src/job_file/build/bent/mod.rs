@@ -20,7 +20,7 @@ use super::drawing::{Piece, pieces};
 use super::openings::{PlacedFeature, features};
 use super::outline::{add_openings, base, check_one_form, forms_given};
 use super::part::FORMS;
-use crate::job_file::error::Place;
+use crate::job_file::error::{Note, Place};
 use crate::job_file::types::{BendingKeys, FaceKeys, PartKeys};
 use faults::{FacePlace, report};
 use flange::{BASE, ReadFlange, flange, notches};
@@ -136,7 +136,8 @@ pub(super) fn piece(
     let flanges: Vec<Option<ReadFlange<'_>>> = (keys.flanges.iter().flatten().enumerate())
         .map(|(index, keys)| flange(&at.key("flanges").index(index), keys, &settings))
         .collect();
-    let (Start { mut part, mut places, worked }, flanges) = (start?, flanges.into_iter().collect::<Option<Vec<_>>>()?);
+    let (Start { mut part, mut places, worked, notes }, flanges) =
+        (start?, flanges.into_iter().collect::<Option<Vec<_>>>()?);
     let dies = dies_of(&flanges);
     if !attach(&mut part, flanges.iter().map(|one| (one.at.clone(), one.on.clone(), one.flange.clone())).collect()) {
         return None;
@@ -174,7 +175,7 @@ pub(super) fn piece(
                 dies.get(name).copied().unwrap_or(settings.die).filter(|_| bend.figures.bend.turn() < 180.0)
             });
             let dies = dies.collect();
-            Some(finished(at, part, unfolding, dies, &settings, &places, worked))
+            Some(Piece { notes, ..finished(at, part, unfolding, dies, &settings, &places, worked) })
         }
         Err(errors) => {
             // Both ends of one bend may have the same fault.
@@ -196,15 +197,17 @@ struct Start<'c> {
     places: HashMap<String, FacePlace<'c>>,
     /// Worked holes of a drawn base, which no feature tells of.
     worked: Vec<WorkedHole>,
+    /// What is to be told of its drawing.
+    notes: Vec<Note>,
 }
 
 fn start<'c>(at: &At<'c>, keys: &PartKeys, settings: &Settings<'_>) -> Option<Start<'c>> {
     let features = features(at, &keys.openings);
     let mut places = HashMap::new();
-    let mut worked = Vec::new();
+    let (mut worked, mut notes) = (Vec::new(), Vec::new());
     let (thickness, radius) = (settings.thickness, settings.radius);
     let mut part = if let Some(drawing) = &keys.outline.drawing {
-        let pieces = pieces(&at.key("drawing"), drawing);
+        let pieces = pieces(&at.key("drawing"), drawing, Some(settings.thickness));
         let (features, pieces) = (features?, pieces?);
         let [piece] = pieces.as_slice() else {
             at.fault(
@@ -216,6 +219,7 @@ fn start<'c>(at: &At<'c>, keys: &PartKeys, settings: &Settings<'_>) -> Option<St
         let works: Vec<_> = features.iter().map(|placed| (placed.at.clone(), placed.work)).collect();
         let (shape, holes) = add_openings(at, &piece.shape, features)?;
         worked = worked_holes(&holes, &works);
+        notes.clone_from(&piece.notes);
         places.insert(BASE.to_owned(), FacePlace::new(at.clone(), false, "drawing"));
         BentPart::of(thickness, radius, BaseFace::Shape(shape))
     } else {
@@ -245,7 +249,7 @@ fn start<'c>(at: &At<'c>, keys: &PartKeys, settings: &Settings<'_>) -> Option<St
     part.join_returns = settings.join;
     part.relief = settings.relief.unwrap_or(part.relief);
     part.corner_relief = settings.corner_relief.unwrap_or(part.corner_relief);
-    Some(Start { part, places, worked })
+    Some(Start { part, places, worked, notes })
 }
 
 /// Cuts what `faces` says out of a face.
@@ -313,7 +317,8 @@ fn finished(
         part,
         unfolding,
     };
-    Piece { shape: detail.unfolding.shape.clone(), holes, bends: strokes, worked, bent: Some(Box::new(detail)) }
+    let (shape, notes, damage) = (detail.unfolding.shape.clone(), Vec::new(), Vec::new());
+    Piece { shape, holes, bends: strokes, worked, bent: Some(Box::new(detail)), notes, damage }
 }
 
 /// The worked ones of a pattern's holes. `works`: of each feature its place and what is done to its holes.
