@@ -18,7 +18,9 @@ fn demonstrated(name: &str, options: &str) -> Shop {
     let shop = Shop::new();
     let job = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../data-demo").join(name);
     let nest = shop.run(&format!("nest {} --rounds 0 --out @plan --quiet", job.display()));
-    assert_eq!((nest.exit, nest.stderr.as_str()), (Exit::Done, ""), "{}", nest.stdout);
+    // Quiet, but for what may be wrong with the drawings.
+    let is_quiet = nest.stderr.lines().all(|line| line.contains(".dxf") && line.contains(": warning: "));
+    assert!(nest.exit == Exit::Done && is_quiet, "{}{}", nest.stderr, nest.stdout);
     drawn(&shop, options);
     shop
 }

@@ -51,7 +51,6 @@ fn around(rings: &[Ring]) -> Option<Vec<Vec<usize>>> {
 
 impl Sketch {
     /// Outer rings with their holes; frames are left out. `None` when too tangled.
-    #[expect(clippy::type_complexity, reason = "a list of outer rings, each with its holes")]
     pub(super) fn nest(
         &mut self,
         rings: &[Ring],
