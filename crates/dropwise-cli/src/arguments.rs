@@ -6,6 +6,8 @@ use std::path::PathBuf;
 use clap::{Args, ColorChoice, CommandFactory as _, FromArgMatches as _, Parser, Subcommand, ValueEnum};
 
 use crate::commands::draw::{self, Draw};
+#[cfg(feature = "photo")]
+use crate::commands::photo;
 use crate::commands::{buy, check, cut, fits, flat, jot, stock};
 use crate::environment::Environment;
 use crate::help;
@@ -66,6 +68,9 @@ pub(crate) enum Command {
     Draw(Draw),
     #[command(about = buy::ABOUT, long_about = buy::LONG_ABOUT, after_long_help = buy::AFTER)]
     Buy(buy::Buy),
+    #[cfg(feature = "photo")]
+    #[command(about = "Reads outlines from photographs beside a scale sheet", long_about = photo::LONG_ABOUT, after_long_help = photo::AFTER, subcommand_required = true, arg_required_else_help = true)]
+    Photo(photo::Photo),
     #[command(about = help::COMPLETIONS_ABOUT, after_long_help = help::COMPLETIONS_AFTER)]
     Completions(Completions),
     #[command(about = help::SCHEMA_ABOUT, long_about = help::SCHEMA_LONG_ABOUT, after_long_help = help::SCHEMA_AFTER)]

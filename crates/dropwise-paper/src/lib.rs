@@ -13,6 +13,7 @@
 //! - [`Trace`]: what a search did over time
 //! - [`write_template`]: a part or a whole sheet at true size, split over paper, as PDF
 //! - [`write_labels`]: labels for the rack with QR codes, as PDF
+//! - [`write_scale_pages`]: squares and codes to lie beside what is photographed, as PDF
 
 mod bench;
 mod bench_csv;
@@ -35,8 +36,9 @@ pub use chart::{BarChart, BarGroup};
 pub use details::{BendLine, HoleNote, LengthStyle};
 pub use drawing::{DrawingStyle, draw_overview, draw_sheet};
 pub use pdf::{
-    CutSheetSettings, LabelError, Paper, PrinterCorrection, RackLabel, TableSection, TemplateError, TemplateOf,
-    TemplateSettings, write_cut_sheets, write_labels, write_tables, write_template,
+    CutSheetSettings, LabelError, Paper, PrinterCorrection, RackLabel, ScalePage, ScalePageError, TableSection,
+    TemplateError, TemplateOf, TemplateSettings, write_cut_sheets, write_labels, write_scale_pages, write_tables,
+    write_template,
 };
 pub use piece::draw_piece;
 pub use report::{ReportSettings, write_report};

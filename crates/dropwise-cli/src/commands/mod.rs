@@ -10,6 +10,8 @@ pub(crate) mod fits;
 pub(crate) mod flat;
 pub(crate) mod jot;
 mod nest;
+#[cfg(feature = "photo")]
+pub(crate) mod photo;
 mod schema;
 pub(crate) mod stock;
 

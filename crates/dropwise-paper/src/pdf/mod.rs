@@ -15,9 +15,11 @@ mod document;
 mod font;
 mod labels;
 mod paper;
+mod scale_sheet;
 mod template;
 
 pub use cutsheet::{CutSheetSettings, TableSection, write_cut_sheets, write_tables};
 pub use labels::{LabelError, RackLabel, write_labels};
 pub use paper::Paper;
+pub use scale_sheet::{ScalePage, ScalePageError, write_scale_pages};
 pub use template::{PrinterCorrection, TemplateError, TemplateOf, TemplateSettings, write_template};

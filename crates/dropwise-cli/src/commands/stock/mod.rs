@@ -1,6 +1,6 @@
 //! `stock`: what lies in the rack, and what happened to it.
 
-mod add;
+pub(crate) mod add;
 mod ask;
 mod carry;
 mod change;
