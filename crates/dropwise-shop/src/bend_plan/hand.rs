@@ -375,7 +375,7 @@ impl Hand<'_> {
             let machine = body.clamp_frame(stroke[0], share, &faces, clamped.is_face);
             let begins = -flat.figures.allowance * (1.0 - share) / 2.0;
             let prisms = self.prisms(begins, clamped, step == 0);
-            let of_part = self.into_tool(stroke, &faces, &machine, &prisms, clamped.is_face);
+            let of_part = self.tool_in_the_way(stroke, &faces, &machine, &prisms, clamped.is_face);
             if of_part.is_some() {
                 return of_part;
             }
@@ -383,7 +383,7 @@ impl Hand<'_> {
         None
     }
 
-    fn into_tool(
+    fn tool_in_the_way(
         &self,
         stroke: &[usize],
         faces: &[FoldedFace],

@@ -264,7 +264,7 @@ fn thought_of(tool: Tool, setting: Setting) -> Vec<(Help, Setting)> {
         .filter(|width| *width < setting.beam_width)
         .map(|width| (Help::NarrowerBeam(width), Setting { beam_width: width, ..setting }));
     let slim = setting.die.opening + SLIM_DIE;
-    let slimmer = (slim < setting.die.width).then(|| VDie { width: slim, ..setting.die });
+    let slimmer = (slim < setting.die.width).then_some(VDie { width: slim, ..setting.die });
     let slimmer = slimmer.map(|die| (Help::NarrowerDie(slim), Setting { die, ..setting }));
     let taller = HIGHER
         .map(|more| setting.die.height + more)

@@ -80,3 +80,54 @@ impl FindingGroup<'_> {
         text
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use dropwise_geometry::Point;
+
+    use super::*;
+    use crate::check::Severity;
+    use crate::source::Source;
+
+    fn finding(feature: &str, x: f64, found: f64) -> Finding {
+        Finding {
+            severity: Severity::Warn,
+            rule: "hole to edge",
+            feature: feature.to_owned(),
+            at: Some(Point::new(x, 5.0)),
+            found: Some(Amount::Length(found)),
+            wanted: Some(Amount::Length(2.0)),
+            problem: "is too near to the edge".to_owned(),
+            cure: "Move it".to_owned(),
+            source: Source::COMMON_PRACTICE,
+        }
+    }
+
+    #[test]
+    fn findings_of_one_cause_are_told_once_with_the_worst_first() {
+        let other = Finding { cure: "File it".to_owned(), ..finding("hole 4 of 4", 70.0, 1.0) };
+        let findings = [
+            finding("hole 1 of 4", 10.0, 1.5),
+            finding("hole 2 of 4", 30.0, 0.5),
+            finding("hole 3 of 4", 50.0, 1.0),
+            other,
+        ];
+        let groups = gathered(&findings);
+        assert_eq!(groups.iter().map(FindingGroup::count).collect::<Vec<_>>(), [3, 1]);
+        assert_eq!(
+            groups[0].in_unit(Unit::Millimetre),
+            "hole 2 of 4 at (30 mm, 5 mm) is too near to the edge: 0.5 mm, wanted 2 mm; 3 in all, the others: hole 1 of 4 at (10 \
+             mm, 5 mm); hole 3 of 4 at (50 mm, 5 mm)"
+        );
+        assert_eq!(groups[0].all().count(), 3);
+    }
+
+    #[test]
+    fn many_are_counted() {
+        let findings: Vec<Finding> =
+            (1..=20).map(|number| finding(&format!("hole {number} of 20"), f64::from(number), 1.0)).collect();
+        let groups = gathered(&findings);
+        assert_eq!((groups.len(), groups[0].count()), (1, 20));
+        assert!(groups[0].in_unit(Unit::Millimetre).ends_with("hole 9 of 20 at (9 mm, 5 mm); 11 more"));
+    }
+}

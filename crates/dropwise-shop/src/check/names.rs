@@ -57,3 +57,36 @@ pub(super) fn place(at: Point, length: impl Fn(f64) -> String) -> String {
     let figure = |value: f64| length(if value.abs() < 5e-4 { 0.0 } else { value });
     format!("at ({}, {})", figure(at.x), figure(at.y))
 }
+
+#[cfg(test)]
+mod tests {
+    use dropwise_geometry::{Shape, Unit};
+
+    use super::*;
+    use crate::material::Material;
+
+    /// Holes are numbered in their order, round ones and others apart; a hole alone needs no number.
+    #[test]
+    fn holes_are_called_by_number_and_size() {
+        let holes = vec![
+            Outline::circle(Point::new(10.0, 10.0), 4.5),
+            Outline::rectangle(Point::new(40.0, 20.0), 9.0, 5.0),
+            Outline::circle(Point::new(30.0, 10.0), 3.3),
+        ];
+        let shape = Shape::new(Outline::rectangle(Point::ORIGIN, 80.0, 40.0), holes);
+        let subject = Subject {
+            shape: &shape,
+            material: Material::MildSteel,
+            thickness: 2.0,
+            weight: 1.0,
+            process: None,
+            kerf: 0.2,
+            worked_holes: &[],
+            bends: None,
+            unit: Unit::Millimetre,
+        };
+        let names: Vec<String> = shape.holes().iter().map(|ring| hole(&subject, ring)).collect();
+        assert_eq!(names, ["hole 1 of 2 (Ø 9 mm)", "the opening", "hole 2 of 2 (Ø 6.6 mm)"]);
+        assert_eq!(place(Point::new(-1e-9, 28.55), |mm| format!("{mm} mm")), "at (0 mm, 28.55 mm)");
+    }
+}

@@ -193,3 +193,31 @@ proptest! {
         }
     }
 }
+
+/// A part by itself is measured from the corner of the box around it where an edge lies there, so that every paper has one
+/// zero; where none does, from its longest edge.
+#[test]
+fn a_part_is_measured_from_its_own_frame() {
+    let datum = |points: &[(f64, f64)]| {
+        let corners: Vec<Point> = points.iter().map(|&(x, y)| Point::new(x, y)).collect();
+        Datum::of_part(&Shape::new(Outline::polygon(corners), Vec::new()))
+    };
+    // The longest edge slopes; the lower one lies on the box, the left side is a corner only.
+    let sloped = datum(&[(10.0, 0.0), (50.0, 0.0), (80.0, 60.0), (0.0, 30.0)]);
+    assert_eq!((sloped.corner, sloped.along), (Point::ORIGIN, Vector::new(1.0, 0.0)));
+    assert_eq!((sloped.first, sloped.second), (DatumLine::Edge { length: 40.0 }, DatumLine::Bar));
+    assert!(sloped.statement(|mm| format!("{mm} mm")).contains("a straight bar laid against the piece at the left"));
+    // Only the left side is an edge.
+    let left = datum(&[(0.0, 10.0), (40.0, 0.0), (70.0, 45.0), (0.0, 60.0)]);
+    assert_eq!(
+        (left.corner, left.first, left.second),
+        (Point::ORIGIN, DatumLine::Bar, DatumLine::Edge { length: 50.0 })
+    );
+    assert!(left.statement(|mm| format!("{mm} mm")).starts_with("Datum: the straight edge of 50 mm at the left"));
+    // A square on its corner lies on neither side of its box.
+    let askew = [(0.0, 30.0), (30.0, 0.0), (60.0, 30.0), (30.0, 60.0)];
+    assert_eq!(
+        datum(&askew),
+        Datum::of(&Shape::new(Outline::polygon(askew.map(|(x, y)| Point::new(x, y))), Vec::new()))
+    );
+}

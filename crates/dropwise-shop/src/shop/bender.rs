@@ -90,7 +90,6 @@ impl Bender {
             fingers: Vec::new(),
             most_turn: 95.0,
             source: Source::COMMON_PRACTICE,
-            ..Self::usual_leaf()
         }
     }
 

@@ -8,6 +8,8 @@ mod pieces;
 #[cfg(test)]
 mod tests;
 
+use std::collections::BTreeMap;
+
 use dropwise_geometry::Point;
 
 use super::flat::Unfolding;
@@ -89,29 +91,22 @@ impl Unfolding {
     pub fn self_overlaps(&self) -> Vec<SelfOverlap> {
         let folded = self.fold();
         let shrunk = metal(self, &folded, SOLID_TOUCH / 2.0);
-        let mut pairs: Vec<(usize, usize, Vec<(usize, usize)>)> = Vec::new();
+        // Faces in pairs, and the plates of theirs that meet.
+        let mut pairs: BTreeMap<(usize, usize), Vec<(usize, usize)>> = BTreeMap::new();
         for (i, one) in shrunk.iter().enumerate() {
             for (j, two) in shrunk.iter().enumerate().skip(i + 1) {
                 if self.is_joined(one.plate, two.plate) || !one.shares_more_than(two, NOTHING) {
                     continue;
                 }
                 let faces = [one.plate.face(), two.plate.face()];
-                let (face, other) = (faces[0].min(faces[1]), faces[0].max(faces[1]));
-                match pairs.iter_mut().find(|(a, b, _)| (*a, *b) == (face, other)) {
-                    Some((.., plates)) => plates.push((i, j)),
-                    None => pairs.push((face, other, vec![(i, j)])),
-                }
+                pairs.entry((faces[0].min(faces[1]), faces[0].max(faces[1]))).or_default().push((i, j));
             }
         }
         if pairs.is_empty() {
             return Vec::new();
         }
         let whole = metal(self, &folded, 0.0);
-        pairs.sort_by_key(|&(face, other, _)| (face, other));
-        pairs
-            .iter()
-            .filter_map(|(face, other, plates)| self.overlap(&folded, &whole, (*face, *other), plates))
-            .collect()
+        pairs.iter().filter_map(|(faces, plates)| self.overlap(&folded, &whole, *faces, plates)).collect()
     }
 
     /// Whether two plates are one sheet where they meet: a bend and the faces that it joins.
