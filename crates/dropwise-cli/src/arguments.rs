@@ -11,7 +11,8 @@ use crate::commands::photo;
 use crate::commands::{buy, check, cut, fits, flat, jot, stock};
 use crate::environment::Environment;
 use crate::help;
-use crate::shop_checks::ShopChoice;
+use crate::shop_checks::{CautionChoice, ShopChoice};
+use crate::stand_in::NearChoice;
 use crate::stock_log::LogChoice;
 
 /// The whole command line.
@@ -121,6 +122,10 @@ pub(crate) struct Nest {
     pub(crate) json: bool,
     #[command(flatten)]
     pub(crate) shop: ShopChoice,
+    #[command(flatten)]
+    pub(crate) cautions: CautionChoice,
+    #[command(flatten)]
+    pub(crate) near: NearChoice,
     /// Nest even parts that the shop checks say cannot be made so
     ///
     /// `dropwise check` tells what is wrong with them. They may be meant for another shop.

@@ -21,6 +21,7 @@ mod progress;
 mod report;
 mod seen;
 mod shop_checks;
+mod stand_in;
 mod stock_log;
 mod table;
 mod text;

@@ -3,11 +3,15 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use dropwise_formats::{BentDetail, HoleWork, LoadedJob};
+use dropwise_formats::{BentDetail, HoleWork, LoadedJob, PartDetail};
 use dropwise_model::Turns;
 use dropwise_shop::bend_plan::{BendJob, BendingPlan, HandPlan, Order, hand_plan, plan as plan_on};
 use dropwise_shop::check::{self, BentSubject, Finding, Severity, Subject, WorkedHole, gathered};
-use dropwise_shop::{Caution, Shop, Undertaking, cautions};
+use dropwise_shop::markout::HoleMethod;
+use dropwise_shop::{Caution, Process, Shop, Undertaking, WHO_DECIDES, cautions};
+
+use crate::ink::Ink;
+use crate::text::wrapped;
 
 /// Which shop is meant.
 #[derive(Clone, Debug, Default, Args)]
@@ -18,6 +22,36 @@ pub(crate) struct ShopChoice {
     /// none, a small shop's common tools are reckoned with.
     #[arg(long, value_name = "FILE")]
     pub(crate) shop: Option<PathBuf>,
+}
+
+/// How much is said of what can hurt.
+#[derive(Clone, Copy, Debug, Default, Args)]
+pub(crate) struct CautionChoice {
+    /// Print the cautions in full, each with its authority
+    ///
+    /// Without it one line names them. The report page and the cut sheets have them in full always.
+    #[arg(long = "cautions")]
+    pub(crate) is_in_full: bool,
+}
+
+impl CautionChoice {
+    /// The cautions under a title: in full, or in a line that names them.
+    pub(crate) fn told(self, title: &str, cautions: &[Caution], ink: Ink) -> String {
+        if !self.is_in_full {
+            let mut topics: Vec<&str> = cautions.iter().map(|caution| caution.topic).collect();
+            topics.retain(|topic| *topic != WHO_DECIDES.topic);
+            let text = format!(
+                "{title}: {}. Local codes, makers' instructions and licensed practice decide; --cautions tells all.",
+                topics.join(", ")
+            );
+            return wrapped("", 0, &text).replacen(title, &ink.strong(title), 1);
+        }
+        let mut page = format!("{}\n", ink.strong(title));
+        for caution in cautions {
+            page.push_str(&wrapped("- ", 2, &caution.to_string()));
+        }
+        page
+    }
 }
 
 /// What was found out about one part.
@@ -65,6 +99,7 @@ pub(crate) fn check_part<'j>(loaded: &'j LoadedJob, index: usize, shop: &Shop) -
         grade: bent.grade,
         grain_deg,
         plan,
+        dies: &bent.dies,
     });
     let worked_holes: Vec<WorkedHole> = detail
         .worked_holes
@@ -73,8 +108,11 @@ pub(crate) fn check_part<'j>(loaded: &'j LoadedJob, index: usize, shop: &Shop) -
             center: hole.center,
             diameter: hole.diameter,
             work: match hole.work {
-                HoleWork::Countersunk { diameter, depth, .. } => check::HoleWork::Countersunk { diameter, depth },
-                HoleWork::Flared { diameter, .. } => check::HoleWork::Flared { diameter },
+                HoleWork::Countersunk { diameter, depth, screw, .. } => {
+                    check::HoleWork::Countersunk { diameter, depth, screw }
+                }
+                HoleWork::Flared { diameter, depth } => check::HoleWork::Flared { diameter, depth },
+                HoleWork::Tapped { major, pitch } => check::HoleWork::Tapped { major, pitch },
             },
         })
         .collect();
@@ -87,10 +125,19 @@ pub(crate) fn check_part<'j>(loaded: &'j LoadedJob, index: usize, shop: &Shop) -
         kerf: loaded.job.clearances().kerf(),
         worked_holes: &worked_holes,
         bends,
+        tolerances: loaded.tolerances,
         unit: loaded.unit,
     };
     let findings = check::check(&subject, &used);
     PartChecks { plan, by_hand, findings }
+}
+
+/// Whether holes of a part are drilled: as its price says, or because nothing cuts them in one go with the outline.
+pub(crate) fn has_drilling(loaded: &LoadedJob, detail: &PartDetail) -> bool {
+    let is_by_hand = !matches!(loaded.process, Some(Process::Laser | Process::Waterjet));
+    let holes = loaded.shop.tools.holes.in_sheet(detail.thickness.millimetres());
+    let is_drilled = |diameter| matches!(HoleMethod::choose(diameter, &holes), HoleMethod::Tool(_));
+    detail.work.drilled_holes > 0 || is_by_hand && detail.holes.iter().any(|hole| is_drilled(hole.diameter))
 }
 
 /// What one piece of a part weighs, kg.
@@ -112,7 +159,7 @@ pub(crate) fn cautions_of(loaded: &LoadedJob, parts: &[usize]) -> Vec<Caution> {
     cautions(&Undertaking {
         materials: &materials,
         processes: &processes,
-        has_drilling: work().any(|detail| detail.work.drilled_holes > 0),
+        has_drilling: work().any(|detail| has_drilling(loaded, detail)),
         has_bending: work().any(|detail| detail.work.bends > 0 || detail.bent.is_some()),
         heaviest: parts.iter().map(|&index| weight(loaded, index)).fold(0.0, f64::max),
     })

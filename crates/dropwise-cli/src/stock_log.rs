@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use dropwise_formats::{LoadedJob, Rack, RackMark, RackPiece, load_job_in_shop};
+use dropwise_formats::{Instead, LoadedJob, Rack, RackMark, RackPiece, load_job_instead};
 use dropwise_stock::{Currency, State, StockError, StockFault, StockLog, StockSheet};
 
 use crate::complaint::{Complaint, Stop};
@@ -156,7 +156,20 @@ pub(crate) fn check_currency(job: &LoadedJob, path: &Path, log: &Currency) -> Re
 /// # Errors
 /// Every fault of the job file, and of the shop file.
 pub(crate) fn load_job(job: &Path, rack: Option<&Rack>, shop: &ShopChoice) -> Result<LoadedJob, Stop> {
-    load_job_in_shop(job, rack, shop.shop.as_deref()).map_err(|errors| {
+    load_job_of(job, rack, shop, &[])
+}
+
+/// The same, with parts of some thicknesses made of others.
+///
+/// # Errors
+/// Every fault of the job file, and of the shop file.
+pub(crate) fn load_job_of(
+    job: &Path,
+    rack: Option<&Rack>,
+    shop: &ShopChoice,
+    instead: &[Instead],
+) -> Result<LoadedJob, Stop> {
+    load_job_instead(job, rack, shop.shop.as_deref(), instead).map_err(|errors| {
         let mut complaints: Vec<Complaint> = errors.iter().map(Complaint::from).collect();
         // A fault that two parts share may be found twice.
         complaints.dedup();

@@ -159,6 +159,12 @@ fn forms() {
         ("a ring inside out", with_part("ring = { outer_diameter = 50, inner_diameter = 60 }")),
         ("a slot wider than long", with_part("slot = { length = 20, width = 30 }")),
         ("an L without a foot", with_part("l_shape = { length_x = 50, width_x = 60, length_y = 50 }")),
+        ("a bite without room for its radius", {
+            with_part(
+                "notched = { width = 500, height = 300, notches = [{ width = 50, height = 40, at = \"top left\", \
+                 inside_radius = 41 }] }",
+            )
+        }),
         ("a polygon that crosses itself", with_part("polygon = { points = [[0, 0], [50, 50], [50, 0], [0, 50]] }")),
         ("a point twice", with_part("polygon = { points = [[0, 0], [50, 0], [50, 0], [0, 50]] }")),
         ("points in a line", with_part("polygon = { points = [[0, 0], [50, 0], [90, 0]] }")),
@@ -208,6 +214,20 @@ fn openings() {
             "holes of a bolt circle that run together",
             plate("bolt_circles = [{ diameter = 20, count = 12, circle = 50 }]"),
         ),
+        ("a hole without a size", plate("holes = [{ at = [20, 20] }]")),
+        ("a hole sized in two ways", plate("holes = [{ diameter = 9, clearance = \"M8\" }]")),
+        ("a screw that nobody makes", plate("holes = [{ clearance = \"M7.5\" }]")),
+        ("a fit without a name", plate("holes = [{ clearance = { screw = \"M8\", fit = \"snug\" } }]")),
+        ("a screw with a fit, and no screw", plate("holes = [{ clearance = { fit = \"fine\" } }]")),
+        ("a thread that is not listed", plate("hole_rows = [{ tap = \"M6x0.33\", count = 2, pitch = 30 }]")),
+        ("a rivet that is not sold", plate("bolt_circles = [{ rivet = 3.7, count = 4, circle = 50 }]")),
+        ("a rivet of no size", plate("holes = [{ rivet = 0 }]")),
+        ("a tapped hole that is countersunk", plate("holes = [{ tap = \"M6\", countersink = { diameter = 12 } }]")),
+        ("a cutout placed by its middle and by its edges", {
+            plate("cutouts = [{ width = 20, height = 10, at = [40, 40], edges = { left = 10 } }]")
+        }),
+        ("a hole placed from both edges", plate("holes = [{ diameter = 9, edges = { top = 5, bottom = 5 } }]")),
+        ("a slot whose edge lies off the part", plate("slots = [{ length = 30, width = 8, edges = { left = 110 } }]")),
         ("an angle of a million degrees", plate("slots = [{ length = 30, width = 8, angle = 1e6 }]")),
     ];
     insta::assert_snapshot!(messages("job.toml", cases));
@@ -271,6 +291,7 @@ fn rules() {
     let clearances = |keys: &str| with_settings(&format!("{defaults}clearances = {{ {keys} }}"));
     let cases = [
         ("an unknown unit", rules("unit = \"furlong\"")),
+        ("a class of tolerances that is none", rules("general_tolerances = \"exact\"")),
         ("no clearances", with_settings(defaults)),
         ("an unknown process", clearances("process = \"plazma\"")),
         ("neither process nor margin", clearances("kerf = 1, web = 3")),

@@ -202,6 +202,18 @@ fn what_lies_flat() {
         ),
         ("a notch wider than its edge", flange("height = 30, edge_notches = [{ at = 50, width = 200, depth = 5 }]")),
         ("a notch without a form", flange("height = 30, edge_notches = [{ at = 50, width = 20 }]")),
+        (
+            "a notch without room for its radius",
+            flange("height = 30, edge_notches = [{ at = 50, width = 20, depth = 8, inside_radius = 9 }]"),
+        ),
+        (
+            "a V with rounded corners",
+            flange("height = 30, edge_notches = [{ at = 50, width = 20, depth = 8, vee = true, inside_radius = 2 }]"),
+        ),
+        (
+            "a half circle with rounded corners",
+            flange("height = 30, edge_notches = [{ at = 50, radius = 8, inside_radius = 2 }]"),
+        ),
     ];
     insta::assert_snapshot!(messages(cases));
 }

@@ -167,7 +167,7 @@ fn worked_holes_are_told_where_they_lie_flat() {
     // ISO 10642: M6 head 13.44 mm over its sharp rim, 90°: 3.42 mm deep to a hole of 6.6.
     assert_eq!(
         holes[0].work,
-        HoleWork::Countersunk { diameter: 13.44, angle_deg: 90.0, depth: holes_depth(13.44, 6.6) }
+        HoleWork::Countersunk { diameter: 13.44, angle_deg: 90.0, depth: holes_depth(13.44, 6.6), screw: Some(6.0) }
     );
     assert_eq!((holes[1].is_up, holes[1].face), (false, 1));
     assert_eq!(holes[1].work, HoleWork::Flared { diameter: 30.0, depth: Some(4.0) });

@@ -4,7 +4,7 @@ use std::f64::consts::PI;
 use std::path::Path;
 
 use dropwise_formats::drawing::Severity;
-use dropwise_formats::{LoadedJob, load_job, parse_job};
+use dropwise_formats::{HoleWork, LoadedJob, load_job, parse_job};
 use dropwise_geometry::Unit;
 use dropwise_model::{Need, Turns};
 use dropwise_shop::{CuttingRate, WeightRule};
@@ -95,6 +95,59 @@ fn openings_are_placed_from_edges_and_the_middle() {
             (7.0, 30.0, 60.0),
         ]
     );
+}
+
+/// ISO 273: M6 6.6 medium, 6.4 fine. "Tap and clearance drill chart": #8 11/64 in, 1/4-20 drilled 0.201 in. "Mechanical
+/// Engineer's Data Handbook": M6 tapped in 5.0. ISO 15977 (from memory): a 4 mm rivet in 4.1.
+#[test]
+fn holes_are_sized_by_what_goes_into_them() {
+    let of = |size: &str| {
+        let loaded = with_part(&format!("rectangle = {{ width = 120, height = 80 }}\nholes = [{{ {size} }}]"));
+        (loaded.parts[0].holes[0].diameter, loaded.parts[0].worked_holes.first().map(|hole| hole.work))
+    };
+    assert_eq!(of("clearance = \"M6\""), (6.6, None));
+    assert_eq!(of("clearance = { screw = \"M6\", fit = \"fine\" }"), (6.4, None));
+    assert_near(of("clearance = \"#8\"").0, 11.0 / 64.0 * 25.4);
+    assert_eq!(of("rivet = 4"), (4.1, None));
+    assert_eq!(of("tap = \"M6\""), (5.0, Some(HoleWork::Tapped { major: 6.0, pitch: 1.0 })));
+    let (drill, work) = of("tap = \"1/4-20\"");
+    assert_near(drill, 0.201 * 25.4);
+    assert!(matches!(work, Some(HoleWork::Tapped { major, pitch }) if major == 6.35 && (pitch - 1.27).abs() < 1e-9));
+}
+
+#[test]
+fn openings_are_placed_by_their_edges_as_well() {
+    let middle = |opening: &str| {
+        let loaded = with_part(&format!("rectangle = {{ width = 120, height = 80 }}\n{opening}"));
+        loaded.job.parts()[0].shape.holes()[0].bounds()
+    };
+    let cutout = middle("cutouts = [{ width = 20, height = 10, edges = { left = 15, top = 12 } }]");
+    assert_near(cutout.min.x, 15.0);
+    assert_near(cutout.max.y, 80.0 - 12.0);
+    let turned = middle("cutouts = [{ width = 20, height = 10, angle = 30, edges = { right = 9, bottom = 7 } }]");
+    assert_near(turned.max.x, 120.0 - 9.0);
+    assert_near(turned.min.y, 7.0);
+    let rounded =
+        middle("cutouts = [{ width = 20, height = 12, corner_radius = 6, angle = 90, edges = { left = 9 } }]");
+    assert_near(rounded.min.x, 9.0);
+    assert_near(rounded.center().y, 40.0);
+    let slot = middle("slots = [{ length = 30, width = 8, angle = 45, edges = { left = 5, bottom = 6 } }]");
+    assert_near(slot.min.x, 5.0);
+    assert_near(slot.min.y, 6.0);
+    let hole = middle("holes = [{ diameter = 9, edges = { left = 11, center_y = 3 } }]");
+    assert_near(hole.min.x, 11.0);
+    assert_near(hole.center().y, 43.0);
+}
+
+/// A quarter of a circle leaves (1 − π/4) r² in each inside corner.
+#[test]
+fn bites_may_have_rounded_corners() {
+    let of = |bite: &str| {
+        area(&format!("notched = {{ width = 100, height = 60, notches = [{{ width = 30, height = 20, {bite} }}] }}"))
+    };
+    let left = (1.0 - std::f64::consts::FRAC_PI_4) * 64.0;
+    assert_near(of("at = \"top right\", inside_radius = 8") - of("at = \"top right\""), left);
+    assert_near(of("at = \"bottom\", start = 20, inside_radius = 8") - of("at = \"bottom\", start = 20"), 2.0 * left);
 }
 
 /// By hand: 30 × 20 1/4 × 1/8 in of steel at 0.2836 lb/in³ weigh 21.5 lb, which at 0.40 per lb come to 8.61.

@@ -13,7 +13,7 @@ use crate::environment::Environment;
 use crate::exit::Exit;
 use crate::ink::Ink;
 use crate::seen;
-use crate::shop_checks::{PartChecks, ShopChoice, cautions_of, check_part, count};
+use crate::shop_checks::{CautionChoice, PartChecks, ShopChoice, cautions_of, check_part, count};
 use crate::stock_log::load_job;
 use crate::text::{cleaned, wrapped};
 
@@ -35,6 +35,8 @@ Examples:
       dropwise check brackets.toml --shop next-door.toml
   What was understood of its drawings, to look at:
       dropwise check brackets.toml --out pictures
+  What can hurt, in full:
+      dropwise check brackets.toml --cautions
   What cannot be made, for a script:
       dropwise check brackets.toml --json | jq '.parts[].findings[] | select(.severity == \"stop\")'
 
@@ -53,6 +55,8 @@ pub(crate) struct Check {
     /// marks, and in a second colour what was left out.
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+    #[command(flatten)]
+    cautions: CautionChoice,
     /// Print the findings as JSON
     #[arg(long)]
     json: bool,
@@ -74,12 +78,12 @@ pub(crate) fn check(typed: &Check, colour: Colour, environment: &mut Environment
     let notes: String = loaded.notes.iter().map(|note| render_note(note, stderr_ink)).collect();
     environment.say(&notes);
     let parts: Vec<PartChecks> = (0..loaded.job.parts().len()).map(|index| check_part(&loaded, index, &shop)).collect();
-    let page = if typed.json { as_json(&loaded, &parts) } else { as_text(&loaded, &parts, stdout_ink) };
+    let page = if typed.json { as_json(&loaded, &parts) } else { as_text(&loaded, &parts, typed.cautions, stdout_ink) };
     environment.print(&page)?;
     Ok(if count(&parts, Severity::Stop) > 0 { Exit::CannotBeMade } else { Exit::Done })
 }
 
-fn as_text(loaded: &LoadedJob, parts: &[PartChecks], ink: Ink) -> String {
+fn as_text(loaded: &LoadedJob, parts: &[PartChecks], cautions: CautionChoice, ink: Ink) -> String {
     let mut page = String::new();
     for (part, checks) in loaded.job.parts().iter().zip(parts) {
         if !checks.findings.is_empty() {
@@ -89,11 +93,8 @@ fn as_text(loaded: &LoadedJob, parts: &[PartChecks], ink: Ink) -> String {
         }
     }
     page.push_str(&format!("{}\n\n", summary(parts)));
-    page.push_str(&format!("{}\n", ink.strong("Mind before you begin")));
     let all: Vec<usize> = (0..parts.len()).collect();
-    for caution in cautions_of(loaded, &all) {
-        page.push_str(&wrapped("- ", 2, &caution.to_string()));
-    }
+    page.push_str(&cautions.told("Mind before you begin", &cautions_of(loaded, &all), ink));
     page
 }
 

@@ -23,7 +23,8 @@ use crate::out_folder::{OutFile, OutFolder, write_file};
 use crate::progress::ProgressLine;
 use crate::report;
 use crate::shop_checks::{PartChecks, check_part, count};
-use crate::stock_log::{Purpose, check_currency, load_job, rack_pieces, stop};
+use crate::stand_in;
+use crate::stock_log::{Purpose, check_currency, load_job, load_job_of, rack_pieces, stop};
 use crate::text::{cleaned, wrapped};
 
 /// What was asked for, ready to be done.
@@ -68,11 +69,17 @@ const DEFAULT_SECONDS: f64 = 10.0;
 pub(crate) fn nest(typed: Nest, colour: Colour, environment: &mut Environment<'_>) -> Result<Exit, Stop> {
     let out = typed.out.clone();
     let typed_checks = (typed.shop.clone(), typed.despite_checks);
+    let (choice, near_choice) = (typed.cautions, typed.near);
     let (rack, currency) = rack(&typed, environment)?.unzip();
     let mut request = Request::new(typed, colour, environment);
-    let loaded = load_job(&request.job, rack.as_ref(), &typed_checks.0)?;
+    let mut loaded = load_job(&request.job, rack.as_ref(), &typed_checks.0)?;
     if loaded.job.sheets().is_empty() && rack.is_none() {
         return Err(no_sheets(&request.job));
+    }
+    let near = stand_in::near(&loaded, &stand_in::stock_of(&loaded));
+    let instead = if near_choice.is_taken { stand_in::taken(&near) } else { Vec::new() };
+    if !instead.is_empty() {
+        loaded = load_job_of(&request.job, rack.as_ref(), &typed_checks.0, &instead)?;
     }
     if let Some(currency) = &currency {
         check_currency(&loaded, &request.job, currency)?;
@@ -80,6 +87,9 @@ pub(crate) fn nest(typed: Nest, colour: Colour, environment: &mut Environment<'_
     // What may be wrong is told even to those who want it quiet.
     let told = loaded.notes.iter().filter(|note| !request.is_quiet || note.is_warning());
     environment.say(&told.map(|note| render_note(note, request.stderr_ink)).collect::<String>());
+    if !request.is_quiet {
+        environment.say(&stand_in::told(&near, &instead, loaded.unit));
+    }
     check(typed_checks.1, &request, &loaded, environment)?;
     // After the job, so that a bad job leaves no empty folder; before the search, so that a bad name costs no time.
     request.out = out.as_deref().map(OutFolder::open).transpose()?;
@@ -93,10 +103,10 @@ pub(crate) fn nest(typed: Nest, colour: Colour, environment: &mut Environment<'_
         environment.print(&document.write())?;
         if !request.is_quiet {
             let missing = report::missing(&loaded, &plan, request.stderr_ink);
-            environment.say(&format!("{missing}{}", report::cautions(&loaded, &plan, request.stderr_ink)));
+            environment.say(&format!("{missing}{}", report::cautions(&loaded, &plan, choice, request.stderr_ink)));
         }
     } else {
-        environment.print(&report::render(&loaded, &plan, &cost, request.stdout_ink))?;
+        environment.print(&report::render(&loaded, &plan, &cost, choice, request.stdout_ink))?;
     }
     if !is_written {
         return Ok(Exit::Failure);

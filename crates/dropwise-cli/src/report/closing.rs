@@ -8,6 +8,7 @@ use dropwise_shop::{Caution, Material, Process, Undertaking};
 
 use super::count;
 use crate::ink::Ink;
+use crate::shop_checks::{CautionChoice, has_drilling};
 use crate::text::{cleaned, glued, wrapped};
 
 /// What lies on no sheet, and why: first what must be made.
@@ -58,7 +59,7 @@ pub(crate) fn caution_list(loaded: &LoadedJob, plan: &Plan) -> Vec<Caution> {
     let undertaking = Undertaking {
         materials: &materials,
         processes: &processes,
-        has_drilling: placed().any(|(_, detail)| detail.work.drilled_holes > 0),
+        has_drilling: placed().any(|(_, detail)| has_drilling(loaded, detail)),
         has_bending: placed().any(|(_, detail)| detail.work.bends > 0),
         heaviest: plan.figures().heaviest_sheet(),
     };
@@ -66,10 +67,6 @@ pub(crate) fn caution_list(loaded: &LoadedJob, plan: &Plan) -> Vec<Caution> {
 }
 
 /// What can hurt, at the end so that it is read last.
-pub(crate) fn cautions(loaded: &LoadedJob, plan: &Plan, ink: Ink) -> String {
-    let mut page = format!("{}\n", ink.strong("Mind before you cut"));
-    for caution in caution_list(loaded, plan) {
-        page.push_str(&wrapped("- ", 2, &caution.to_string()));
-    }
-    page
+pub(crate) fn cautions(loaded: &LoadedJob, plan: &Plan, choice: CautionChoice, ink: Ink) -> String {
+    choice.told("Mind before you cut", &caution_list(loaded, plan), ink)
 }

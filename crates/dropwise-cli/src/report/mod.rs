@@ -17,12 +17,13 @@ use dropwise_model::{Money, Plan};
 use dropwise_shop::PlanCost;
 
 use crate::ink::Ink;
+use crate::shop_checks::CautionChoice;
 use crate::text::{cleaned, glued, wrapped};
 
 pub(crate) use closing::{caution_list, cautions, missing};
 
 /// The whole report, as lines of at most 80 columns unless figures need more.
-pub(crate) fn render(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, ink: Ink) -> String {
+pub(crate) fn render(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, choice: CautionChoice, ink: Ink) -> String {
     let mut sections = vec![
         heading(loaded, ink),
         sheets::render(loaded, plan, ink),
@@ -40,7 +41,7 @@ pub(crate) fn render(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, ink: Ink)
     if is_made {
         sections.push(closing::proof(loaded, plan));
     }
-    sections.push(cautions(loaded, plan, ink));
+    sections.push(cautions(loaded, plan, choice, ink));
     sections.into_iter().filter(|section| !section.is_empty()).collect::<Vec<_>>().join("\n")
 }
 

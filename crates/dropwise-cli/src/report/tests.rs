@@ -9,6 +9,7 @@ use dropwise_shop::PlanCost;
 
 use super::render;
 use crate::ink::Ink;
+use crate::shop_checks::CautionChoice;
 use crate::text::{COLUMNS, width};
 
 fn loaded(text: &str) -> LoadedJob {
@@ -31,7 +32,7 @@ fn report(loaded: &LoadedJob, layout: Layout, lower_bound: Option<i64>, ink: Ink
     let plan = Plan::new(&loaded.job, layout, provenance).unwrap_or_else(|faults| panic!("{faults:#?}"));
     let work: Vec<_> = loaded.parts.iter().map(|detail| detail.work).collect();
     let cost = PlanCost::new(plan.figures(), &work, &loaded.rates).unwrap();
-    render(loaded, &plan, &cost, ink)
+    render(loaded, &plan, &cost, CautionChoice::default(), ink)
 }
 
 const SHELVES: &str = r#"

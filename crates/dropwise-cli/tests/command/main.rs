@@ -13,6 +13,7 @@ mod nesting;
 mod paper;
 mod rack;
 mod rack_pages;
+mod seeded_faults;
 mod shop;
 mod stranger;
 mod tools;

@@ -21,7 +21,7 @@ fn a_report_and_an_exit_code() {
         "foot       3 of 3  0.0096 m²  0.226 kg         400 mm\n",
         "sheets (gross)        0.0600 m²  1.413 kg\n",
         "and no plan for these parts can do with less.",
-        "- who decides:",
+        "Mind before you cut: sharp edges, lifting.",
     ] {
         assert!(run.stdout.contains(line), "{line}\n{}", run.stdout);
     }
@@ -90,7 +90,7 @@ fn out_writes_the_plan_and_its_drawings() {
         assert!(drawing.contains("foot"), "{name}");
     }
     // Notes and cautions go where they do not disturb.
-    assert!(json.stderr.contains("who decides"));
+    assert!(json.stderr.contains("licensed practice decide"));
     assert_eq!(shop.run("nest @job.toml --rounds 2 --out @plan --quiet").stderr, "");
 }
 

@@ -40,7 +40,9 @@ pub mod types;
 
 use std::path::Path;
 
-pub use build::{BentDetail, HoleWork, LoadedJob, PartDetail, SeenDrawing, SheetDetail, WorkedHole, describe_row};
+pub use build::{
+    BentDetail, HoleWork, Instead, LoadedJob, PartDetail, SeenDrawing, SheetDetail, WorkedHole, describe_row,
+};
 pub(crate) use docs::{Preface, reference};
 pub use docs::{job_reference, job_schema, strip_reference, strip_schema};
 pub use error::{Fault, JobFileError, Note, Place};
@@ -77,9 +79,23 @@ pub fn load_job_with_rack(path: &Path, rack: Option<&Rack>) -> Result<LoadedJob,
 /// # Errors
 /// As [`load_job`]; those of the shop file with their own places.
 pub fn load_job_in_shop(path: &Path, rack: Option<&Rack>, shop: Option<&Path>) -> Result<LoadedJob, Vec<JobFileError>> {
+    load_job_instead(path, rack, shop, &[])
+}
+
+/// Reads a job file as [`load_job_in_shop`] does, with parts of some thicknesses made of others: their flat patterns are
+/// laid for the sheet that is taken.
+///
+/// # Errors
+/// As [`load_job_in_shop`].
+pub fn load_job_instead(
+    path: &Path,
+    rack: Option<&Rack>,
+    shop: Option<&Path>,
+    instead: &[Instead],
+) -> Result<LoadedJob, Vec<JobFileError>> {
     let bytes = read_file(path, LARGEST_JOB_FILE).map_err(|fault| vec![JobFileError::new(Place::file(path), fault)])?;
     match std::str::from_utf8(&bytes) {
-        Ok(text) => parse_with_rack(path, text, rack, shop),
+        Ok(text) => parse_instead(path, text, rack, shop, instead),
         Err(error) => {
             let fault = Fault::NotText { offset: error.valid_up_to() };
             Err(vec![JobFileError::new(Place::file(path), fault)])
@@ -103,14 +119,15 @@ pub fn drawings_of_job(path: &Path) -> Vec<SeenDrawing> {
 /// # Errors
 /// As [`load_job`].
 pub fn parse_job(path: &Path, text: &str) -> Result<LoadedJob, Vec<JobFileError>> {
-    parse_with_rack(path, text, None, None)
+    parse_instead(path, text, None, None, &[])
 }
 
-fn parse_with_rack(
+fn parse_instead(
     path: &Path,
     text: &str,
     rack: Option<&Rack>,
     shop: Option<&Path>,
+    instead: &[Instead],
 ) -> Result<LoadedJob, Vec<JobFileError>> {
     let document = Document::parse(path, text)?;
     let structural = structure::check(&document, job_schema());
@@ -127,7 +144,7 @@ fn parse_with_rack(
             return Err(vec![JobFileError::new(Place::file(path), Fault::Syntax { message })]);
         }
     };
-    let built = build::build(&document, &keys, rack, shop);
+    let built = build::build(&document, &keys, rack, shop, instead);
     if structural.is_empty() {
         return built;
     }

@@ -192,10 +192,11 @@ fn bends(unfolding: &Unfolding) -> Vec<BendEntry> {
 
 fn feature(hole: &WorkedHole) -> FeatureEntry {
     let work = match hole.work {
-        HoleWork::Countersunk { diameter, angle_deg, depth } => {
+        HoleWork::Countersunk { diameter, angle_deg, depth, .. } => {
             HoleWorkEntry::Countersunk { diameter, angle_deg, depth }
         }
         HoleWork::Flared { diameter, depth } => HoleWorkEntry::Flared { diameter, depth },
+        HoleWork::Tapped { major, pitch } => HoleWorkEntry::Tapped { major, pitch },
     };
     FeatureEntry { x: hole.center.x, y: hole.center.y, hole: hole.diameter, is_up: hole.is_up, work }
 }

@@ -148,6 +148,7 @@ impl Builder {
             parts: part_details,
             sheets: sheet_details,
             process: process?,
+            tolerances: None,
             weight_rule: weight_rule?,
             rates,
             // Each sheet has its own already.

@@ -317,6 +317,13 @@ pub enum HoleWorkEntry {
         /// How far it stands up; `null` when the job does not say.
         depth: Option<f64>,
     },
+    /// Tapped.
+    Tapped {
+        /// Outside diameter of the thread.
+        major: f64,
+        /// Its pitch.
+        pitch: f64,
+    },
 }
 
 /// A sheet that is cut.

@@ -6,9 +6,12 @@ use dropwise_geometry::{Point, Unit};
 use dropwise_shop::bend::drills::{CommonSize, HoleTool, Size};
 use dropwise_shop::bend::{SHORT_TON, TONNE_FORCE};
 use dropwise_shop::cutplan::{CutSpeed, Rate, ShearTool, WorkRates};
+use dropwise_shop::markout::RoundPunch;
 use dropwise_shop::{Bender, Brake, FlaringDie, OWN_FIGURE, Process, Punch, Shop, VDie, weight};
 
-use super::types::{BenderKeys, BenderWord, BrakeKeys, Die, DieKeys, PunchKeys, ShopFile, SpeedKeys, WorkKeys};
+use super::types::{
+    BenderKeys, BenderWord, BrakeKeys, Die, DieKeys, HolePunch, PunchKeys, ShopFile, SpeedKeys, WorkKeys,
+};
 use crate::job_file::types::Length;
 use crate::job_file::{At, Context, Document, JobFileError, shortened};
 
@@ -29,6 +32,10 @@ pub(super) fn build(document: &Document, keys: &ShopFile, unit: Unit) -> Result<
 /// The usual shop with what the file says of its own. What is wrong is reported and left as usual.
 fn read(top: &At<'_>, keys: &ShopFile, shop_unit: Unit) -> Shop {
     let mut shop = Shop::usual(shop_unit);
+    // A file that lists what makes holes or cuts says that there is no more.
+    if keys.cutters.is_some() || keys.drills.is_some() || keys.hole_saws.is_some() || keys.punches.is_some() {
+        shop.tools.source = OWN_FIGURE;
+    }
     if let Some(cutters) = &keys.cutters {
         let at = top.key("cutters");
         shop.tools.cutters = all(cutters, |index, name| cutter(&at.index(index), name));
@@ -54,7 +61,7 @@ fn read(top: &At<'_>, keys: &ShopFile, shop_unit: Unit) -> Shop {
     }
     if let Some(punches) = &keys.punches {
         let at = top.key("punches");
-        shop.tools.holes.punches = all(punches, |index, length| at.index(index).size(length));
+        shop.tools.holes.punches = all(punches, |index, keys| hole_punch(&at.index(index), keys));
     }
     if let Some(dies) = &keys.flaring_dies {
         let at = top.key("flaring_dies");
@@ -63,11 +70,12 @@ fn read(top: &At<'_>, keys: &ShopFile, shop_unit: Unit) -> Shop {
             let rule = FlaringDie::by_rule(at.key("hole").size(&die.hole)?);
             let outside = at.key("outside").optional(die.outside.as_ref(), At::size)?.unwrap_or(rule.outside);
             let depth = at.key("depth").optional(die.depth.as_ref(), At::size)?.unwrap_or(rule.depth);
+            let thickest = at.key("thickest").optional(die.thickest.as_ref(), At::size)?;
             if outside <= rule.hole {
                 at.key("outside").fault("is no larger than the hole", "Measure it over the flare");
                 return None;
             }
-            Some(FlaringDie { outside, depth, ..rule })
+            Some(FlaringDie { outside, depth, thickest, ..rule })
         });
     }
     match (&keys.brake, keys.no_brake == Some(true)) {
@@ -99,6 +107,17 @@ fn read(top: &At<'_>, keys: &ShopFile, shop_unit: Unit) -> Shop {
         }
     }
     shop
+}
+
+fn hole_punch(at: &At<'_>, keys: &HolePunch) -> Option<RoundPunch> {
+    match keys {
+        HolePunch::Hole(hole) => at.size(hole).map(RoundPunch::of),
+        HolePunch::Table(keys) => {
+            let diameter = at.key("hole").size(&keys.hole);
+            let thickest = at.key("thickest").optional(keys.thickest.as_ref(), At::size);
+            Some(RoundPunch { diameter: diameter?, thickest: thickest? })
+        }
+    }
 }
 
 fn all<K, T>(keys: &[K], mut read: impl FnMut(usize, &K) -> Option<T>) -> Vec<T> {

@@ -3,7 +3,8 @@ use std::path::Path;
 use dropwise_geometry::Unit;
 use dropwise_shop::bend::drills::HoleTool;
 use dropwise_shop::cutplan::{CutSpeed, ShearTool};
-use dropwise_shop::{Process, Shop};
+use dropwise_shop::markout::RoundPunch;
+use dropwise_shop::{OWN_FIGURE, Process, Shop, Status};
 
 use super::{parse_shop, shop_reference, shop_schema};
 
@@ -31,7 +32,7 @@ fn every_key_reaches_the_shop() {
         cutters = ["plasma", "grinder"]
         drills = [3.3, "1/4 in"]
         hole_saws = ["22 mm"]
-        punches = [5]
+        punches = [5, { hole = 9, thickest = 3 }]
         flaring_dies = [{ hole = "1 1/2 in" }, { hole = 50, outside = 60, depth = 5 }]
         printer = [1.002, 0.999]
         lifted_by_one = "40 lb"
@@ -61,7 +62,10 @@ fn every_key_reaches_the_shop() {
     assert_eq!(shop.tools.shear, Some(ShearTool { length: 1250.0, thickest: 2.0 }));
     let sizes: Vec<String> = shop.tools.holes.sizes.iter().map(ToString::to_string).collect();
     assert_eq!(sizes, ["3.3 mm drill", "1/4 in drill", "22 mm hole saw"]);
-    assert_eq!(shop.tools.holes.punches, [5.0]);
+    let nine = RoundPunch { diameter: 9.0, thickest: Some(3.0) };
+    assert_eq!(shop.tools.holes.punches, [RoundPunch::of(5.0), nine]);
+    assert_eq!(shop.tools.source, OWN_FIGURE);
+    assert_eq!(read("lifted_by_one = \"20 kg\"").tools.source.status, Status::CommonPractice);
     let flares: Vec<(f64, f64)> = shop.flaring_dies.iter().map(|die| (die.outside, die.depth)).collect();
     // "Dimpling thread": a 1.5 in hole flares to 2.0 in, 3/16 in deep.
     assert!((flares[0].0 - 50.8).abs() < 1e-9 && (flares[0].1 - 4.7625).abs() < 1e-9);
@@ -121,6 +125,9 @@ fn what_is_wrong_is_told_with_its_place_and_cure() {
         "benders = [{ kind = \"leaf\", lengths = [{ thickness = 1, length = 500 }, { thickness = 2, length = 900 }] }]",
         "benders = [{ kind = \"leaf\", behind = -1, lengths = [{ thickness = 1 }] }]",
         "flaring_dies = [{ hole = 50, outside = 40 }]",
+        "flaring_dies = [{ hole = 50, thickest = 0 }]",
+        "punches = [-5, { hole = 9, thickest = \"thin\" }]",
+        "punches = [{ thickest = 3 }]",
         "printer = [2, 1]",
         "lifted_by_one = 23",
         "lifted_by_one = \"23 stone\"",

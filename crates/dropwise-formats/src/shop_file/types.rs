@@ -28,9 +28,9 @@ pub struct ShopFile {
     /// Hole saws, by diameter. When left out, the common sizes of makers' lists.
     #[schemars(length(max = 500), extend("examples" = [["22 mm", "1 1/8 in"]]))]
     pub hole_saws: Option<Vec<Length>>,
-    /// Round punches, by the hole they make. When left out, none.
-    #[schemars(length(max = 500), extend("examples" = [[5, 6.5, 9]]))]
-    pub punches: Option<Vec<Length>>,
+    /// Round punches, by the hole they make, or tables with the thickest sheet they go through. When left out, none.
+    #[schemars(length(max = 500), extend("examples" = [[5, 6.5, {"hole": 9, "thickest": 3}]]))]
+    pub punches: Option<Vec<HolePunch>>,
     /// Dies that flare holes. When left out, none.
     #[schemars(length(max = 100), extend("examples" = [[{"hole": "1 1/2 in", "outside": "2 in", "depth": "3/16 in"}]]))]
     pub flaring_dies: Option<Vec<FlaringDieKeys>>,
@@ -74,6 +74,29 @@ pub struct ShearKeys {
     pub thickest: Length,
 }
 
+/// A round punch: the hole it makes, or a table.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(untagged)]
+#[schemars(title = "the hole of a punch, or a table")]
+pub enum HolePunch {
+    /// A table.
+    Table(HolePunchKeys),
+    /// The hole it makes.
+    Hole(Length),
+}
+
+/// A round punch with its die.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(title = "a round punch", extend("additionalProperties" = false))]
+pub struct HolePunchKeys {
+    /// The hole it makes.
+    #[schemars(extend("examples" = ["9 mm"]))]
+    pub hole: Length,
+    /// The thickest sheet it goes through. When left out, as thick as the hole is wide.
+    #[schemars(extend("examples" = ["3 mm"]))]
+    pub thickest: Option<Length>,
+}
+
 /// A pair of dies that flares a round hole.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[schemars(extend("additionalProperties" = false))]
@@ -87,6 +110,9 @@ pub struct FlaringDieKeys {
     /// How high the flare stands. When left out, 3/16 in.
     #[schemars(extend("examples" = ["3/16 in"]))]
     pub depth: Option<Length>,
+    /// The thickest sheet it flares. When left out, it is not checked.
+    #[schemars(extend("examples" = ["2 mm"]))]
+    pub thickest: Option<Length>,
 }
 
 /// A press brake.

@@ -45,6 +45,10 @@ pub const DIE_TABLE: [DieRow; 15] = [
     row(160.0, 113.0, 26.0),
 ];
 
+/// Dies narrower than this many thicknesses are not taken, however short the leg. Common practice, no source: the sheet
+/// is marked and the force runs up; the published rules ask for 6 and more.
+pub const NARROWEST_DIE: f64 = 4.0;
+
 /// A rule for the opening: so many thicknesses up to this sheet, so many up to that.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct OpeningRule {

@@ -214,6 +214,53 @@ pub fn countersink_depth(rim: f64, hole: f64, angle: f64) -> Option<f64> {
     is_cone.then(|| (rim - hole) / (2.0 * (angle.to_radians() / 2.0).tan()))
 }
 
+/// Shank of a blind rivet and the hole it is set in, mm.
+///
+/// # Source
+/// ISO 15977 and makers' charts in inches (from memory).
+pub const RIVET_HOLES: [(f64, f64); 13] = [
+    (2.4, 2.5),
+    (3.0, 3.1),
+    (3.2, 3.3),
+    (4.0, 4.1),
+    (4.8, 4.9),
+    (5.0, 5.1),
+    (6.0, 6.1),
+    (6.4, 6.5),
+    (3.0 / 32.0 * INCH, 0.096 * INCH),
+    (1.0 / 8.0 * INCH, 0.1285 * INCH),
+    (5.0 / 32.0 * INCH, 0.161 * INCH),
+    (3.0 / 16.0 * INCH, 0.191 * INCH),
+    (1.0 / 4.0 * INCH, 0.257 * INCH),
+];
+
+/// Source of [`RIVET_HOLES`].
+pub const RIVET_SOURCE: Source = Source::from_memory("ISO 15977; makers' charts of blind rivets");
+
+/// The hole of a blind rivet by its shank, both mm, with its source; `None` for a shank that is not sold.
+#[must_use]
+pub fn rivet_hole(shank: f64) -> Option<(f64, Source)> {
+    let (_, hole) = RIVET_HOLES.into_iter().find(|(listed, _)| (listed - shank).abs() < 0.01)?;
+    Some((hole, RIVET_SOURCE))
+}
+
+/// The name of a thread by its outside diameter and pitch, mm: `M6x1`, `1/4-20`; `None` where the table lacks it.
+#[must_use]
+pub fn thread_name(major: f64, pitch: f64) -> Option<&'static str> {
+    let is = |a: f64, b: f64| (a - b).abs() < 1e-3;
+    TAP_DRILLS.into_iter().find(|row| is(row.major, major) && is(row.pitch, pitch)).map(|row| row.thread)
+}
+
+/// The screws that [`clearance_hole`] knows, in the order of its tables.
+#[must_use]
+pub fn clearance_screws() -> Vec<&'static str> {
+    let metric = METRIC_CLEARANCE.iter().chain(&INCH_CLEARANCE).map(|row| row.screw);
+    let mut names: Vec<&str> = metric.chain(SHOP_CLEARANCE.iter().map(|row| row.screw)).collect();
+    let mut seen = std::collections::BTreeSet::new();
+    names.retain(|name| seen.insert(*name));
+    names
+}
+
 /// A tap drill.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct TapDrill {

@@ -19,8 +19,10 @@ use std::fmt;
 use serde::{Deserialize, Serialize};
 
 use super::allowance::Bend;
+use super::din6935;
 use super::error::BendError;
 use super::grade::{Grade, Hardness};
+use super::hem::{CLOSED_HEM_K, CLOSED_HEM_K_TO, CLOSED_HEM_SOURCE, CLOSED_HEM_STAND_IN, HemKind};
 use super::test_strip::TestStrip;
 use crate::source::Source;
 
@@ -81,6 +83,11 @@ pub enum KOrigin {
     Handbook {
         /// The row.
         row: HandbookRow,
+    },
+    /// Of a hem pressed flat; whether the sheet is as thin as the published rule is for.
+    ClosedHem {
+        /// Whether the rule speaks for this thickness.
+        is_thin: bool,
     },
     /// Said by whoever wrote the job.
     Given,
@@ -253,6 +260,14 @@ impl KFactor {
         Some(Self { value: row.constant / std::f64::consts::FRAC_PI_2, origin: KOrigin::Handbook { row } })
     }
 
+    /// The value for a hem pressed flat in sheet of this thickness, mm. No table of air bends speaks for one: the fold is
+    /// squeezed, and K 0.38 would take twice as much off as shops do.
+    #[must_use]
+    pub fn closed_hem(thickness: f64) -> Self {
+        let is_thin = thickness <= CLOSED_HEM_K_TO + 1e-9;
+        Self { value: CLOSED_HEM_K, origin: KOrigin::ClosedHem { is_thin } }
+    }
+
     pub(super) const fn measured(value: f64, strip: Box<TestStrip>) -> Self {
         Self { value, origin: KOrigin::Measured(strip) }
     }
@@ -277,6 +292,48 @@ impl KFactor {
     }
 }
 
+/// How far apart the published tables are for one bend.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct KSpread {
+    /// Lowest and highest K that any of them gives.
+    pub k: (f64, f64),
+    /// By how much the flat length of the bend would differ from the one reckoned with, mm: with the lowest K, which is
+    /// zero or less, and with the highest.
+    pub millimetres: (f64, f64),
+}
+
+/// How far apart all tables that know this metal are for a bend whose zone was taken as `allowance` mm long. `None` where
+/// no other table speaks: for hems pressed flat, and where only one lists the metal.
+///
+/// # Examples
+/// 5052-H32 of 2 mm, R = T: the table by R/T gives K 0.33, the one by thickness 0.43, a tenth of K or 0.31 mm a bend more.
+/// ```
+/// use dropwise_shop::bend::{Bend, Grade, KFactor, Method, k_spread};
+/// let bend = Bend::new(2.0, 2.0, 90.0)?;
+/// let grade = Grade::Aluminium5052H32;
+/// let taken = bend.allowance(KFactor::by_ratio(Method::AirBend, grade.hardness(), &bend).value());
+/// let spread = k_spread(Method::AirBend, grade, &bend, taken).expect("several tables list it");
+/// assert_eq!(format!("{:.2}", spread.millimetres.1), "0.31");
+/// # Ok::<(), dropwise_shop::bend::BendError>(())
+/// ```
+#[must_use]
+pub fn k_spread(method: Method, grade: Grade, bend: &Bend, allowance: f64) -> Option<KSpread> {
+    if HemKind::of(bend) == Some(HemKind::Closed) {
+        return None;
+    }
+    let by_din = din6935::factor(bend).ok().filter(|_| method == Method::AirBend).map(|k| k / 2.0);
+    let known = [
+        Some(KFactor::by_ratio(method, grade.hardness(), bend).value()),
+        KFactor::by_thickness(method, grade, bend.thickness()).ok().map(|k| k.value()),
+        KFactor::by_handbook(grade).map(|k| k.value()),
+        by_din,
+    ];
+    let all: Vec<f64> = known.into_iter().flatten().collect();
+    let (low, high) = all.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), &k| (a.min(k), b.max(k)));
+    let differs = |k: f64| bend.allowance(k) - allowance;
+    (all.len() > 1).then(|| KSpread { k: (low, high), millimetres: (differs(low).min(0.0), differs(high).max(0.0)) })
+}
+
 impl KOrigin {
     /// The published source; `None` for a value given or measured.
     #[must_use]
@@ -286,6 +343,8 @@ impl KOrigin {
             Self::ByRatio { .. } => Some(RATIO_SOURCE_PRESSED),
             Self::ByThickness { .. } => Some(THICKNESS_SOURCE),
             Self::Handbook { .. } => Some(HANDBOOK_SOURCE),
+            Self::ClosedHem { is_thin: true } => Some(CLOSED_HEM_SOURCE),
+            Self::ClosedHem { is_thin: false } => Some(CLOSED_HEM_STAND_IN),
             Self::Given | Self::Measured(_) => None,
         }
     }
@@ -306,6 +365,10 @@ impl fmt::Display for KOrigin {
                 write!(f, "{method}, {grade}, {:.3} to {:.3} in", row.inches.0, row.inches.1)?;
             }
             Self::Handbook { row } => write!(f, "square bend takes {} T + 1.57 R", row.constant)?,
+            Self::ClosedHem { is_thin: true } => f.write_str("hem pressed flat")?,
+            Self::ClosedHem { is_thin: false } => {
+                f.write_str("hem pressed flat, for which nothing is published in this thickness: fold a strip")?;
+            }
             Self::Given => f.write_str("given")?,
             Self::Measured(strip) => {
                 let TestStrip { material, thickness, tool, .. } = strip.as_ref();

@@ -123,7 +123,7 @@ const QUENCHED_ALONG: f64 = 3.0;
 const COLUMN_AGREEMENT: f64 = 0.001 * INCH + 1e-9;
 
 /// Steel thicker than this is plate, mm: 0.180 in (ASTM A6 for widths over 48 in, from memory).
-const THICKEST_SHEET: f64 = 0.180 * INCH;
+pub(super) const THICKEST_SHEET: f64 = 0.180 * INCH;
 
 /// What a bend along the grain needs of the radius across it, from and to. From memory.
 pub const ALONG_GRAIN: (f64, f64) = (1.5, 2.0);
@@ -257,19 +257,5 @@ pub const fn typical_springback(grade: Grade) -> Option<(f64, f64)> {
     }
 }
 
-/// Source of [`typical_springback`] and [`springback_ratio`].
+/// Source of [`typical_springback`].
 pub const SPRINGBACK_SOURCE: Source = Source::from_memory("textbooks on metal forming");
-
-/// The share of its curvature that a bend keeps when the punch lets go: inside radius under load over inside radius
-/// after, 4x³ − 3x + 1 with x = R Y / (E T).
-///
-/// Radius and thickness in one unit, yield strength and modulus in one unit. `None` where the sheet springs back flat
-/// (x of 0.5 and more), and for numbers that are none.
-///
-/// It is an estimate: for mild steel (Y 250 MPa, E 200 GPa) at R = T it keeps 0.99625 of the curvature, a third of a
-/// degree of a square bend, where shops see half a degree to one.
-#[must_use]
-pub fn springback_ratio(radius: f64, thickness: f64, yield_strength: f64, modulus: f64) -> Option<f64> {
-    let x = radius * yield_strength / (modulus * thickness);
-    ((0.0..0.5).contains(&x)).then(|| 4.0 * x.powi(3) - 3.0 * x + 1.0)
-}

@@ -67,6 +67,15 @@ pub const ANGULAR: [AngularRow; 5] = [
     AngularRow { to: f64::INFINITY, minutes: [5.0, 5.0, 10.0, 20.0] },
 ];
 
+/// How true a bend comes out, plus or minus degrees: as one guide has it, and as another.
+///
+/// # Source
+/// [`BEND_ANGLE_SOURCE`]: 0.5°, and 1°.
+pub const BEND_ANGLE_HELD: (f64, f64) = (0.5, 1.0);
+
+/// Source of [`BEND_ANGLE_HELD`].
+pub const BEND_ANGLE_SOURCE: Source = Source::confirmed("Sheet metal design guidelines; Sheet Metal Forming");
+
 impl ToleranceClass {
     /// Every class, the finest first.
     pub const ALL: [Self; 4] = [Self::Fine, Self::Medium, Self::Coarse, Self::VeryCoarse];

@@ -215,39 +215,3 @@ impl Force {
         self.kilonewtons(length) / SHORT_TON
     }
 }
-
-/// A published multiplier on a chart for mild steel.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Multiplier {
-    /// Metals it is for.
-    pub grades: &'static [Grade],
-    /// How many times the charted force.
-    pub factor: f64,
-    /// Tensile strength that the chart means by mild steel, MPa.
-    pub chart: f64,
-    /// Where it comes from.
-    pub source: Source,
-}
-
-const FORMING_CHART: Source = Source::confirmed("Forming chart");
-const TONNAGE_CHART: Source = Source::confirmed("Tonnage chart");
-const CAPACITY_CHART: Source = Source::confirmed("Capacity chart for air bending");
-
-const fn multiplier(grades: &'static [Grade], factor: f64, chart: f64, source: Source) -> Multiplier {
-    Multiplier { grades, factor, chart, source }
-}
-
-/// Multipliers as charts print them. They differ for one metal by up to a third (5052 0.5 as "soft aluminium", 0.65 as
-/// H34), since they mean different tempers; the force here is scaled by tensile strength instead.
-pub const MULTIPLIERS: [Multiplier; 10] = [
-    multiplier(&[Grade::BrassSoft], 0.5, 60.0 * KSI, FORMING_CHART),
-    multiplier(&[Grade::Aluminium5052O], 0.5, 60.0 * KSI, FORMING_CHART),
-    multiplier(&[Grade::Aluminium2024T3], 1.0, 60.0 * KSI, FORMING_CHART),
-    multiplier(&[Grade::Stainless304Annealed], 1.5, 60.0 * KSI, FORMING_CHART),
-    multiplier(&[Grade::ChromeMoly], 2.0, 60.0 * KSI, FORMING_CHART),
-    multiplier(&[Grade::Aluminium3003H14], 0.35, 60.0 * KSI, TONNAGE_CHART),
-    multiplier(&[Grade::Aluminium5052H34], 0.65, 60.0 * KSI, TONNAGE_CHART),
-    multiplier(&[Grade::Aluminium6061T6], 0.75, 60.0 * KSI, TONNAGE_CHART),
-    multiplier(&[Grade::Stainless304Annealed], 1.55, 60.0 * KSI, TONNAGE_CHART),
-    multiplier(&[Grade::Stainless304Annealed], 1.6, 420.0, CAPACITY_CHART),
-];

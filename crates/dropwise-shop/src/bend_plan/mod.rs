@@ -48,7 +48,7 @@ mod tests;
 use std::collections::BTreeSet;
 use std::fmt;
 
-use crate::bend::{Force, Grade, Method};
+use crate::bend::{Force, Grade, HemKind, Method};
 use crate::fold::{Direction, Unfolding};
 use crate::shop::{Brake, VDie};
 
@@ -155,12 +155,12 @@ pub struct BendStep {
     /// The two legs on the die, as they are told outside (over all where the bend is sharper than a square), the one at the
     /// back first; a leg is as long as the sheet lies flat, or to the outside of what is bent from it already.
     pub legs: [f64; 2],
-    /// The shortest leg that the die holds; zero for a hem.
+    /// The shortest leg that the die holds; of a hem, at its first bend to an opening of 30°.
     pub least_leg: f64,
     /// Where to put the backgauge; `None` where it does not reach.
     pub gauge: Option<GaugeStop>,
-    /// Whether it is a hem: folded with the sharpest punch first, then pressed flat.
-    pub is_hem: bool,
+    /// The kind of hem, if it is one: folded with the sharpest punch first, then pressed as its kind asks.
+    pub hem: Option<HemKind>,
 }
 
 /// A bend that cannot be made after the others.

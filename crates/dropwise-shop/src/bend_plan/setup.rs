@@ -3,16 +3,17 @@
 use super::clash::{Clash, Setting, Stretch};
 use super::gauge::{GaugeStop, Reach, reach};
 use super::{BendStep, Help, LEFT_OUT, Search, Tool};
-use crate::bend::{ForceRule, Forming, LegDatum, Method, OPENING_RULES, air_bend_radius, least_flange};
+use crate::bend::{
+    ForceRule, Forming, HemKind, LegDatum, Method, OPENING_RULES, air_bend_radius, least_flange, least_hem_return,
+};
 use crate::fold::FlatBend;
 use crate::shop::{Punch, VDie};
 
-/// A bend by more than this is folded first and then pressed flat, degrees: what the sharpest common punch reaches.
+/// A hem is folded by so much first and then pressed, degrees: what the sharpest common punch reaches.
 const SHARPEST: f64 = 150.0;
 
-/// Dies narrower than this many thicknesses are not taken, however short the leg. Common practice, no source: the sheet
-/// is marked and the force runs up.
-pub(crate) const NARROWEST: f64 = 4.0;
+/// Dies narrower than this many thicknesses are not taken, however short the leg.
+const NARROWEST: f64 = crate::bend::NARROWEST_DIE;
 
 /// How much higher a punch is thought of when one is in the way, mm: some common heights beyond what is there.
 const HIGHER: [f64; 6] = [20.0, 40.0, 60.0, 80.0, 120.0, 180.0];
@@ -67,7 +68,8 @@ impl Search<'_> {
         let unfolding = self.job.unfolding;
         let flat = &unfolding.bends[stroke[0]];
         let turn = flat.figures.bend.turn();
-        let pressed = turn.min(SHARPEST);
+        // A hem is folded first and then pressed; any other bend must be made as sharp as it is told.
+        let pressed = if HemKind::of(&flat.figures.bend).is_some() { turn.min(SHARPEST) } else { turn };
         let shares: Vec<f64> = is_done.iter().map(|&is_done| if is_done { 1.0 } else { 0.0 }).collect();
         let faces = self.body.pose(&shares);
         let machine = self.body.machine_frame(stroke[0], 0.0, &faces);
@@ -177,9 +179,9 @@ impl Search<'_> {
             face: self.body.name(side.face),
             is_straight: side.is_straight,
         });
-        let is_hem = turn > SHARPEST;
-        let least_leg = if is_hem {
-            0.0
+        let hem = HemKind::of(&flat.figures.bend);
+        let least_leg = if hem.is_some() {
+            least_hem_return(setting.die.opening).0
         } else {
             least_flange(setting.die.opening, 180.0 - turn).unwrap_or(0.0) - beyond_tangent(flat)
         };
@@ -215,7 +217,7 @@ impl Search<'_> {
             legs: [ready.legs[behind], ready.legs[1 - behind]],
             least_leg,
             gauge,
-            is_hem,
+            hem,
         }
     }
 

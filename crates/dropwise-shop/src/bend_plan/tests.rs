@@ -181,7 +181,16 @@ fn hems_are_folded_and_pressed() {
     let base = Pattern::plain(Base::rectangle(100.0, 60.0, Corner::Sharp));
     let plan = planned(&BentPart::new(1.0, 1.0, base).with(Flange::closed_hem("hem", Edge::Top, 10.0)));
     assert_eq!(plan.order, Order::Found, "{:?}", plan.blocked);
-    assert!(plan.steps[0].is_hem && plan.steps[0].least_leg == 0.0);
+    // 1.94 V at the first bend.
+    assert!(plan.steps[0].hem.is_some() && (plan.steps[0].least_leg - 1.94 * 6.0).abs() < 1e-9);
+}
+
+/// No common tool bends sharper than an opening of 28°: a bend by 155° is no hem, and cannot be pressed flat either.
+#[test]
+fn a_bend_sharper_than_every_tool_is_told() {
+    let base = Pattern::plain(Base::rectangle(100.0, 80.0, Corner::Sharp));
+    let part = BentPart::new(1.5, 1.5, base).with(Flange::new("leg", Edge::Top, 60.0).turned(155.0));
+    assert_eq!(planned(&part).blocked[0].obstacle, Obstacle::TooSharp);
 }
 
 /// How far a rim reaches beyond where the edge it is bent from was told, by points set close together all over it: a

@@ -1,15 +1,17 @@
 //! Bends: holes beside them, legs, radii, reliefs, and the machine.
 
-use dropwise_geometry::{Boundary, Point};
+use dropwise_geometry::{Boundary, Point, Vector};
 
 use super::flat::SLACK;
 use super::{Amount, BentSubject, Finding, Severity, Subject, to_grain};
-use crate::bend::{BendToGrain, FLANGE_SOURCE, ForceRule, Method, minimum_radius, nearest_die};
-use crate::bend_plan::{BendJob, BendStep, HandPlan, Order, SAME_DIE, hand_plan};
-use crate::fold::{FlatBend, Kinship};
+use crate::bend::{
+    BendToGrain, FIRST_BEND, FLANGE_SOURCE, ForceRule, HemKind, Method, MinimumRadius, minimum_radius, nearest_die,
+};
+use crate::bend_plan::{BendJob, BendStep, HandPlan, Obstacle, Order, SAME_DIE, hand_plan};
+use crate::fold::{FlatBend, Kinship, RULE_MARGIN};
 use crate::markout::full_circle;
 use crate::shop::{OWN_FIGURE, Shop};
-use crate::source::Source;
+use crate::source::{Source, Status};
 
 const HOLE_SOURCE: Source = Source::confirmed("Sheet Metal Design Guide");
 const HOLE_SOURCE_FAR: Source = Source::confirmed("Sheet Metal Part Design Guide");
@@ -33,17 +35,18 @@ pub(super) fn check(subject: &Subject<'_>, bends: &BentSubject<'_>, shop: &Shop)
     }
     own_space(subject, bends, &mut findings);
     order(subject, bends, shop, &mut findings);
+    sharpest(bends, shop, &mut findings);
     for step in &bends.plan.steps {
         machine(subject, bends, step, shop, &mut findings);
     }
     findings
 }
 
-fn feature(bends: &BentSubject<'_>, bend: &FlatBend) -> String {
+pub(super) fn feature(bends: &BentSubject<'_>, bend: &FlatBend) -> String {
     format!("the bend of face \"{}\"", bends.unfolding.faces[bend.face].name)
 }
 
-fn middle(bend: &FlatBend) -> Point {
+pub(super) fn middle(bend: &FlatBend) -> Point {
     bend.line[0] + (bend.line[1] - bend.line[0]) * 0.5
 }
 
@@ -92,7 +95,11 @@ fn holes(subject: &Subject<'_>, bends: &BentSubject<'_>, findings: &mut Vec<Find
 }
 
 fn radius(subject: &Subject<'_>, bends: &BentSubject<'_>, bend: &FlatBend, findings: &mut Vec<Finding>) {
-    let (found, turn) = (bend.figures.bend.radius(), bend.figures.bend.turn());
+    // Hems are told apart: what is folded flat has rules of its own.
+    if HemKind::of(&bend.figures.bend).is_some() {
+        return;
+    }
+    let found = bend.figures.bend.radius();
     let grain = to_grain(bend.line, bends.grain_deg);
     // Not knowing the grain is no reason to fear the worst: along it is told as a note.
     let reckoned = grain.unwrap_or(BendToGrain::Across);
@@ -110,12 +117,6 @@ fn radius(subject: &Subject<'_>, bends: &BentSubject<'_>, bend: &FlatBend, findi
         });
         return;
     };
-    // Sheet that folds flat: a closed hem is what it is meant for.
-    let is_hem = turn >= 180.0;
-    let folds_flat = minimum.least <= subject.thickness.max(0.8) + SLACK;
-    if is_hem && found == 0.0 && folds_flat {
-        return;
-    }
     let way = match grain {
         Some(way) => format!(", bent {way}"),
         None => String::new(),
@@ -133,6 +134,9 @@ fn radius(subject: &Subject<'_>, bends: &BentSubject<'_>, bend: &FlatBend, findi
             source,
         });
     };
+    // Tighter than the metal stands even across the grain is told by that figure, which is the better known.
+    let across = minimum_radius(bends.grade, subject.thickness, BendToGrain::Across).unwrap_or(minimum);
+    let minimum = if found < across.least - SLACK { across } else { minimum };
     if found < minimum.least - SLACK {
         let problem = format!("is tighter than {} stands{way}", bends.grade);
         let cure = match grain {
@@ -141,10 +145,15 @@ fn radius(subject: &Subject<'_>, bends: &BentSubject<'_>, bend: &FlatBend, findi
             }
             _ => "Bend over a wider radius, or take a softer temper",
         };
-        add(Severity::Stop, problem, cure, minimum.least, minimum.source);
+        // A figure that is only remembered may warn, never stop; the one printed is told with its own source.
+        let source = source_of_least(&minimum);
+        let is_known = matches!(source.status, Status::Confirmed | Status::Derived);
+        let severity = if is_known { Severity::Stop } else { Severity::Warn };
+        add(severity, problem, cure, minimum.least, source);
     } else if found < minimum.advised - SLACK {
         let problem = format!("is tighter than is advised for {}{way}", bends.grade);
-        add(Severity::Warn, problem, "Bend wider where there is room", minimum.advised, minimum.source);
+        let source = source_of_least(&minimum);
+        add(Severity::Warn, problem, "Bend wider where there is room", minimum.advised, source);
     } else if grain.is_none()
         && let Some(along) = minimum_radius(bends.grade, subject.thickness, BendToGrain::Along)
         && found < along.least - SLACK
@@ -155,41 +164,112 @@ fn radius(subject: &Subject<'_>, bends: &BentSubject<'_>, bend: &FlatBend, findi
     }
 }
 
-/// How far beside the end of a bend the metal begins: nothing but a relief or the edge of the part keeps it away.
+/// Whose word the least radius is: of a bend along the grain, the factor's as well as the radius's own.
+fn source_of_least(minimum: &MinimumRadius) -> Source {
+    match minimum.grain_source {
+        Some(grain) if matches!(grain.status, Status::FromMemory) => {
+            Source::from_memory("1.5 to 2 times the radius across the grain")
+        }
+        Some(grain) => grain,
+        None => minimum.source,
+    }
+}
+
+/// Reliefs at the ends of a bend beside which the parent goes on: wide enough, and deep enough. Both ends that are at fault
+/// alike make one finding.
 fn relief(subject: &Subject<'_>, bends: &BentSubject<'_>, bend: &FlatBend, findings: &mut Vec<Finding>) {
-    let wanted = RELIEF * subject.thickness;
     let Some(along) = (bend.line[1] - bend.line[0]).unit() else { return };
+    let mut told: Vec<(usize, Finding)> = Vec::new();
     for (end, outwards) in [(bend.start[0], -along), (bend.start[1], along)] {
-        // Just inside the bend, where the sheet begins to leave its plane.
-        let inside = (bend.end[0] - bend.start[0]).dot(-along.left()).max(0.0) * 0.02;
-        let at = |distance: f64| end + outwards * distance + -along.left() * inside;
-        const STEPS: u32 = 20;
-        let found = (1..STEPS).map(|step| wanted * f64::from(step) / f64::from(STEPS)).find(|&distance| {
-            let point = at(distance);
-            subject.shape.contains(point) && !bends.unfolding.bends.iter().any(|other| other.zone.contains(point))
-        });
-        if let Some(found) = found {
-            // The first step stands for nothing at all.
-            let found = found - wanted / f64::from(STEPS);
-            findings.push(Finding {
-                severity: Severity::Warn,
-                rule: "bend relief",
-                feature: feature(bends, bend),
-                at: Some(end),
-                found: Some(Amount::Length(found)),
-                wanted: Some(Amount::Length(wanted)),
-                problem: if found > SLACK {
-                    "ends in a relief that is too narrow"
-                } else {
-                    "ends beside metal without a relief"
-                }
-                .to_owned(),
-                cure: "Cut a relief beside the end of the bend, past where the bend begins, or the sheet tears there"
-                    .to_owned(),
-                source: RELIEF_SOURCE,
-            });
+        let found = narrow_relief(subject, bends, bend, (end, outwards))
+            .or_else(|| shallow_relief(subject, bends, bend, (end, outwards)));
+        let Some(found) = found else { continue };
+        match told.iter_mut().find(|(_, known)| known.problem == found.problem) {
+            Some((count, _)) => *count += 1,
+            None => told.push((1, found)),
         }
     }
+    findings.extend(told.into_iter().map(|(count, finding)| {
+        let ends = if count == 2 { "both ends of " } else { "one end of " };
+        Finding { feature: format!("{ends}{}", finding.feature), ..finding }
+    }));
+}
+
+/// How far beside the end of a bend the metal begins: nothing but a relief or the edge of the part keeps it away.
+fn narrow_relief(
+    subject: &Subject<'_>,
+    bends: &BentSubject<'_>,
+    bend: &FlatBend,
+    (end, outwards): (Point, Vector),
+) -> Option<Finding> {
+    let wanted = RELIEF * subject.thickness;
+    // Just inside the bend, where the sheet begins to leave its plane.
+    let inside = bend.figures.allowance * 0.02;
+    const STEPS: u32 = 20;
+    let steps = (1..STEPS).map(|step| wanted * f64::from(step) / f64::from(STEPS));
+    let found = steps
+        .into_iter()
+        .find(|&distance| is_parent(subject, bends, end + outwards * distance + super::hems::away(bend) * inside))?;
+    // The first step stands for nothing at all.
+    let found = found - wanted / f64::from(STEPS);
+    let problem =
+        if found > SLACK { "ends in a relief that is too narrow" } else { "ends beside metal without a relief" };
+    Some(Finding {
+        severity: Severity::Warn,
+        rule: "bend relief",
+        feature: feature(bends, bend),
+        at: Some(end),
+        found: Some(Amount::Length(found)),
+        wanted: Some(Amount::Length(wanted)),
+        problem: problem.to_owned(),
+        cure: "Cut a relief beside the end of the bend, past where the bend begins, or the sheet tears there"
+            .to_owned(),
+        source: RELIEF_SOURCE,
+    })
+}
+
+/// How deep the relief beside an end goes, from the bend line into the parent.
+fn shallow_relief(
+    subject: &Subject<'_>,
+    bends: &BentSubject<'_>,
+    bend: &FlatBend,
+    (end, outwards): (Point, Vector),
+) -> Option<Finding> {
+    let figures = &bend.figures;
+    let away = super::hems::away(bend);
+    let wanted = figures.bend.radius() + subject.thickness + RULE_MARGIN;
+    // Reliefs that touch this end, and how far they reach beside it and into the parent.
+    let near = bends.unfolding.reliefs.iter().filter(|relief| {
+        Boundary::new([&relief.removed]).distance_to_point(end) < subject.thickness || relief.removed.contains(end)
+    });
+    let (mut wide, mut deep) = (0.0_f64, f64::NEG_INFINITY);
+    for relief in near {
+        for point in relief.removed.flatten(0.01, dropwise_geometry::Side::Grow) {
+            wide = wide.max(outwards.dot(point - end));
+            deep = deep.max(-away.dot(point - bend.line[0]));
+        }
+    }
+    // Beyond the relief the parent must go on, or there is nothing to tear.
+    let beyond = end + outwards * (wide + 0.05 * subject.thickness) + away * (figures.allowance * 0.02);
+    if deep == f64::NEG_INFINITY || deep >= wanted - 1e-3 || !is_parent(subject, bends, beyond) {
+        return None;
+    }
+    Some(Finding {
+        severity: Severity::Warn,
+        rule: "depth of a relief",
+        feature: feature(bends, bend),
+        at: Some(end),
+        found: Some(Amount::Length(deep)),
+        wanted: Some(Amount::Length(wanted)),
+        problem: "ends in a relief that is too shallow, counted from the bend line".to_owned(),
+        cure: "Cut it deeper, past where the bend begins, or the sheet tears at its bottom".to_owned(),
+        source: RELIEF_SOURCE,
+    })
+}
+
+/// Whether a point lies in metal that no bend takes along.
+fn is_parent(subject: &Subject<'_>, bends: &BentSubject<'_>, point: Point) -> bool {
+    subject.shape.contains(point) && !bends.unfolding.bends.iter().any(|other| other.zone.contains(point))
 }
 
 /// The finished part against itself, on no machine.
@@ -291,6 +371,8 @@ fn order(subject: &Subject<'_>, bends: &BentSubject<'_>, shop: &Shop, findings: 
             "Find an order by hand, or make it of two pieces",
         ),
         // A warning: the model knows neither offset tools nor the tricks of whoever stands at the brake.
+        // Told of each of those bends.
+        Order::None if bends.plan.blocked.iter().all(|blocked| blocked.obstacle == Obstacle::TooSharp) => return,
         Order::None => (
             Severity::Warn,
             "runs into the brake or itself in every order of bends that was tried",
@@ -335,6 +417,36 @@ fn order(subject: &Subject<'_>, bends: &BentSubject<'_>, shop: &Shop, findings: 
         cure,
         source: Source::derived("geometry of the part and of the tools' sections"),
     });
+}
+
+/// Bends sharper than every punch or die that is owned.
+fn sharpest(bends: &BentSubject<'_>, shop: &Shop, findings: &mut Vec<Finding>) {
+    let Some(brake) = &shop.brake else { return };
+    let least = |angles: &mut dyn Iterator<Item = f64>| angles.fold(f64::INFINITY, f64::min);
+    let punch = least(&mut brake.punches.iter().map(|punch| punch.angle));
+    let die = least(&mut brake.dies.iter().map(|die| die.angle));
+    let (wanted, tool) = if punch >= die { (punch, "punch") } else { (die, "die") };
+    for bend in &bends.unfolding.bends {
+        let figures = &bend.figures.bend;
+        let opening = if HemKind::of(figures).is_some() { FIRST_BEND.1 } else { figures.opening() };
+        if !wanted.is_finite() || opening >= wanted - SLACK {
+            continue;
+        }
+        findings.push(Finding {
+            severity: Severity::Stop,
+            rule: "sharpest bend",
+            feature: feature(bends, bend),
+            at: Some(middle(bend)),
+            found: Some(Amount::Angle(opening)),
+            wanted: Some(Amount::Angle(wanted)),
+            problem: format!(
+                "closes to an opening sharper than the sharpest {tool} of the shop, and a bend that is pressed flat after \
+                 that is a hem"
+            ),
+            cure: "Open the angle, make it a hem, or get a sharper punch and die".to_owned(),
+            source: crate::shop::OWN_FIGURE,
+        });
+    }
 }
 
 /// One bend at the machine.
@@ -398,7 +510,8 @@ fn machine(subject: &Subject<'_>, bends: &BentSubject<'_>, step: &BendStep, shop
         add(Severity::Warn, "length of the punch", problem, cure, found, wanted, Source::COMMON_PRACTICE);
     }
     let leg = step.legs[0].min(step.legs[1]);
-    if leg < step.least_leg - SLACK {
+    // The return of a hem is told with the hem.
+    if leg < step.least_leg - SLACK && step.hem.is_none() {
         let cure = format!(
             "Make the leg longer, or bend it longer and trim it; the die is the one of {}",
             subject.length(step.die.opening)
@@ -407,9 +520,16 @@ fn machine(subject: &Subject<'_>, bends: &BentSubject<'_>, step: &BendStep, shop
         let problem = "has a leg shorter than the die can hold";
         add(Severity::Stop, "leg on the die", problem, cure, found, wanted, FLANGE_SOURCE);
     }
+    if step.gauge.is_none() {
+        let (near, far) = brake.gauge_reach;
+        let cure = "Work to the scribed bend line".to_owned();
+        let problem = "is out of the backgauge's reach";
+        let (found, wanted) = (length(step.legs[0]), length(if step.legs[0] < near { near } else { far }));
+        add(Severity::Note, "reach of the backgauge", problem, cure, found, wanted, crate::shop::OWN_FIGURE);
+    }
     let (low, high) = step.radius_in_die;
     let is_off = step.inside_radius < low * (1.0 - RADIUS_OFF) || step.inside_radius > high * (1.0 + RADIUS_OFF);
-    if is_off && !step.is_hem {
+    if is_off && step.hem.is_none() {
         let cure = format!(
             "Tell the part with the radius that the die of {} makes, so that the flat pattern comes out right, or press it \
              into the die",

@@ -3,8 +3,10 @@
 use dropwise_geometry::{Outline, Point, Segment};
 
 use super::flat::SLACK;
+use super::tools::is_followed;
 use super::{Amount, Finding, Severity, Subject};
 use crate::bend::drills::{CommonSize, HoleTool};
+use crate::cutplan::ShopTools;
 use crate::markout::{full_circle, heading};
 use crate::process::Process;
 use crate::shop::Shop;
@@ -37,25 +39,31 @@ fn turning(process: Process) -> Turning {
 }
 
 pub(super) fn check(subject: &Subject<'_>, shop: &Shop) -> Vec<Finding> {
-    let Some(process) = subject.process else { return Vec::new() };
+    let tools = shop.tools.for_job(subject.process).in_sheet(subject.thickness);
     let mut findings = Vec::new();
     for (ring, outline) in subject.shape.rings().enumerate() {
         if ring > 0 && full_circle(outline, 1e-3).is_some() {
             continue; // drilled or sawn whole
         }
-        let where_is = if ring == 0 { "the outline".to_owned() } else { super::names::hole(subject, outline) };
-        sharp(subject, shop, process, outline, &where_is, &mut findings);
-        if turning(process) == Turning::Straight {
-            rounded(shop, process, outline, &where_is, &mut findings);
-        }
+        let is_inner = ring > 0;
+        let where_is = if is_inner { super::names::hole(subject, outline) } else { "the outline".to_owned() };
+        let process = match subject.process {
+            Some(Process::Shear) => Some(Process::Shear),
+            _ => tools.cutter(true, is_inner),
+        };
+        // Sides that nothing cuts are told elsewhere.
+        let Some(process) = process else { continue };
+        sharp(subject, &tools, process, outline, &where_is, &mut findings);
+        rounded(&tools, process, outline, (&where_is, is_inner), &mut findings);
     }
     findings
 }
 
-/// Corners without a radius. Those of one ring make one finding.
+/// Corners without a radius. Those of one ring make one finding. What it advises is what the cut plan does: it stops short of
+/// the corner, and makes a hole first only where the part has a radius.
 fn sharp(
     subject: &Subject<'_>,
-    shop: &Shop,
+    tools: &ShopTools,
     process: Process,
     outline: &Outline,
     where_is: &str,
@@ -77,16 +85,16 @@ fn sharp(
         ),
         kind => {
             let least = LEAST_END_HOLE.max(subject.thickness);
-            let hole = smallest_owned(shop, least).map_or_else(
-                || format!("no drill or hole saw of {} or more is owned; get one", subject.length(least)),
-                |size| format!("{size} first, so that {} in the hole", ends(kind)),
-            );
+            let or_round = smallest_owned(tools, least).map_or_else(String::new, |size| {
+                let radius = subject.length(size.size.diameter() / 2.0);
+                format!("; or draw it with a radius of {radius}, and the {size} makes it first, {}", ends(kind))
+            });
             let verb = if kind == Turning::Straight { "cannot turn at all" } else { "turns only in a hole" };
             (
                 Severity::Warn,
                 Amount::Length(least / 2.0),
                 format!("{} sharp; the {process} {verb}", is_or_are(count)),
-                format!("Make a hole in the corner: {hole}"),
+                format!("As drawn, stop short of it and finish with a file or hacksaw{or_round}"),
             )
         }
     };
@@ -108,26 +116,34 @@ fn is_or_are(count: usize) -> &'static str {
 }
 
 fn ends(kind: Turning) -> &'static str {
-    if kind == Turning::Straight { "both cuts end" } else { "the blade turns" }
+    if kind == Turning::Straight { "so that both cuts end in the hole" } else { "so that the blade turns in the hole" }
 }
 
-/// Inside corners with a radius, for tools that cut straight only: each radius once.
-fn rounded(shop: &Shop, process: Process, outline: &Outline, where_is: &str, findings: &mut Vec<Finding>) {
+/// Inside corners with a radius that no cutter follows: each radius once.
+fn rounded(
+    tools: &ShopTools,
+    process: Process,
+    outline: &Outline,
+    (where_is, is_inner): (&str, bool),
+    findings: &mut Vec<Finding>,
+) {
     let mut radii: Vec<(f64, Point, usize)> = Vec::new();
     for segment in outline.segments() {
         // Clockwise arcs bulge into the metal.
         let Segment::Arc { arc, .. } = segment else { continue };
-        if segment_turn(&segment) >= 0.0 {
+        if segment_turn(&segment) >= 0.0 || is_followed(tools, &segment, is_inner) {
             continue;
         }
         match radii.iter_mut().find(|(radius, ..)| (radius - arc.radius).abs() < 1e-3) {
+            // Two arcs about one middle are one curve: the end of a slot, say.
+            Some((_, center, _)) if center.distance(arc.center) < 1e-3 => {}
             Some((.., count)) => *count += 1,
             None => radii.push((arc.radius, arc.center, 1)),
         }
     }
     for (radius, center, count) in radii {
         // A hole saw a little under size leaves metal to file; over size takes metal off the part.
-        let owned = shop.tools.holes.near(2.0 * radius, 1.0, 0.2).first().copied();
+        let owned = tools.holes.for_inside_corner(radius);
         let feature = match count {
             1 => format!("an inside curve of {where_is}"),
             _ => format!("{count} inside curves of {where_is}"),
@@ -135,14 +151,14 @@ fn rounded(shop: &Shop, process: Process, outline: &Outline, where_is: &str, fin
         let (severity, cure) = match owned {
             Some(size) => (Severity::Note, format!("Saw it first: {size}; the straight cuts end in the hole")),
             None => {
-                let nearest = nearest_owned(shop, 2.0 * radius)
-                    .map_or("no drill or hole saw is owned".to_owned(), |size| {
-                        format!("the nearest owned is the {size}")
-                    });
-                (
-                    Severity::Warn,
-                    format!("Change the radius to a size that is owned ({nearest}), or saw it another way"),
-                )
+                let near: Vec<String> =
+                    tools.holes.nearest(2.0 * radius).into_iter().flatten().map(|(_, size)| size.to_string()).collect();
+                let near = if near.is_empty() {
+                    "no drill or hole saw is owned".to_owned()
+                } else {
+                    format!("nearest are the {}", near.join(" and the "))
+                };
+                (Severity::Warn, format!("Change the radius to a size that is owned ({near}), or saw it another way"))
             }
         };
         findings.push(Finding {
@@ -160,18 +176,13 @@ fn rounded(shop: &Shop, process: Process, outline: &Outline, where_is: &str, fin
 }
 
 /// The smallest drill or hole saw of at least a diameter, drills before hole saws of one size.
-fn smallest_owned(shop: &Shop, least: f64) -> Option<CommonSize> {
-    let sizes = shop.tools.holes.sizes.iter().copied();
+fn smallest_owned(tools: &ShopTools, least: f64) -> Option<CommonSize> {
+    let sizes = tools.holes.sizes.iter().copied();
     let enough = sizes.filter(|size| size.size.diameter() >= least - SLACK);
     enough.min_by(|a, b| {
         let rank = |size: &CommonSize| u8::from(size.tool == HoleTool::HoleSaw);
         a.size.diameter().total_cmp(&b.size.diameter()).then(rank(a).cmp(&rank(b)))
     })
-}
-
-fn nearest_owned(shop: &Shop, diameter: f64) -> Option<CommonSize> {
-    let apart = |size: &CommonSize| (size.size.diameter() - diameter).abs();
-    shop.tools.holes.sizes.iter().copied().min_by(|a, b| apart(a).total_cmp(&apart(b)))
 }
 
 /// Signed turn of a side along itself; negative where it bulges into the metal.

@@ -19,6 +19,7 @@ pub(super) fn check(subject: &Subject<'_>, shop: &Shop) -> Vec<Finding> {
         narrow_openings(subject, &mut findings);
         narrow_notches(subject, &mut findings);
     }
+    narrow_strip(subject, &mut findings);
     findings
 }
 
@@ -128,7 +129,7 @@ fn width_of(ring: &Outline) -> f64 {
 
 /// Notches in the outline: two straight sides that face each other across air, nearer than the kerf.
 fn narrow_notches(subject: &Subject<'_>, findings: &mut Vec<Finding>) {
-    if let Some((at, width)) = narrowest_notch(subject.shape)
+    if let Some((at, width)) = narrowest(subject.shape, Between::Air)
         && width < subject.kerf - SLACK
     {
         // One cut makes it, only wider than it was drawn.
@@ -137,8 +138,38 @@ fn narrow_notches(subject: &Subject<'_>, findings: &mut Vec<Finding>) {
     }
 }
 
-/// The narrowest gap between two straight sides of the outline that run against each other with air between.
-fn narrowest_notch(shape: &Shape) -> Option<(Point, f64)> {
+/// Metal between two edges is at least this many thicknesses wide.
+const STRIP: f64 = 2.0;
+const STRIP_SOURCE: Source = Source::confirmed("Sheet Metal Design Guidelines 98-053007");
+
+/// Tongues and strips of metal between two straight sides of the outline.
+fn narrow_strip(subject: &Subject<'_>, findings: &mut Vec<Finding>) {
+    let wanted = STRIP * subject.thickness;
+    let Some((at, width)) = narrowest(subject.shape, Between::Metal) else { return };
+    if width < wanted - SLACK {
+        findings.push(Finding {
+            severity: Severity::Warn,
+            rule: "strip of metal",
+            feature: "a strip between two edges of the outline".to_owned(),
+            at: Some(at),
+            found: Some(Amount::Length(width)),
+            wanted: Some(Amount::Length(wanted)),
+            problem: "is so narrow that it bends, twists or burns away when it is cut".to_owned(),
+            cure: "Make it wider, or leave it out".to_owned(),
+            source: STRIP_SOURCE,
+        });
+    }
+}
+
+/// What lies between two sides.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Between {
+    Air,
+    Metal,
+}
+
+/// The narrowest gap between two straight sides of the outline that run against each other with air, or metal, between.
+fn narrowest(shape: &Shape, between: Between) -> Option<(Point, f64)> {
     let sides: Vec<(Point, Point)> = shape
         .exterior()
         .segments()
@@ -155,15 +186,16 @@ fn narrowest_notch(shape: &Shape) -> Option<(Point, f64)> {
             let Some(other) = (d - c).unit() else { continue };
             // Metal lies to the left of both: sides that run against each other with the second to the right of the first
             // have air between.
-            let gap = -along.cross(c - a);
+            let gap = if between == Between::Air { -along.cross(c - a) } else { along.cross(c - a) };
             if along.dot(other) > -0.999 || gap < 0.0 {
                 continue;
             }
             let (from, to) = (along.dot(d - a).max(0.0), along.dot(c - a).min(length));
-            if to - from > 0.1 && narrowest.is_none_or(|(_, least)| gap < least) {
-                let middle = a + along * ((from + to) / 2.0) - along.left() * (gap / 2.0);
-                // With metal in between they are the two sides of a strip that another notch cuts.
-                if !shape.contains(middle) {
+            if to - from > 0.1 && gap > SLACK && narrowest.is_none_or(|(_, least)| gap < least) {
+                let aside = if between == Between::Air { -gap / 2.0 } else { gap / 2.0 };
+                let middle = a + along * ((from + to) / 2.0) + along.left() * aside;
+                // Between sides that other sides part lies the other thing.
+                if shape.contains(middle) == (between == Between::Metal) {
                     narrowest = Some((middle, gap));
                 }
             }

@@ -1,6 +1,6 @@
 //! Holes against edges, against one another, against the cutter, and against what is done to them.
 
-use dropwise_geometry::{Boundary, Point};
+use dropwise_geometry::{Boundary, Outline, Point};
 
 use super::flat::SLACK;
 use super::{Amount, Finding, HoleWork, Severity, Subject, WorkedHole, names};
@@ -22,7 +22,27 @@ const TO_HOLE: f64 = 1.2;
 /// The same, cut with plasma.
 const TO_HOLE_PLASMA: f64 = 1.5;
 /// How far a hole may differ from what a flaring die is for, mm: less, more. Common practice, no source.
-const FLARE_MISS: (f64, f64) = (0.3, 1.6);
+///
+/// A hole cut to the size that the die is sold by is right as well: it is less by the die's oversize.
+const FLARE_MISS: (f64, f64) = (FlaringDie::OVERSIZE, 1.6);
+
+/// A countersink takes no more than this share of sheet under [`THIN_SHEET`].
+const COUNTERSINK_SHARE: f64 = 2.0 / 3.0;
+/// The rule of [`COUNTERSINK_SHARE`] is for sheet under this, mm.
+const THIN_SHEET: f64 = 3.0;
+const COUNTERSINK_SHARE_SOURCE: Source = Source::confirmed("Contract maker's table of 12 DFM rules");
+/// Less land than this share of the thickness under the cone is a knife edge. Common practice, no source.
+const KNIFE_EDGE: f64 = 0.1;
+const KNIFE_EDGE_SOURCE: Source = Source::confirmed("AC 65-15A ch. 5: sheet thicker than the head");
+
+/// Threads that hold a screw: fewer strip. Common practice, no source.
+const LEAST_THREADS: f64 = 3.0;
+
+/// A flare takes the distances of a dimple to a hole: so many thicknesses and its radius; and is no deeper than this share of
+/// its hole.
+const DIMPLE_TO_HOLE: f64 = 3.0;
+const DIMPLE_DEPTH: f64 = 0.5;
+const DIMPLES: Source = Source::confirmed("Sheet metal design guidelines");
 
 pub(super) fn check(subject: &Subject<'_>, shop: &Shop) -> Vec<Finding> {
     let mut findings = Vec::new();
@@ -33,10 +53,16 @@ pub(super) fn check(subject: &Subject<'_>, shop: &Shop) -> Vec<Finding> {
     sizes(subject, shop, &mut findings);
     for (index, hole) in subject.worked_holes.iter().enumerate() {
         match hole.work {
-            HoleWork::Countersunk { diameter, depth } => {
+            HoleWork::Countersunk { diameter, depth, screw } => {
                 countersink(subject, index, hole, (diameter, depth), &edge, &mut findings);
+                knife_edge(subject, hole, (diameter, depth), &mut findings);
+                findings.extend(screw.and_then(|screw| tight(subject, hole, diameter, screw)));
             }
-            HoleWork::Flared { diameter } => flare(subject, shop, index, hole, diameter, &edge, &mut findings),
+            HoleWork::Flared { diameter, depth } => {
+                flare(subject, shop, index, hole, diameter, &edge, &mut findings);
+                flare_as_dimple(subject, hole, diameter, depth, &mut findings);
+            }
+            HoleWork::Tapped { major, pitch } => threads(subject, hole, (major, pitch), &mut findings),
         }
     }
     findings
@@ -102,8 +128,12 @@ fn sizes(subject: &Subject<'_>, shop: &Shop, findings: &mut Vec<Finding>) {
         let diameter = 2.0 * circle.radius;
         if diameter < wanted - SLACK {
             let drill = shop.tools.holes.near(diameter, 0.1, 0.4).first().map(ToString::to_string);
+            // A hole for a thread is drilled anyhow.
+            let is_tapped = subject.worked_holes.iter().any(|worked| {
+                matches!(worked.work, HoleWork::Tapped { .. }) && worked.center.distance(circle.center) < 1e-3
+            });
             findings.push(Finding {
-                severity: Severity::Warn,
+                severity: if is_tapped { Severity::Note } else { Severity::Warn },
                 rule: "smallest hole that is cut",
                 feature: names::hole(subject, hole),
                 at: Some(circle.center),
@@ -165,13 +195,99 @@ fn countersink(
     }
     let others = subject.worked_holes[index + 1..].iter().filter_map(|other| match other.work {
         HoleWork::Countersunk { diameter, .. } => Some(hole.center.distance(other.center) - reach - diameter / 2.0),
-        HoleWork::Flared { .. } => None,
+        HoleWork::Flared { .. } | HoleWork::Tapped { .. } => None,
     });
     let nearest = others.fold(f64::INFINITY, f64::min);
     if nearest < 8.0 * t - SLACK {
         let cure = "Move them apart";
         let problem = "is too near to another countersink";
         add(Severity::Warn, "countersink to countersink", problem, cure, nearest, 8.0 * t, COUNTERSINKS);
+    }
+}
+
+/// Land under the cone of a countersink that does not break through.
+fn knife_edge(subject: &Subject<'_>, hole: &WorkedHole, (diameter, depth): (f64, f64), findings: &mut Vec<Finding>) {
+    let t = subject.thickness;
+    let feature = worked(subject, "countersink", diameter, hole);
+    let cure = "Take a smaller screw or thicker sheet, or press the sheet into a dimple under the head";
+    if depth > t + SLACK {
+        return; // told already
+    }
+    let is_knife_edge = depth > t * (1.0 - KNIFE_EDGE) + SLACK;
+    let is_deep = t < THIN_SHEET && depth > COUNTERSINK_SHARE * t + SLACK;
+    let (severity, problem, wanted, source) = match (is_knife_edge, t < THIN_SHEET) {
+        (true, true) => {
+            (Severity::Warn, "leaves a knife edge under its cone", COUNTERSINK_SHARE * t, COUNTERSINK_SHARE_SOURCE)
+        }
+        (true, false) => (Severity::Warn, "leaves a knife edge under its cone", t, KNIFE_EDGE_SOURCE),
+        (false, _) if is_deep => {
+            let problem = "is deeper than two thirds of thin sheet";
+            (Severity::Note, problem, COUNTERSINK_SHARE * t, COUNTERSINK_SHARE_SOURCE)
+        }
+        (false, _) => return,
+    };
+    let amounts = (Some(depth), Some(wanted));
+    findings.push(about(&feature, hole, (severity, "countersink depth"), problem, cure, amounts, source));
+}
+
+/// A countersunk hole through which its own screw does not go.
+fn tight(subject: &Subject<'_>, hole: &WorkedHole, diameter: f64, screw: f64) -> Option<Finding> {
+    (hole.diameter < screw - SLACK).then(|| {
+        let feature = worked(subject, "countersink", diameter, hole);
+        let amounts = (Some(hole.diameter), Some(screw));
+        let problem = "is in a hole that its screw does not go through";
+        let cure = "Make the hole a clearance hole of the screw, as in `clearance = \"M6\"`";
+        let source = Source::derived("the screw's own diameter");
+        about(&feature, hole, (Severity::Warn, "hole of a screw"), problem, cure, amounts, source)
+    })
+}
+
+/// Turns of the thread in the sheet.
+fn threads(subject: &Subject<'_>, hole: &WorkedHole, (major, pitch): (f64, f64), findings: &mut Vec<Finding>) {
+    let found = subject.thickness / pitch;
+    if found < LEAST_THREADS - SLACK {
+        findings.push(Finding {
+            severity: Severity::Warn,
+            rule: "threads in the sheet",
+            feature: worked(subject, "tapped hole", major, hole),
+            at: Some(hole.center),
+            found: Some(Amount::Threads(found)),
+            wanted: Some(Amount::Threads(LEAST_THREADS)),
+            problem: "holds its screw by too few threads".to_owned(),
+            cure: "Take a finer or smaller thread, thicker sheet, a rivet nut or a welded nut".to_owned(),
+            source: Source::COMMON_PRACTICE,
+        });
+    }
+}
+
+/// A flare is a large dimple: no deeper than half its hole, and clear of other holes.
+fn flare_as_dimple(
+    subject: &Subject<'_>,
+    hole: &WorkedHole,
+    outside: f64,
+    depth: Option<f64>,
+    findings: &mut Vec<Finding>,
+) {
+    let feature = worked(subject, "flare", outside, hole);
+    let mut add = |rule, problem: &str, cure: &str, found: f64, wanted: f64| {
+        let amounts = (Some(found), Some(wanted));
+        findings.push(about(&feature, hole, (Severity::Warn, rule), problem, cure, amounts, DIMPLES));
+    };
+    let deepest = DIMPLE_DEPTH * hole.diameter;
+    if let Some(depth) = depth.filter(|depth| *depth > deepest + SLACK) {
+        let cure = "Make it lower: the edge splits as it is stretched";
+        add("depth of a flare", "is deeper than half its hole is wide", cure, depth, deepest);
+    }
+    let is_plain = |ring: &&Outline| {
+        let center = ring.bounds().center();
+        !subject.worked_holes.iter().any(|other| other.center.distance(center) < 1e-3)
+    };
+    let wanted = DIMPLE_TO_HOLE * subject.thickness + outside / 2.0;
+    let others = subject.shape.holes().iter().filter(is_plain);
+    let found = others.map(|ring| Boundary::new([ring]).distance_to_point(hole.center)).fold(f64::INFINITY, f64::min);
+    if found < wanted - SLACK {
+        let cure = "Move them apart: the flare pulls the hole out of round";
+        add("flare to hole", "is too near to a hole, counted from its middle", cure, found, wanted);
     }
 }
 
@@ -207,6 +323,15 @@ fn flare(
             }
         });
     }
+    if let Some((die, thickest)) = owned.and_then(|die| Some((die, die.thickest?)))
+        && subject.thickness > thickest + SLACK
+    {
+        let amounts = (Some(subject.thickness), Some(thickest));
+        let problem = format!("is in sheet thicker than the die of {} flares", subject.length(die.hole));
+        let cure = "Flare thinner sheet, or leave the hole plain";
+        let rule = (Severity::Stop, "thickest sheet of a flaring die");
+        findings.push(about(&feature, hole, rule, &problem, cure, amounts, crate::shop::OWN_FIGURE));
+    }
     let reach = owned.map_or(outside, |die| die.outside).max(outside) / 2.0;
     let mut add = |rule, problem: &str, found: f64, wanted: f64| {
         let cure = "Move it away: the sheet bulges and the flare tears";
@@ -224,8 +349,8 @@ fn flare(
         add("flare to bend", "is too near to a bend", found, margin + radius);
     }
     let others = subject.worked_holes[index + 1..].iter().filter_map(|other| match other.work {
-        HoleWork::Flared { diameter } => Some(hole.center.distance(other.center) - reach - diameter / 2.0),
-        HoleWork::Countersunk { .. } => None,
+        HoleWork::Flared { diameter, .. } => Some(hole.center.distance(other.center) - reach - diameter / 2.0),
+        HoleWork::Countersunk { .. } | HoleWork::Tapped { .. } => None,
     });
     let nearest = others.fold(f64::INFINITY, f64::min);
     if nearest < 2.0 * reach - SLACK {

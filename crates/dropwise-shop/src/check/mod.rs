@@ -11,28 +11,43 @@
 //! | smallest hole that is cut | laser T, plasma 1.5 T | "Laser cutting design rules"; "Plasma cutting design table" |
 //! | opening or notch | wider than the kerf | geometry |
 //! | inside corner | a hole first where the cutter cannot turn | common practice |
-//! | countersink | no deeper than the sheet; 4 T to an edge, 8 T to another, 4 T + R to a bend | "Sheet metal design guidelines" |
-//! | flared hole | a die of its size; flares a diameter apart, T + R + 1/4 in to edges and bends | from memory |
+//! | hole that no tool makes | what the cut plan says of it | the shop file |
+//! | punched hole | 1.2 T + 0.008 in, at least 0.048 in; punch as wide as the sheet is thick | "Sheet Metal Design Guidelines 98-053007"; "Sheet Metal Part Design Guide" |
+//! | drilled hole | T, at least 1 mm | "Holes" |
+//! | countersink | no deeper than 2/3 T under 3 mm; sheet thicker than the head; 4 T to an edge, 8 T to another, 4 T + R to a bend | "Contract maker's table of 12 DFM rules"; AC 65-15A; "Sheet metal design guidelines" |
+//! | flared hole | a die of its size; flares a diameter apart, T + R + 1/4 in to edges and bends; 3 T + radius to a hole; no deeper than half its hole | from memory; as dimples, "Sheet metal design guidelines" |
+//! | tapped hole | three threads in the sheet | common practice |
+//! | strip of metal | 2 T between edges | "Sheet Metal Design Guidelines 98-053007" |
+//! | opening of the die | 6 T; below 5 T warns, below 4 T stops | "Capacity chart for air bending" |
+//! | shortest flange | 4 T; 3 T + R | "Sheet Metal Design Guide"; "Sheet Metal Part Design Guide" |
 //! | leg on the die | 0.71 V at a square bend | "How to calculate bending force" |
 //! | inside radius | by metal and thickness | see [`minimum_radius`](crate::bend::minimum_radius) |
-//! | relief | at least half the thickness wide | "Bend relief requirements" |
 //! | space of its own | the finished part nowhere takes the same space twice | geometry, see [`SelfOverlap`](crate::fold::SelfOverlap) |
+//! | notch to bend | 2 T; 3 T + R | "Sheet Metal Design Guide"; from memory |
+//! | relief | at least half the thickness wide, R + T + 0.020 in past the bend line | "Bend relief requirements" |
+//! | angle of a bend | general tolerance no tighter than 0.5° to 1° | "Sheet metal design guidelines"; "Sheet Metal Forming" |
+//! | hem | metal, thickness, return, force, neighbours | see [`HemKind`](crate::bend::HemKind) |
 //! | bend | within the brake's length and force | see [`ForceRule`](crate::bend::ForceRule) |
 //! | weight | what one person lifts | NIOSH lifting equation |
 //!
 //! Where sources disagree on bends: for hole to bend, 2 T clear of the radius against 3 T + R ("Sheet Metal Part Design
 //! Guide"), of which the first warns and the second is a note; for the shortest flange 4 T ("Sheet Metal Design Guide")
-//! or 3 T + R against what the die holds, which is taken since the die is known; for forces and K-factors see
-//! [`bend`](crate::bend).
+//! against 3 T + R, of which the shorter warns and the longer is a note, while what the die holds stops; for forces and
+//! K-factors see [`bend`](crate::bend). A rule that is only remembered may warn, never stop.
 
 mod bent;
 mod corners;
+mod dies;
 mod flat;
 mod group;
+mod hems;
 mod holes;
+mod metal;
 mod names;
+mod notches;
 #[cfg(test)]
 mod tests;
+mod tools;
 
 use std::fmt;
 
@@ -40,7 +55,7 @@ pub use group::{FindingGroup, gathered};
 
 use dropwise_geometry::{Point, Shape, Unit, format_length, format_lengths_apart};
 
-use crate::bend::{BendToGrain, Grade};
+use crate::bend::{BendToGrain, Grade, ToleranceClass};
 use crate::bend_plan::BendingPlan;
 use crate::fold::Unfolding;
 use crate::material::Material;
@@ -68,6 +83,10 @@ pub enum Amount {
     Weight(f64),
     /// Kilonewtons.
     Force(f64),
+    /// Degrees.
+    Angle(f64),
+    /// Turns of a thread.
+    Threads(f64),
 }
 
 /// Something found. Prints as one line, in millimetres; [`Finding::in_unit`] prints it in the job's unit.
@@ -112,6 +131,8 @@ pub struct Subject<'a> {
     pub worked_holes: &'a [WorkedHole],
     /// Its bends.
     pub bends: Option<BentSubject<'a>>,
+    /// General tolerances of the drawing, if it has any.
+    pub tolerances: Option<ToleranceClass>,
     /// The unit that texts speak in.
     pub unit: Unit,
 }
@@ -127,6 +148,8 @@ pub struct BentSubject<'a> {
     pub grain_deg: Option<f64>,
     /// How it is bent on the shop's brake.
     pub plan: &'a BendingPlan,
+    /// Opening of the die that each bend is to be made in, mm, where the job lays that down; may be shorter than the bends.
+    pub dies: &'a [Option<f64>],
 }
 
 /// A round hole that is more than cut.
@@ -149,11 +172,22 @@ pub enum HoleWork {
         diameter: f64,
         /// How deep it goes.
         depth: f64,
+        /// Diameter of the screw that goes through, if the job names one.
+        screw: Option<f64>,
     },
     /// Flared.
     Flared {
         /// Diameter over the flare.
         diameter: f64,
+        /// How far it stands up, if the job says.
+        depth: Option<f64>,
+    },
+    /// Tapped.
+    Tapped {
+        /// Outside diameter of the thread.
+        major: f64,
+        /// Its pitch.
+        pitch: f64,
     },
 }
 
@@ -163,8 +197,13 @@ pub fn check(subject: &Subject<'_>, shop: &Shop) -> Vec<Finding> {
     let mut findings = flat::check(subject, shop);
     findings.extend(holes::check(subject, shop));
     findings.extend(corners::check(subject, shop));
+    findings.extend(tools::check(subject, shop));
+    findings.extend(metal::check(subject));
     if let Some(bends) = &subject.bends {
         findings.extend(bent::check(subject, bends, shop));
+        findings.extend(dies::check(subject, bends, shop));
+        findings.extend(hems::check(subject, bends, shop));
+        findings.extend(notches::check(subject, bends));
     }
     // Stable: within one severity, in the order of the rules.
     findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
@@ -189,11 +228,15 @@ fn to_grain(line: [Point; 2], grain_deg: Option<f64>) -> Option<BendToGrain> {
 }
 
 impl Amount {
-    /// The number alone, in mm, kg or kN.
+    /// The number alone, in mm, kg, kN, degrees or threads.
     #[must_use]
     pub const fn value(self) -> f64 {
         match self {
-            Self::Length(value) | Self::Weight(value) | Self::Force(value) => value,
+            Self::Length(value)
+            | Self::Weight(value)
+            | Self::Force(value)
+            | Self::Angle(value)
+            | Self::Threads(value) => value,
         }
     }
 
@@ -204,6 +247,8 @@ impl Amount {
             Self::Length(_) => "mm",
             Self::Weight(_) => "kg",
             Self::Force(_) => "kN",
+            Self::Angle(_) => "degrees",
+            Self::Threads(_) => "threads",
         }
     }
 
@@ -215,6 +260,8 @@ impl Amount {
             Self::Weight(kilograms) => crate::weight::format_weight(kilograms, unit),
             Self::Force(kilonewtons) if unit.is_metric() => format!("{kilonewtons:.0} kN"),
             Self::Force(kilonewtons) => format!("{:.1} tons", kilonewtons / crate::bend::SHORT_TON),
+            Self::Angle(degrees) => format!("{}°", (degrees * 100.0).round() / 100.0),
+            Self::Threads(turns) => format!("{:.1} threads", turns),
         }
     }
 }

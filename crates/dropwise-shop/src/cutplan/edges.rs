@@ -97,10 +97,6 @@ pub(super) struct Work {
 const SAME_LINE: f64 = 1e-3;
 /// Arcs whose centres and radii agree to this, mm, are one circle.
 const SAME_CIRCLE: f64 = 1e-3;
-/// How much smaller or larger than an inside corner a hole saw may be, mm. Common practice, no source: smaller leaves
-/// metal to file, larger takes metal off the part.
-const CORNER_MISS: (f64, f64) = (1.0, 0.2);
-
 pub(super) struct Sorter<'a> {
     pub(super) tools: &'a ShopTools,
     pub(super) stock: &'a Shape,
@@ -175,17 +171,12 @@ impl Sorter<'_> {
     fn side(&self, placement: usize, ring: usize, side: &Segment, ends: [EndOfCut; 2], work: &mut Work) {
         let is_inner = ring > 0;
         let Segment::Line { start, end } = side else {
-            let is_outside_curve = matches!(side, Segment::Arc { arc, .. } if arc.sweep > 0.0);
-            let (tool, manner) = match self.tools.cutter(false, is_inner) {
-                Some(tool) => (Some(tool), Manner::Curve),
-                None if is_outside_curve => (self.tools.cutter(true, is_inner), Manner::FlatsThenGrind),
-                None => (None, Manner::Curve),
-            };
+            let (tool, manner) = self.tools.side(side, is_inner);
             work.cuts.push(Cut { placement, ring, side: *side, tool, manner, ends, is_release: false });
             return;
         };
         let length = side.length();
-        let (tool, manner) = (self.tools.cutter(true, is_inner), Manner::Straight);
+        let (tool, manner) = self.tools.side(side, is_inner);
         let pieces = self.off_the_edge(*start, *end);
         let left: f64 = pieces.iter().map(|(from, to)| (to - from) * length).sum();
         work.on_edge += length - left;
@@ -245,8 +236,7 @@ impl Sorter<'_> {
 
     /// The hole saw or drill for an inside corner, if its circle keeps off every part and its pilot finds metal.
     fn corner_tool(&self, circle: Circle, boundaries: &[Boundary]) -> Option<CommonSize> {
-        let (below, above) = CORNER_MISS;
-        let tool = *self.tools.holes.near(2.0 * circle.radius, below, above).first()?;
+        let tool = self.tools.holes.for_inside_corner(circle.radius)?;
         let reach = (tool.size.diameter() / 2.0).min(circle.radius) - SAME_LINE;
         let keeps_off = |(part, boundary): (&Shape, &Boundary)| {
             let is_near = part.bounds().expanded(reach).contains(circle.center);

@@ -160,6 +160,7 @@ impl CutPlan {
         }
         let datum = Datum::of(&stock);
         let thickness = thickness.millimetres();
+        let tools = &tools.in_sheet(thickness);
 
         let depths = order::depths(&parts);
         let own = tools.shear.filter(|shear| shear.thickest >= thickness);

@@ -1,7 +1,8 @@
 //! The tools at hand, and how fast they are.
 
-use dropwise_geometry::Unit;
+use dropwise_geometry::{Segment, Unit};
 
+use super::edges::Manner;
 use crate::markout::HoleTools;
 use crate::process::Process;
 use crate::source::Source;
@@ -17,6 +18,8 @@ pub struct ShopTools {
     pub holes: HoleTools,
     /// How long things take.
     pub rates: WorkRates,
+    /// Whose word it is that these tools are all there are.
+    pub source: Source,
 }
 
 /// A guillotine shear.
@@ -163,11 +166,50 @@ impl ShopTools {
             shear: None,
             holes: HoleTools::beside(unit),
             rates: WorkRates::default(),
+            source: PRACTICE,
+        }
+    }
+
+    /// The tools for a job that is cut in a way that it names: that one comes first, owned or not, since kerf and web of
+    /// the job are its own. A shear that nobody described is taken to reach across any sheet.
+    #[must_use]
+    pub fn for_job(&self, process: Option<Process>) -> Self {
+        let mut tools = self.clone();
+        match process {
+            None => {}
+            Some(Process::Shear) => {
+                let endless = ShearTool { length: f64::INFINITY, thickest: f64::INFINITY };
+                tools.shear = tools.shear.or(Some(endless));
+            }
+            Some(process) => {
+                tools.cutters.retain(|owned| *owned != process);
+                tools.cutters.insert(0, process);
+            }
+        }
+        tools
+    }
+
+    /// Those that go through sheet of this thickness, mm.
+    #[must_use]
+    pub fn in_sheet(&self, thickness: f64) -> Self {
+        Self { holes: self.holes.in_sheet(thickness), ..self.clone() }
+    }
+
+    /// Which tool cuts a side that no hole makes, and how: the one place that decides, for the checks before a nest and for the
+    /// cut plan after it.
+    #[must_use]
+    pub fn side(&self, side: &Segment, is_inner: bool) -> (Option<Process>, Manner) {
+        let Segment::Arc { arc, .. } = side else { return (self.cutter(true, is_inner), Manner::Straight) };
+        match self.cutter(false, is_inner) {
+            Some(tool) => (Some(tool), Manner::Curve),
+            // An outside curve can be cut in flats and ground to the line.
+            None if arc.sweep > 0.0 => (self.cutter(true, is_inner), Manner::FlatsThenGrind),
+            None => (None, Manner::Curve),
         }
     }
 
     /// The first tool owned for a kind of cut.
-    pub(super) fn cutter(&self, is_straight: bool, is_inner: bool) -> Option<Process> {
+    pub(crate) fn cutter(&self, is_straight: bool, is_inner: bool) -> Option<Process> {
         let does = |process: &Process| match process {
             Process::Shear => false,
             // Its band is closed: it comes in from an edge only.

@@ -158,7 +158,7 @@ fn two_bends(
         errors.push(BentError::UnsquareOverlap { face, other });
     }
     // Where the two start lines meet, along either side; then the same with the relief's depth added to both.
-    let depth = match relief.sized(wider_radius(&of), part.thickness, allowance[0].max(allowance[1]), 0.0) {
+    let depth = match relief.sized(wider_radius(&of), part.thickness, allowance[0].max(allowance[1]), 0.0, 0.0) {
         SizedRelief::Rectangular { depth, .. } => depth,
         _ => 0.0,
     };
@@ -227,7 +227,7 @@ fn hole_at_corner(
     let reach = (start.0 - crossing.0).hypot(start.1 - crossing.1);
     match (
         relief,
-        relief.sized(wider_radius(of), of[0].figures.bend.thickness(), allowance[0].max(allowance[1]), reach),
+        relief.sized(wider_radius(of), of[0].figures.bend.thickness(), allowance[0].max(allowance[1]), reach, 0.0),
     ) {
         (Relief::Round(ReliefSize::Hand { width, .. }), _) => Some((start.0, start.1, width / 2.0)),
         (_, SizedRelief::Round { depth, .. }) => Some((start.0, start.1, depth)),

@@ -244,7 +244,8 @@ impl<'a> Tree<'a> {
         let (figures, taken) = (&bend.figures, bend.edge_taken);
         let reach = (taken - figures.allowance / 2.0).abs().max(figures.allowance / 2.0);
         let relief = flange.relief.unwrap_or(self.part.relief);
-        relief.sized(figures.bend.radius(), figures.bend.thickness(), figures.allowance, reach)
+        let least = self.part.least_relief;
+        relief.sized(figures.bend.radius(), figures.bend.thickness(), figures.allowance, reach, least)
     }
 
     /// Ends of a bend by themselves; corners are seen to later.

@@ -41,6 +41,8 @@ pub struct BentPart {
     pub relief: Relief,
     /// Relief where two bends meet at a corner.
     pub corner_relief: Relief,
+    /// The narrowest relief that can be cut, mm: the kerf. Reliefs sized by rule are no narrower.
+    pub least_relief: f64,
 }
 
 /// The outline of a base face.
@@ -203,6 +205,15 @@ pub enum NotchForm {
         /// Into the face.
         depth: f64,
     },
+    /// Square, with rounded inside corners.
+    Rounded {
+        /// Along the edge.
+        width: f64,
+        /// Into the face.
+        depth: f64,
+        /// Of both inside corners: at most the depth and half the width.
+        radius: f64,
+    },
     /// A V.
     Vee {
         /// Along the edge.
@@ -221,7 +232,9 @@ impl NotchForm {
     /// Along the edge and into the face.
     pub(super) fn size(self) -> [f64; 2] {
         match self {
-            Self::Rectangular { width, depth } | Self::Vee { width, depth } => [width, depth],
+            Self::Rectangular { width, depth } | Self::Vee { width, depth } | Self::Rounded { width, depth, .. } => {
+                [width, depth]
+            }
             Self::Round { radius } => [2.0 * radius, radius],
         }
     }
@@ -290,6 +303,7 @@ impl BentPart {
             return_joins: Vec::new(),
             relief: Relief::RECTANGULAR,
             corner_relief: Relief::None,
+            least_relief: 0.0,
         }
     }
 

@@ -20,7 +20,8 @@ pub enum Relief {
 /// Size of a relief.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub enum ReliefSize {
-    /// As wide as the sheet is thick, and [`RULE_MARGIN`] deeper than R + T past the bend line.
+    /// As wide as the sheet is thick, or as the kerf where that is wider, and [`RULE_MARGIN`] deeper than R + T past the
+    /// bend line.
     #[default]
     Rule,
     /// By hand.
@@ -72,10 +73,10 @@ impl Relief {
     }
 
     /// All sizes, for a bend of this inside radius, thickness and allowance. `reach` is how far a hole must reach
-    /// from its middle at least.
-    pub(super) fn sized(self, radius: f64, thickness: f64, allowance: f64, reach: f64) -> SizedRelief {
+    /// from its middle at least; no slot sized by rule is narrower than `least`.
+    pub(super) fn sized(self, radius: f64, thickness: f64, allowance: f64, reach: f64, least: f64) -> SizedRelief {
         let past_bend_line = radius + thickness + RULE_MARGIN;
-        let rule = (thickness, (past_bend_line - allowance / 2.0).max(RULE_MARGIN));
+        let rule = (thickness.max(least), (past_bend_line - allowance / 2.0).max(RULE_MARGIN));
         let of = |size: ReliefSize| match size {
             ReliefSize::Rule => rule,
             ReliefSize::Hand { width, depth } => (width, depth),

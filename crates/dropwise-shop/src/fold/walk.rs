@@ -420,6 +420,19 @@ fn notch(along: &Along<'_>, cut: &Cut, steps: &mut Vec<Step>) {
     let (from, to) = (cut.from, cut.to);
     match cut.notch.form {
         NotchForm::Rectangular { depth, .. } => steps.extend(slot_steps(along, from, to, depth, false)),
+        NotchForm::Rounded { depth, radius, .. } => {
+            // A radius by hand that is too large is refused where it is read; here it is held to what there is.
+            let radius = radius.min(depth).min((to - from) / 2.0).max(0.0);
+            let quarter = -(std::f64::consts::PI / 8.0).tan();
+            let arc = |u: f64, v: f64| Step { vertex: Vertex::arc(along.at(u, v), quarter), hole: None };
+            let (has_sides, has_bottom) = (depth - radius > NOTHING, to - from - 2.0 * radius > NOTHING);
+            steps.extend(has_sides.then(|| along.step(from, 0.0)));
+            steps.push(arc(from, depth - radius));
+            steps.extend(has_bottom.then(|| along.step(from + radius, depth)));
+            steps.push(arc(to - radius, depth));
+            steps.extend(has_sides.then(|| along.step(to, depth - radius)));
+            steps.push(along.step(to, 0.0));
+        }
         NotchForm::Vee { depth, .. } => {
             steps.extend([along.step(from, 0.0), along.step((from + to) / 2.0, depth), along.step(to, 0.0)]);
         }

@@ -5,14 +5,44 @@ use std::fmt;
 use dropwise_geometry::Unit;
 
 use crate::bend::drills::{CommonSize, HoleTool, SizeSystem, common_sizes};
+use crate::source::Source;
 
 /// Hole-making tools that a shop owns. Empty lists are fine.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct HoleTools {
     /// Drills and hole saws.
     pub sizes: Vec<CommonSize>,
-    /// Round punches, mm.
-    pub punches: Vec<f64>,
+    /// Round punches.
+    pub punches: Vec<RoundPunch>,
+}
+
+/// A round punch with its die.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RoundPunch {
+    /// The hole that it makes, mm.
+    pub diameter: f64,
+    /// The thickest sheet it goes through, mm, if the shop says so.
+    pub thickest: Option<f64>,
+}
+
+/// No punch goes through sheet thicker than its own diameter: source of that rule.
+pub const THINNEST_PUNCH_SOURCE: Source = Source::confirmed("Sheet Metal Part Design Guide");
+
+impl RoundPunch {
+    /// A punch of which only the hole is known.
+    #[must_use]
+    pub const fn of(diameter: f64) -> Self {
+        Self { diameter, thickest: None }
+    }
+
+    /// The thickest sheet it goes through, mm: as the shop says, or as thick as it is wide.
+    ///
+    /// # Source
+    /// [`THINNEST_PUNCH_SOURCE`]: a punched hole is no smaller than the sheet is thick.
+    #[must_use]
+    pub fn limit(self) -> f64 {
+        self.thickest.unwrap_or(self.diameter)
+    }
 }
 
 impl HoleTools {
@@ -26,6 +56,32 @@ impl HoleTools {
     #[must_use]
     pub fn beside(unit: Unit) -> Self {
         Self::common(if unit.is_metric() { SizeSystem::Metric } else { SizeSystem::Inch })
+    }
+
+    /// Those that go through sheet of this thickness, mm.
+    #[must_use]
+    pub fn in_sheet(&self, thickness: f64) -> Self {
+        let goes_through = |punch: &RoundPunch| punch.limit() >= thickness - 1e-9;
+        Self { sizes: self.sizes.clone(), punches: self.punches.iter().copied().filter(goes_through).collect() }
+    }
+
+    /// The hole saw or drill that makes an inside corner of this radius, mm: within what a corner may miss.
+    #[must_use]
+    pub fn for_inside_corner(&self, radius: f64) -> Option<CommonSize> {
+        self.near(2.0 * radius, CORNER_MISS.0, CORNER_MISS.1).first().copied()
+    }
+
+    /// The sizes next to a diameter, mm, that are owned: the largest below and the smallest above, in words with their
+    /// tools, punches among them.
+    #[must_use]
+    pub fn nearest(&self, diameter: f64) -> [Option<(f64, HoleMethod)>; 2] {
+        let all = || {
+            let sizes = self.sizes.iter().map(|&size| (size.size.diameter(), HoleMethod::Tool(size)));
+            sizes.chain(self.punches.iter().map(|punch| (punch.diameter, HoleMethod::Punch(punch.diameter))))
+        };
+        let below = all().filter(|(size, _)| *size <= diameter).max_by(|a, b| a.0.total_cmp(&b.0));
+        let above = all().filter(|(size, _)| *size > diameter).min_by(|a, b| a.0.total_cmp(&b.0));
+        [below, above]
     }
 
     /// The hole saws and drills whose diameter is within `below` and `above` of one asked for, mm, nearest first.
@@ -55,6 +111,10 @@ pub enum HoleMethod {
 /// and 10 mm); below, what a worn drill makes up by itself.
 const DRILL_MISS: (f64, f64) = (0.1, 0.4);
 
+/// How much smaller or larger than an inside corner a hole saw may be, mm. Common practice, no source: smaller leaves
+/// metal to file, larger takes metal off the part.
+const CORNER_MISS: (f64, f64) = (1.0, 0.2);
+
 /// A hole saw may miss a hole's size by so much, mm; it cuts wider than it measures anyway. Common practice, no source.
 const SAW_MISS: (f64, f64) = (0.2, 1.0);
 
@@ -63,7 +123,7 @@ impl HoleMethod {
     /// miss. Where two come equally near, a punch comes before a drill and a drill before a hole saw.
     #[must_use]
     pub fn choose(diameter: f64, tools: &HoleTools) -> Self {
-        let punches = tools.punches.iter().map(|&size| (size, DRILL_MISS, Self::Punch(size)));
+        let punches = tools.punches.iter().map(|punch| (punch.diameter, DRILL_MISS, Self::Punch(punch.diameter)));
         let of_kind = |kind: HoleTool, miss: (f64, f64)| {
             let owned = tools.sizes.iter().filter(move |size| size.tool == kind);
             owned.map(move |&size| (size.size.diameter(), miss, Self::Tool(size)))
@@ -131,15 +191,27 @@ mod tests {
 
     #[test]
     fn a_punch_comes_before_a_drill_of_its_size() {
-        let tools = HoleTools { punches: vec![9.0], ..HoleTools::common(SizeSystem::Metric) };
+        let tools = HoleTools { punches: vec![RoundPunch::of(9.0)], ..HoleTools::common(SizeSystem::Metric) };
         assert_eq!(HoleMethod::choose(9.0, &tools), HoleMethod::Punch(9.0));
         assert_eq!(HoleMethod::choose(9.0, &HoleTools::default()), HoleMethod::ToTheLine);
         assert_eq!(HoleMethod::choose(9.0, &tools).to_string(), "9 mm punch");
     }
 
+    /// "Sheet Metal Part Design Guide": a punched hole is as wide as the sheet is thick, or wider; a shop may know better.
+    #[test]
+    fn a_punch_goes_through_sheet_as_thick_as_it_is_wide() {
+        let with = |thickest| HoleTools { punches: vec![RoundPunch { diameter: 5.0, thickest }], sizes: Vec::new() };
+        let makes = |tools: HoleTools, thickness| HoleMethod::choose(5.0, &tools.in_sheet(thickness)).size().is_some();
+        assert!(makes(with(None), 5.0) && !makes(with(None), 5.1));
+        assert!(makes(with(Some(3.0)), 3.0) && !makes(with(Some(3.0)), 3.1));
+        assert!(makes(with(Some(8.0)), 6.0));
+        let [below, above] = with(None).nearest(5.0);
+        assert!(below.is_some() && above.is_none());
+    }
+
     #[test]
     fn what_may_be_missed_ends_where_it_says() {
-        let tools = HoleTools { punches: vec![10.0], ..HoleTools::default() };
+        let tools = HoleTools { punches: vec![RoundPunch::of(10.0)], ..HoleTools::default() };
         for (diameter, is_made) in [(10.1, true), (10.11, false), (9.6, true), (9.59, false)] {
             assert_eq!(HoleMethod::choose(diameter, &tools) != HoleMethod::ToTheLine, is_made, "{diameter}");
         }

@@ -30,7 +30,7 @@ mod tests;
 
 pub use datum::{Datum, DatumLine};
 pub use grid::{Grid, Reading};
-pub use holes::{HoleMethod, HoleTools};
+pub use holes::{HoleMethod, HoleTools, RoundPunch, THINNEST_PUNCH_SOURCE};
 pub use round::full_circle;
 pub use scribe::ScribeLines;
 pub(crate) use table::heading;

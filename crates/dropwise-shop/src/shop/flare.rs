@@ -9,6 +9,8 @@ pub struct FlaringDie {
     pub outside: f64,
     /// How high the flare stands.
     pub depth: f64,
+    /// The thickest sheet it flares, if the shop says so.
+    pub thickest: Option<f64>,
 }
 
 impl FlaringDie {
@@ -25,7 +27,7 @@ impl FlaringDie {
     /// memory.
     #[must_use]
     pub const fn by_rule(hole: f64) -> Self {
-        Self { hole, outside: hole + 12.7, depth: 3.0 / 16.0 * 25.4 }
+        Self { hole, outside: hole + 12.7, depth: 3.0 / 16.0 * 25.4, thickest: None }
     }
 }
 

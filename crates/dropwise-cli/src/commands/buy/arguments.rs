@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use crate::shop_checks::ShopChoice;
+use crate::stand_in::NearChoice;
 use crate::stock_log::LogChoice;
 
 pub(crate) const ABOUT: &str = "Weighs the rack against offers of sheets: what to buy for a job";
@@ -85,6 +86,8 @@ pub(crate) struct Buy {
     /// Each piece counts for what it carries of the money paid, unless --rack-worth says otherwise.
     #[arg(long)]
     pub(crate) from_stock: bool,
+    #[command(flatten)]
+    pub(crate) near: NearChoice,
     #[command(flatten)]
     pub(crate) log: LogChoice,
     #[command(flatten)]

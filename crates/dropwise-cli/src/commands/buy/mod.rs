@@ -22,7 +22,8 @@ use crate::ink::Ink;
 use crate::out_folder::{OutFile, OutFolder};
 use crate::progress::ProgressLine;
 use crate::report::amount;
-use crate::stock_log::{Purpose, load_job, rack_pieces};
+use crate::stand_in;
+use crate::stock_log::{Purpose, load_job, load_job_of, rack_pieces};
 
 const DEFAULT_SECONDS: f64 = 10.0;
 
@@ -36,10 +37,22 @@ pub(crate) fn buy(typed: Buy, colour: Colour, environment: &mut Environment<'_>)
     if rack.is_some() {
         leave_own_drops_out(&mut loaded)?;
     }
-    let list = load_offers(&typed.offers, &loaded).map_err(stop)?;
+    let mut list = load_offers(&typed.offers, &loaded).map_err(stop)?;
+    let near = stand_in::near(&loaded, &metal_of(&loaded, &list));
+    let instead = if typed.near.is_taken { stand_in::taken(&near) } else { Vec::new() };
+    if !instead.is_empty() {
+        loaded = load_job_of(&typed.job, rack.as_ref(), &typed.shop, &instead)?;
+        if rack.is_some() {
+            leave_own_drops_out(&mut loaded)?;
+        }
+        list = load_offers(&typed.offers, &loaded).map_err(stop)?;
+    }
     let ink = Ink::new(colour.is_wanted(environment, true));
     let told = loaded.notes.iter().chain(&list.notes).filter(|note| !typed.quiet || note.is_warning());
     environment.say(&told.map(|note| render_note(note, ink)).collect::<String>());
+    if !typed.quiet {
+        environment.say(&stand_in::told(&near, &instead, loaded.unit));
+    }
     let market = market(&mut loaded, &list, typed.rack_worth.as_deref())?;
     let worth_of = typed.worth.iter().map(|name| offer_named(&market, name)).collect::<Result<Vec<_>, _>>()?;
     let out = typed.out.as_deref().map(OutFolder::open).transpose()?;
@@ -69,6 +82,16 @@ pub(crate) fn buy(typed: Buy, colour: Colour, environment: &mut Environment<'_>)
     };
     environment.print(&page)?;
     Ok(exit(&decision))
+}
+
+/// The metal in the rack and on offer.
+fn metal_of(loaded: &LoadedJob, list: &OfferList) -> Vec<stand_in::Stock> {
+    let offered = list.offers.iter().map(|offer| stand_in::Stock {
+        material: offer.detail.material,
+        thickness: offer.detail.thickness,
+        area: offer.sheet.shape.area(),
+    });
+    stand_in::stock_of(loaded).into_iter().chain(offered).collect()
 }
 
 /// What lies in the rack by the stock log, if that is to be weighed.

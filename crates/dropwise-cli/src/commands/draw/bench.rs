@@ -5,8 +5,8 @@ use std::collections::BTreeSet;
 use dropwise_formats::plan_json::types::{BendEntry, HoleWorkEntry, PlanDocument};
 use dropwise_geometry::{Point, Segment, Unit, format_length};
 use dropwise_paper::{BendLine, HoleNote, LengthStyle, PaperColumn, PaperTable};
-use dropwise_shop::Process;
-use dropwise_shop::cutplan::{CutPlan, ShearTool, ShopTools};
+use dropwise_shop::bend::fasteners::thread_name;
+use dropwise_shop::cutplan::{CutPlan, ShopTools};
 use dropwise_shop::markout::{Grid, MarkOut, MarkOutError, ScribeLines};
 
 use super::files::{Drawn, Wanted};
@@ -28,14 +28,14 @@ impl Bench {
     pub(super) fn new(drawn: &Drawn<'_>, wanted: &Wanted) -> Result<Self, MarkOutError> {
         let unit = drawn.loaded.unit;
         let grid = wanted.grid.unwrap_or_else(|| Grid::beside(unit));
-        let tools = wanted.tools.clone().unwrap_or_else(|| usual_tools(unit, drawn.loaded.process));
+        let tools = wanted.tools.clone().unwrap_or_else(|| ShopTools::beside(unit)).for_job(drawn.loaded.process);
         let scribe = scribe_lines(drawn.document, wanted.has_sight_lines);
         let sheets = drawn.plan.layout().sheets.iter().map(|used| {
             let job = &drawn.loaded.job;
             let metal = drawn.loaded.sheets.get(used.sheet).map(|sheet| (sheet.material, sheet.thickness));
-            let marks = MarkOut::of_sheet(job, used, &scribe, grid, &tools.holes)?;
             let count = job.sheets().len();
             let metal = metal.ok_or(MarkOutError::NoSuch { kind: "sheet", index: used.sheet, count })?;
+            let marks = MarkOut::of_sheet(job, used, &scribe, grid, &tools.holes.in_sheet(metal.1.millimetres()))?;
             Ok((marks, CutPlan::of_sheet(job, used, metal, &tools)?))
         });
         Ok(Self {
@@ -128,18 +128,6 @@ fn bench_lengths(unit: Unit, grid: Grid) -> LengthStyle {
     }
 }
 
-/// The job's own way of cutting first, then what every shop has: a cutoff wheel, and the common drills and hole saws.
-fn usual_tools(unit: Unit, process: Option<Process>) -> ShopTools {
-    let mut tools = ShopTools::beside(unit);
-    match process {
-        // Which shear it is nobody said, so it is taken to reach across the sheet.
-        Some(Process::Shear) => tools.shear = Some(ShearTool { length: f64::INFINITY, thickest: f64::INFINITY }),
-        Some(process) if !tools.cutters.contains(&process) => tools.cutters.insert(0, process),
-        _ => {}
-    }
-    tools
-}
-
 /// Where the sight line of a bend runs: its distance from the bend line, mm, towards the face that stays clamped, which
 /// lies to the left of travel along the line.
 ///
@@ -222,6 +210,10 @@ fn hole_notes(document: &PlanDocument, unit: Unit) -> Vec<HoleNote> {
                     let stands = depth.map_or_else(String::new, |depth| format!(", {} high", length(depth)));
                     format!("flare, die Ø {} outside{stands}", length(diameter))
                 }
+                HoleWorkEntry::Tapped { major, pitch } => match thread_name(major, pitch) {
+                    Some(thread) => format!("tap {thread}"),
+                    None => format!("tap Ø {}, pitch {}", length(major), length(pitch)),
+                },
             },
         })
     });

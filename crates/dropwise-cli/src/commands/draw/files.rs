@@ -153,7 +153,8 @@ fn mark_out(drawn: &Drawn<'_>, wanted: &Wanted, bench: &Bench, made: &mut Vec<Ou
         let part = &job.parts()[index];
         let none = Default::default();
         let scribe = bench.scribe.get(index).unwrap_or(&none);
-        let marks = MarkOut::of_part(part, scribe, bench.grid, &bench.tools.holes);
+        let thickness = drawn.loaded.parts[index].thickness.millimetres();
+        let marks = MarkOut::of_part(part, scribe, bench.grid, &bench.tools.holes.in_sheet(thickness));
         let title = format!("Part by itself: {}", part.name);
         let mut tables = part_mark_out_tables(index, &marks);
         // Where the datum is differs from part to part; all else is said once.

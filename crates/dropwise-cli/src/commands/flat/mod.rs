@@ -21,7 +21,7 @@ use crate::exit::Exit;
 use crate::ink::Ink;
 use crate::out_folder::{OutFile, OutFolder};
 use crate::seen;
-use crate::shop_checks::{ShopChoice, check_part};
+use crate::shop_checks::{CautionChoice, ShopChoice, check_part};
 use crate::stock_log::load_job;
 use crate::text::{cleaned, wrapped};
 
@@ -56,6 +56,8 @@ pub(crate) struct Flat {
     part: Option<String>,
     #[command(flatten)]
     shop: ShopChoice,
+    #[command(flatten)]
+    cautions: CautionChoice,
     /// Write pictures (SVG) and cutting files (DXF) to this folder
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -97,7 +99,7 @@ pub(crate) fn flat(typed: &Flat, colour: Colour, environment: &mut Environment<'
     let page = if typed.json {
         record::record(&loaded, &chosen, &checks)
     } else {
-        page::page(&loaded, &chosen, &checks, stdout_ink)
+        page::page(&loaded, &chosen, &checks, typed.cautions, stdout_ink)
     };
     environment.print(&page)?;
     Ok(Exit::Done)

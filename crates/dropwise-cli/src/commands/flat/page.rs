@@ -1,9 +1,11 @@
 //! The figures of bent parts, for people.
 
-use dropwise_formats::LoadedJob;
+use dropwise_formats::{BentDetail, LoadedJob};
 use dropwise_geometry::{Unit, format_length};
 use dropwise_shop::PartFrame;
-use dropwise_shop::bend::SHORT_TON;
+use dropwise_shop::bend::{
+    BEND_ANGLE_HELD, BEND_ANGLE_SOURCE, LINEAR_SOURCE, SHORT_TON, SPRINGBACK_SOURCE, k_spread, typical_springback,
+};
 use dropwise_shop::bend_plan::{BendStep, BendingPlan, HandPlan, Order};
 use dropwise_shop::check::gathered;
 use dropwise_shop::fold::{BendRow, FlatBend, Run, RunRow};
@@ -11,20 +13,23 @@ use dropwise_shop::fold::{BendRow, FlatBend, Run, RunRow};
 use super::Chosen;
 use crate::commands::check::told;
 use crate::ink::Ink;
-use crate::shop_checks::{PartChecks, cautions_of, weight};
+use crate::shop_checks::{CautionChoice, PartChecks, cautions_of, weight};
 use crate::table::Table;
 use crate::text::{cleaned, wrapped};
 
-pub(super) fn page(loaded: &LoadedJob, chosen: &[Chosen<'_>], checks: &[PartChecks], ink: Ink) -> String {
+pub(super) fn page(
+    loaded: &LoadedJob,
+    chosen: &[Chosen<'_>],
+    checks: &[PartChecks],
+    cautions: CautionChoice,
+    ink: Ink,
+) -> String {
     let mut page = String::new();
     for (part, checks) in chosen.iter().zip(checks) {
         page.push_str(&of_part(loaded, *part, checks, ink));
     }
-    page.push_str(&format!("{}\n", ink.strong("Mind before you begin")));
     let parts: Vec<usize> = chosen.iter().map(|part| part.index).collect();
-    for caution in cautions_of(loaded, &parts) {
-        page.push_str(&wrapped("- ", 2, &caution.to_string()));
-    }
+    page.push_str(&cautions.told("Mind before you begin", &cautions_of(loaded, &parts), ink));
     page
 }
 
@@ -65,12 +70,15 @@ fn of_part(loaded: &LoadedJob, chosen: Chosen<'_>, checks: &PartChecks, ink: Ink
     for basis in bases {
         page.push_str(&wrapped("", 0, &format!("Allowance by K {basis}.")));
     }
+    page.push_str(&spread(bent, unit));
+    page.push_str(&springback(bent));
     page.push_str(&wrapped(
         "",
         0,
         "Allowance = pi/180 x angle x (radius + K x thickness); setback = (radius + thickness) x tan(angle/2); deduction = 2 x \
          setback - allowance.",
     ));
+    page.push_str(&general_tolerances(loaded, bent));
     for (index, run) in bent.table.runs.iter().enumerate() {
         page.push_str(&format!(
             "\n{}\n{}",
@@ -94,6 +102,75 @@ fn of_part(loaded: &LoadedJob, chosen: Chosen<'_>, checks: &PartChecks, ink: Ink
     }
     page.push('\n');
     page
+}
+
+/// How far apart the published tables of K are for the bends whose K comes from a table, in lengths.
+fn spread(bent: &BentDetail, unit: Unit) -> String {
+    let mut page = String::new();
+    let mut told: Vec<String> = Vec::new();
+    for bend in &bent.unfolding.bends {
+        let is_own = bend.development.source().is_none();
+        let Some(spread) = k_spread(bent.method, bent.grade, &bend.figures.bend, bend.figures.allowance) else {
+            continue;
+        };
+        if is_own {
+            continue; // a K of the shop's own needs no table
+        }
+        let text = format!(
+            "Other tables give K {:.2} to {:.2} for such a bend: {} to {} on the flat length of each; fold a strip where \
+             that matters.",
+            spread.k.0,
+            spread.k.1,
+            signed(spread.millimetres.0, unit),
+            signed(spread.millimetres.1, unit),
+        );
+        if !told.contains(&text) {
+            page.push_str(&wrapped("", 0, &text));
+            told.push(text);
+        }
+    }
+    page
+}
+
+fn signed(millimetres: f64, unit: Unit) -> String {
+    let sign = if millimetres < 0.0 { "-" } else { "+" };
+    format!("{sign}{} {unit}", figure(millimetres.abs(), unit))
+}
+
+/// What the general tolerances of the drawing allow the sizes as told.
+fn general_tolerances(loaded: &LoadedJob, bent: &BentDetail) -> String {
+    let Some(class) = loaded.tolerances else { return String::new() };
+    let mut told: Vec<f64> = Vec::new();
+    for run in &bent.table.runs {
+        told.extend(run.rows.iter().filter_map(|row| match row {
+            RunRow::Leg { told, .. } => Some(*told),
+            RunRow::Bend { .. } => None,
+        }));
+    }
+    told.sort_by(f64::total_cmp);
+    told.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+    let unit = loaded.unit;
+    let of = |&size: &f64| {
+        let held =
+            class.linear(size).map_or_else(|| "no figure".to_owned(), |held| format!("± {}", figure(held, unit)));
+        format!("{} {held}", figure(size, unit))
+    };
+    let sizes: Vec<String> = told.iter().map(of).collect();
+    let text = format!("General tolerances {class}, in {unit}: {} [{LINEAR_SOURCE}].", sizes.join("; "));
+    wrapped("", 0, &text)
+}
+
+/// By how much bends spring open.
+fn springback(bent: &BentDetail) -> String {
+    let Some((low, high)) = typical_springback(bent.grade) else {
+        return wrapped("", 0, &format!("No springback of {} is known: bend a test strip.", bent.grade));
+    };
+    let text = format!(
+        "{} springs open by {low}° to {high}° after a square bend near R = T, by more with a wider radius: bend that much \
+         further [{SPRINGBACK_SOURCE}]. Bends hold their angle to {}° to {}° [{BEND_ANGLE_SOURCE}].",
+        bent.grade, BEND_ANGLE_HELD.0, BEND_ANGLE_HELD.1
+    );
+    wrapped("", 0, &text)
 }
 
 /// A length as a bare number, fine enough to be followed by hand.
@@ -287,7 +364,9 @@ fn step_text(step: &BendStep, unit: Unit) -> String {
         ),
         None => "the backgauge does not reach: work to the scribed line".to_owned(),
     };
-    let hem = if step.is_hem { "; fold it sharp first, then press it flat" } else { "" };
+    let hem = step.hem.map_or_else(String::new, |kind| {
+        format!("; {}", kind.instruction(&format!("{} {unit}", figure(2.0 * step.inside_radius, unit))))
+    });
     let ends = if step.uncovered > 0.0 {
         format!("; {} at each end stay without punch and open by some degrees", figure(step.uncovered, unit))
     } else {

@@ -2,6 +2,7 @@
 
 use dropwise_formats::LoadedJob;
 use dropwise_shop::PartFrame;
+use dropwise_shop::bend::typical_springback;
 use dropwise_shop::bend_plan::{BendStep, BendingPlan, HandPlan, HandStep, Order};
 use dropwise_shop::check::gathered;
 use dropwise_shop::fold::{BendRow, FlatBend, Run, RunRow};
@@ -39,6 +40,7 @@ fn of_part(loaded: &LoadedJob, chosen: Chosen<'_>, checks: &PartChecks) -> Value
         "flat_size": [bounds.width(), bounds.height()],
         "frame": PartFrame::IN_WORDS,
         "bends": bends.map(|(row, bend)| of_bend(row, bend)).collect::<Vec<_>>(),
+        "springback": typical_springback(bent.grade).map(|(low, high)| [low, high]),
         "runs": bent.table.runs.iter().map(of_run).collect::<Vec<_>>(),
         "bending_plan": checks.plan.as_ref().map(of_plan),
         "by_hand": checks.by_hand.iter().map(of_hand_plan).collect::<Vec<_>>(),
@@ -158,6 +160,7 @@ fn of_step(step: &BendStep) -> Value {
         "legs": step.legs,
         "least_leg": step.least_leg,
         "backgauge": gauge,
-        "is_hem": step.is_hem,
+        "is_hem": step.hem.is_some(),
+        "hem": step.hem.map(|kind| kind.to_string()),
     })
 }

@@ -5,21 +5,22 @@ use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use dropwise_formats::{OwnSheets, Rack};
+use dropwise_formats::{Instead, LoadedJob, OwnSheets, Rack};
 use dropwise_model::{Clearances, Job, LeftoverRule, Part, Sheet, StockClass};
 use dropwise_nest::{Progress, Settings};
-use dropwise_stock::{Holders, Misses, Order, StockSheet, Tag};
+use dropwise_shop::{Material, StandIn, Thickness, stands_in};
+use dropwise_stock::{Holders, Misses, Order, StockLog, StockSheet, Tag};
 use serde_json::{Value, json};
 
 use super::describe::{json_page, piece_json, piece_table};
 use super::desk::{Desk, bad, tell_notes, told};
 use super::form::Form;
-use super::list::Wanted;
+use super::list::{Sieve, Wanted};
 use crate::complaint::{Complaint, Stop};
 use crate::environment::Environment;
 use crate::exit::Exit;
 use crate::shop_checks::ShopChoice;
-use crate::stock_log::{Purpose, load_job};
+use crate::stock_log::{Purpose, load_job_of};
 use crate::text::{shortened, wrapped};
 
 /// What was typed after `stock find`.
@@ -48,6 +49,8 @@ struct Sought {
     part: Part,
     /// `None` for a part of any metal.
     class: Option<StockClass>,
+    /// Its metal and thickness, if it stands in a job.
+    stock: Option<(Material, Thickness)>,
     clearances: Clearances,
 }
 
@@ -83,16 +86,42 @@ pub(crate) fn find(typed: &Find, desk: &Desk, environment: &mut Environment<'_>)
         return Err(stop);
     }
     found.others.retain(|(tag, _)| asked.contains(tag));
+    let near = typed.near(&sought, &sieve, &log, desk)?;
     let page = if typed.json {
         let holders: Vec<Value> = found.holders.iter().map(|sheet| piece_json(sheet, now)).collect();
         let others: Vec<Value> = found.others.iter().map(|&(tag, misses)| misses_json(tag, misses)).collect();
-        json_page(&json!({ "holders": holders, "others": others }))
+        let near: Vec<Value> = near
+            .iter()
+            .map(|near| {
+                let holders: Vec<Value> = near.holders.iter().map(|sheet| piece_json(sheet, now)).collect();
+                json!({ "class": near.class.label(), "why": near.why, "holders": holders })
+            })
+            .collect();
+        json_page(&json!({ "holders": holders, "others": others, "near_thickness": near }))
     } else {
         let table = piece_table(&found.holders, now, desk);
-        told_page(&found, &table, desk)
+        let mut page = told_page(&found, &table, desk);
+        for near in &near {
+            page.push_str(&format!(
+                "\nOf a near thickness, with the flat pattern laid anew, these hold it ({}):\n",
+                near.class.label()
+            ));
+            page.push_str(&wrapped("", 0, &near.why));
+            page.push_str(&format!("\n{}", piece_table(&near.holders, now, desk)));
+        }
+        page
     };
     environment.print(&page)?;
-    Ok(if found.holders.is_empty() { Exit::NotAllPlaced } else { Exit::Done })
+    let is_found = !found.holders.is_empty() || !near.is_empty();
+    Ok(if is_found { Exit::Done } else { Exit::NotAllPlaced })
+}
+
+/// Pieces of another nominal thickness that hold the part as it is laid for them.
+struct NearHolders {
+    class: StockClass,
+    /// Why they may stand in.
+    why: String,
+    holders: Vec<StockSheet>,
 }
 
 fn told_page(found: &Holders, table: &str, desk: &Desk) -> String {
@@ -150,7 +179,7 @@ impl Find {
             return match described.shapes.pop() {
                 Some(shape) if count == 1 => {
                     let part = Part::new("part", shape, StockClass::new("any"));
-                    Ok(Sought { part, class: None, clearances: clearances(margin.unwrap_or(0.0), 0.0)? })
+                    Ok(Sought { part, class: None, stock: None, clearances: clearances(margin.unwrap_or(0.0), 0.0)? })
                 }
                 _ => {
                     let complaint = Complaint::new(format!("the drawing holds {count} outlines")).at("--drawing");
@@ -162,14 +191,51 @@ impl Find {
             let complaint = Complaint::new("the part is described in two ways").at("--job");
             return Err(Stop::bad_input(complaint.with_cure("Leave out either the job or the outline")));
         }
-        // The job's own sheets do not matter here.
-        let loaded =
-            load_job(job, Some(&Rack { pieces: Vec::new(), own: OwnSheets::LeftOut }), &ShopChoice::default())?;
-        let mut part = self.chosen(job, loaded.job.parts())?.clone();
+        let loaded = in_job(job, &[])?;
+        let chosen = self.chosen(job, loaded.job.parts())?;
+        let place = loaded.job.parts().iter().position(|part| part.name == chosen.name);
+        let stock = place.and_then(|index| loaded.parts.get(index)).map(|detail| (detail.material, detail.thickness));
+        let mut part = chosen.clone();
         part.quantity = 1;
         let of_job = loaded.job.clearances();
         let clearances = clearances(margin.unwrap_or(of_job.margin()), of_job.kerf())?;
-        Ok(Sought { class: Some(part.class.clone()), part, clearances })
+        Ok(Sought { class: Some(part.class.clone()), part, stock, clearances })
+    }
+
+    /// What holds the part among pieces whose nominal thickness lies within the mill's tolerance of its own.
+    fn near(&self, sought: &Sought, sieve: &Sieve, log: &StockLog, desk: &Desk) -> Result<Vec<NearHolders>, Stop> {
+        let (Some((material, thickness)), Some(job)) = (sought.stock, &self.job) else { return Ok(Vec::new()) };
+        let mut filter = sieve.filter.clone();
+        (filter.class, filter.material) = (None, Some(material));
+        let pieces = log.list(&filter, Order::Tag).map_err(told)?;
+        let mut classes: Vec<(StockClass, Instead, StandIn)> = Vec::new();
+        for piece in &pieces {
+            let taken = piece.details.thickness;
+            let (Some(by), class) = (stands_in(material, thickness, taken), piece.details.class()) else { continue };
+            if !classes.iter().any(|(known, ..)| *known == class) {
+                classes.push((class, Instead { material, told: thickness, taken }, by));
+            }
+        }
+        let mut near = Vec::new();
+        for (class, instead, by) in classes {
+            let loaded = in_job(job, &[instead])?;
+            let mut part = self.chosen(job, loaded.job.parts())?.clone();
+            part.quantity = 1;
+            let sought = Sought { part, class: Some(class.clone()), stock: None, clearances: sought.clearances };
+            let mut holders = Vec::new();
+            for piece in pieces.iter().filter(|piece| piece.details.class() == class) {
+                if sieve.accepts_thickness(piece, desk) && sought.lies_on(piece)? {
+                    holders.push(piece.clone());
+                }
+            }
+            holders.sort_by(|a, b| a.details.area().total_cmp(&b.details.area()));
+            if !holders.is_empty() {
+                let (nominal, band) = (desk.show(by.nominal), desk.show(by.tolerance.plus_minus));
+                let why = format!("{nominal} ± {band} ({}) covers both [{}].", by.tolerance.of, by.tolerance.source);
+                near.push(NearHolders { class, why, holders });
+            }
+        }
+        Ok(near)
     }
 
     fn chosen<'p>(&self, job: &Path, parts: &'p [Part]) -> Result<&'p Part, Stop> {
@@ -187,6 +253,11 @@ impl Find {
         let complaint = Complaint::new(problem).at(job.display());
         Err(Stop::bad_input(complaint.with_cure(format!("Say with --part which one: {}", names.join(", ")))))
     }
+}
+
+/// A job without sheets: the job's own do not matter here.
+fn in_job(job: &Path, instead: &[Instead]) -> Result<LoadedJob, Stop> {
+    load_job_of(job, Some(&Rack { pieces: Vec::new(), own: OwnSheets::LeftOut }), &ShopChoice::default(), instead)
 }
 
 impl Sought {

@@ -4,8 +4,8 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 use dropwise_formats::job_file::types::{
-    Circle, Corner, Diagonal, Drawing, Edges, Hole, Length, OutlineKeys, Placing, PolygonKeys, Rectangle, SheetKeys,
-    Tape, Zone,
+    Circle, Corner, Diagonal, Drawing, Edges, Hole, HoleSize, Length, OutlineKeys, Placing, PolygonKeys, Rectangle,
+    SheetKeys, Tape, Zone,
 };
 use dropwise_formats::{DescribedPiece, describe_piece};
 
@@ -234,7 +234,8 @@ impl Reading {
     fn hole(&mut self, text: &str) -> Option<Hole> {
         let (what, x, y) = self.placed("--hole", text)?;
         let (diameter, at) = (Length::Text(what.to_owned()), Some(Placing::Corner(vec![x, y])));
-        Some(Hole { diameter, at, countersink: None, flare: None })
+        let size = HoleSize { diameter: Some(diameter), ..HoleSize::default() };
+        Some(Hole { size, at, edges: None, countersink: None, flare: None })
     }
 
     fn zone(&mut self, text: &str) -> Option<Zone> {

@@ -21,12 +21,13 @@ use std::path::Path;
 
 use dropwise_geometry::Unit;
 use dropwise_model::{Job, Part, Sheet};
+use dropwise_shop::bend::ToleranceClass;
 use dropwise_shop::{Coinage, CuttingRate, Price, Process, Rates, Shop, Thickness, WeightRule};
 
 pub use bent::{BentDetail, HoleWork, WorkedHole};
 pub(crate) use context::{At, Context, LONGEST};
 pub use drawing::SeenDrawing;
-pub use part::PartDetail;
+pub use part::{Instead, PartDetail};
 pub use sheet::SheetDetail;
 pub use sheet_list::describe_row;
 pub(crate) use sheet_list::sheets_of_row;
@@ -58,6 +59,8 @@ pub struct LoadedJob {
     pub sheets: Vec<SheetDetail>,
     /// How parts are cut, if the file says.
     pub process: Option<Process>,
+    /// General tolerances, if the file tells any.
+    pub tolerances: Option<ToleranceClass>,
     /// How weights were worked out.
     pub weight_rule: WeightRule,
     /// What work costs.
@@ -85,9 +88,10 @@ pub(super) fn build(
     keys: &JobFile,
     rack: Option<&Rack>,
     other_shop: Option<&Path>,
+    instead: &[Instead],
 ) -> Result<LoadedJob, Vec<JobFileError>> {
     let context = context(document, keys);
-    let loaded = assemble(&context, keys, rack, other_shop);
+    let loaded = assemble(&context, keys, rack, other_shop, instead);
     let (errors, notes) = context.finish();
     match loaded {
         Some(mut loaded) if errors.is_empty() => {
@@ -102,7 +106,7 @@ pub(super) fn build(
 /// The drawings that a job names, as far as each was understood, whatever else is wrong with the job.
 pub(super) fn drawings(document: &Document, keys: &JobFile) -> Vec<SeenDrawing> {
     let context = context(document, keys);
-    match assemble(&context, keys, None, None) {
+    match assemble(&context, keys, None, None, &[]) {
         Some(loaded) => loaded.drawings,
         None => context.take_seen(),
     }
@@ -127,6 +131,7 @@ fn assemble(
     keys: &JobFile,
     rack: Option<&Rack>,
     other_shop: Option<&Path>,
+    instead: &[Instead],
 ) -> Option<LoadedJob> {
     let top = context.top();
     let file_stem = || context.document.file().file_stem().map_or_else(|| "job".into(), |s| s.to_string_lossy());
@@ -148,12 +153,15 @@ fn assemble(
     let sheet_rates = sheet::Rates { weight_rule, leftover, scrap };
 
     let strips = keys.test_strips.as_deref().map(|file| bent::strips(&top.key("test_strips"), file));
+    let kerf = rules::kerf(keys.clearances.as_ref(), context.unit);
     // Before the parts: a bend is laid out for a die that is there.
     let (shop, shop_text) = shop(&top.key("shop"), keys.shop.as_deref(), other_shop);
     let workshop = bent::Workshop {
         bending: keys.bending.as_ref(),
         strips: strips.unwrap_or_default(),
         dies: shop.die_openings(),
+        kerf,
+        instead,
     };
     let parts = all(&keys.parts, |index, part| {
         part::parts(&top.key("parts").index(index), part, &defaults, rates.hole.is_some(), &workshop)
@@ -210,6 +218,12 @@ fn assemble(
         parts: part_details,
         sheets: sheet_details,
         process,
+        tolerances: keys.general_tolerances.map(|word| match word {
+            types::ToleranceWord::Fine => ToleranceClass::Fine,
+            types::ToleranceWord::Medium => ToleranceClass::Medium,
+            types::ToleranceWord::Coarse => ToleranceClass::Coarse,
+            types::ToleranceWord::VeryCoarse => ToleranceClass::VeryCoarse,
+        }),
         weight_rule,
         rates: rates?,
         shop,

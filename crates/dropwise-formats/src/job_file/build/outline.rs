@@ -176,13 +176,13 @@ fn notched(at: &At<'_>, keys: &types::Notched) -> Option<Base> {
         (2.0 * width + height, NotchPlace::TopLeft, (0.0, height)),
     ];
     plain.retain(|(_, place, _)| bites.iter().all(|bite| bite.place != *place));
-    let mut steps: Vec<(f64, Vec<(f64, f64)>)> =
-        plain.into_iter().map(|(order, _, point)| (order, vec![point])).collect();
-    steps.extend(bites.iter().map(|bite| (bite.order(width, height), bite.points(width, height))));
+    let mut steps: Vec<(f64, Vec<(f64, f64, Corner)>)> =
+        plain.into_iter().map(|(order, _, (x, y))| (order, vec![(x, y, Corner::Sharp)])).collect();
+    steps.extend(bites.iter().map(|bite| (bite.order(width, height), bite.corners(width, height))));
     steps.sort_by(|a, b| a.0.total_cmp(&b.0));
     debug_assert!(lower_left_bite.is_none_or(|index| index == 0));
-    for (x, y) in steps.into_iter().flat_map(|(_, points)| points) {
-        let corner = PolygonCorner::sharp(x, y);
+    for (x, y, corner) in steps.into_iter().flat_map(|(_, points)| points) {
+        let corner = PolygonCorner::new(x, y, corner);
         if corners.last() != Some(&corner) {
             corners.push(corner);
         }
@@ -199,6 +199,7 @@ struct Bite {
     width: f64,
     height: f64,
     start: f64,
+    inside: Corner,
 }
 
 fn bite(at: &At<'_>, notch: &Notch, size: Option<(f64, f64)>) -> Option<Bite> {
@@ -238,7 +239,23 @@ fn bite(at: &At<'_>, notch: &Notch, size: Option<(f64, f64)>) -> Option<Bite> {
         );
         return None;
     }
-    Some(Bite { place: notch.at, width, height, start })
+    let radius = at.key("inside_radius").optional(notch.inside_radius.as_ref(), At::distance)?.unwrap_or(0.0);
+    // Two corners share an edge bite's bottom.
+    let room = match notch.at {
+        Bottom | Top => height.min(width / 2.0),
+        Left | Right => width.min(height / 2.0),
+        _ => width.min(height),
+    };
+    if radius > room {
+        let context = at.context;
+        at.key("inside_radius").fault(
+            format!("is {}, and the bite has room for {} at most", context.show(radius), context.show(room)),
+            "Make it smaller, or the bite larger",
+        );
+        return None;
+    }
+    let inside = if radius > 0.0 { Corner::Radius(radius) } else { Corner::Sharp };
+    Some(Bite { place: notch.at, width, height, start, inside })
 }
 
 impl Bite {
@@ -255,6 +272,16 @@ impl Bite {
             TopLeft => 2.0 * width + height,
             Left => 2.0 * (width + height) - self.start - self.height,
         }
+    }
+
+    /// The same, of which those that do not lie on the rectangle are inside corners.
+    fn corners(&self, width: f64, height: f64) -> Vec<(f64, f64, Corner)> {
+        let points = self.points(width, height);
+        let last = points.len() - 1;
+        let made = |(index, (x, y)): (usize, (f64, f64))| {
+            (x, y, if index == 0 || index == last { Corner::Sharp } else { self.inside })
+        };
+        points.into_iter().enumerate().map(made).collect()
     }
 
     /// The corners that it makes, counter-clockwise around the rectangle.

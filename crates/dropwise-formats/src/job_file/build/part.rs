@@ -38,6 +38,26 @@ pub struct PartDetail {
     pub place: Place,
 }
 
+/// A thickness that parts are made of instead of the one they are told in.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Instead {
+    /// The metal.
+    pub material: Material,
+    /// What the job says.
+    pub told: Thickness,
+    /// What is taken.
+    pub taken: Thickness,
+}
+
+impl Instead {
+    /// The stock of a part that is told in this one: the one that is taken, if any of these is.
+    fn of(list: &[Self], (material, thickness): (Material, Thickness)) -> (Material, Thickness) {
+        let class = stock_class(material, thickness);
+        let found = list.iter().find(|instead| stock_class(instead.material, instead.told) == class);
+        (material, found.map_or(thickness, |instead| instead.taken))
+    }
+}
+
 pub(super) const FORMS: &str = "`rectangle`, `polygon`, `circle`, `ring`, `slot`, `l_shape`, `gusset`, `notched` and \
      `drawing`, or, bent, of `angle_bracket`, `channel`, `z_section`, `hat_section`, `tray`, `lipped_box`, `gusseted_corner` \
      and `machine_table`";
@@ -54,6 +74,7 @@ pub(super) fn parts(
 ) -> Option<Vec<(Part, PartDetail)>> {
     let name = at.key("name").name(&keys.name);
     let stock = stock(at, keys.material.as_ref(), keys.thickness.as_ref(), defaults);
+    let stock = stock.map(|told| Instead::of(workshop.instead, told));
     let turns = turns(at, keys.turns.as_ref(), defaults);
     let may_flip = may_flip(at, keys, defaults);
     let ready_made = match keys.ready_made {

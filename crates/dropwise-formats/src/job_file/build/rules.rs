@@ -6,7 +6,7 @@ use dropwise_shop::{Process, Thickness};
 
 use super::context::At;
 use super::outline::both;
-use crate::job_file::types::{ClearanceKeys, LeftoverKeys};
+use crate::job_file::types::{ClearanceKeys, LeftoverKeys, Length};
 
 /// Kerf, web and margin: what is written wins over the preset of the process, which is that of the thickest stock.
 pub(super) fn clearances(
@@ -77,6 +77,21 @@ pub(super) fn clearances(
         }
     }
 }
+
+/// The kerf as far as it can be known before the parts are: as written, or the preset of the process, which is that of the
+/// thinnest sheet. Faults are reported where the clearances are read.
+pub(super) fn kerf(keys: Option<&ClearanceKeys>, unit: Unit) -> f64 {
+    let written = keys.and_then(|keys| keys.kerf.as_ref()).and_then(|length| match length {
+        Length::Number(number) => Some(number * unit.millimetres()),
+        Length::Text(text) => dropwise_geometry::parse_length(text, unit).ok(),
+    });
+    let process = || keys?.process.as_deref()?.parse::<Process>().ok();
+    let preset = || Some(process()?.preset(Thickness::new(1.0).ok()?).kerf.millimetres);
+    written.or_else(preset).filter(|kerf| kerf.is_finite() && *kerf > 0.0 && *kerf <= WIDEST_RELIEF).unwrap_or(0.0)
+}
+
+/// No relief is made wider than this for the sake of the kerf, mm: the tool is then finer elsewhere, or the kerf is wrong.
+const WIDEST_RELIEF: f64 = 10.0;
 
 /// Side of the smallest square worth keeping: 300 mm or 12 in (from memory; no published standard found).
 fn keepable(unit: Unit) -> f64 {

@@ -349,6 +349,9 @@ pub struct EdgeNotch {
     /// Whether it is a V and not a rectangle.
     #[schemars(extend("examples" = [true]))]
     pub vee: Option<bool>,
+    /// Of a rectangle: radius of its two inside corners. When left out, they are sharp.
+    #[schemars(extend("examples" = ["3 mm"]))]
+    pub inside_radius: Option<Length>,
     /// Of a half circle.
     #[schemars(extend("examples" = ["5 mm"]))]
     pub radius: Option<Length>,

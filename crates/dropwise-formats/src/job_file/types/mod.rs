@@ -18,13 +18,16 @@ pub use bent::{
     EndKeys, FaceKeys, FlangeKeys, FreeCorner, GussetedCorner, HatSection, HemWord, JoinWord, LippedBox, MachineTable,
     MethodWord, Relief, ReliefWord, SizedRelief, ToldWord, Tray, ZSection,
 };
-pub use openings::{BoltCircle, Countersink, Cutout, Flare, Hole, HoleRow, Openings, SlotHole};
+pub use openings::{
+    BoltCircle, Clearance, Countersink, Cutout, FitWord, FittedScrew, Flare, Hole, HoleRow, HoleSize, Openings,
+    SlotHole,
+};
 pub use outline::{
     Circle, ColourName, Corner, Drawing, FrameWord, Gusset, LShape, LeaveOutWord, MadeCorner, Notch, NotchPlace,
     Notched, OpenLinesWord, OutlineKeys, PolygonKeys, Rectangle, Ring, SharedEdgesWord, Slot,
 };
 pub use part::{Defaults, PartKeys};
-pub use settings::{ClearanceKeys, LeftoverKeys, RateKeys, WeightWord};
+pub use settings::{ClearanceKeys, LeftoverKeys, RateKeys, ToleranceWord, WeightWord};
 pub use sheet::{Diagonal, SheetKeys, SheetList, Strip, Tape, Zone};
 pub use strips::{StripFile, StripKeys};
 pub use values::{
@@ -75,6 +78,10 @@ pub struct JobFile {
     /// How parts are bent that do not say otherwise.
     #[schemars(extend("examples" = [{"die": "16 mm", "allowance_by": "DIN 6935"}]))]
     pub bending: Option<BendingKeys>,
+    /// General tolerances of the drawing, by the class of ISO 2768-1: `fine`, `medium`, `coarse` or `very coarse`. When left
+    /// out, none are told.
+    #[schemars(extend("examples" = ["medium"]))]
+    pub general_tolerances: Option<ToleranceWord>,
     /// A file of bent test strips, from which the shop's own K-factors follow; its name, from the folder of the job file.
     #[schemars(extend("examples" = ["test-strips.toml"]))]
     pub test_strips: Option<String>,

@@ -4,7 +4,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::bent::DirectionWord;
-use super::values::{Length, Placing};
+use super::values::{Edges, Length, Placing};
 
 /// Lists of openings.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -30,12 +30,15 @@ pub struct Openings {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[schemars(extend("additionalProperties" = false))]
 pub struct Hole {
-    /// Its diameter.
-    #[schemars(extend("examples" = ["11/32 in"]))]
-    pub diameter: Length,
+    #[serde(flatten)]
+    #[allow(missing_docs, reason = "its keys are documented where they are defined")]
+    pub size: HoleSize,
     /// Where its middle is. When left out, in the middle of the part.
     #[schemars(extend("examples" = [{"left": 20, "top": 15}]))]
     pub at: Option<Placing>,
+    /// Where its edge is, instead of `at`: each dimension runs from an edge of the part to the side of the hole that faces it.
+    #[schemars(extend("examples" = [{"left": 15, "bottom": 10}]))]
+    pub edges: Option<Edges>,
     /// Countersunk for the head of a screw.
     #[schemars(extend("examples" = [{"screw": "M6"}]))]
     pub countersink: Option<Countersink>,
@@ -60,6 +63,10 @@ pub struct SlotHole {
     /// Where its middle is. When left out, in the middle of the part.
     #[schemars(extend("examples" = [{"right": 25, "bottom": 15}]))]
     pub at: Option<Placing>,
+    /// Where its edges are, instead of `at`: each dimension runs from an edge of the part to the side of the slot that faces
+    /// it.
+    #[schemars(extend("examples" = [{"left": 10, "bottom": 10}]))]
+    pub edges: Option<Edges>,
 }
 
 /// A rectangular opening.
@@ -81,15 +88,74 @@ pub struct Cutout {
     /// Where its middle is. When left out, in the middle of the part.
     #[schemars(extend("examples" = ["center"]))]
     pub at: Option<Placing>,
+    /// Where its edges are, instead of `at`: each dimension runs from an edge of the part to the side of the opening that faces
+    /// it, so that two of them place a corner.
+    #[schemars(extend("examples" = [{"left": 20, "bottom": 10}]))]
+    pub edges: Option<Edges>,
+}
+
+/// How large round holes are: one of the four is given.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct HoleSize {
+    /// Diameter of the hole.
+    #[schemars(extend("examples" = ["11/32 in"]))]
+    pub diameter: Option<Length>,
+    /// Instead of a diameter: the screw that goes through, such as `"M6"`, `"1/4"` or `"#8"`, in its medium clearance hole; a
+    /// table says another fit.
+    #[schemars(extend("examples" = ["M6"]))]
+    pub clearance: Option<Clearance>,
+    /// Instead of a diameter: the thread that is cut into it, such as `"M6"`, `"M8x1.25"` or `"1/4-20"`; it is drilled for the
+    /// tap.
+    #[schemars(extend("examples" = ["M6"]))]
+    pub tap: Option<String>,
+    /// Instead of a diameter: the shank of the blind rivet that goes in, such as `"4 mm"` or `"1/8 in"`.
+    #[schemars(extend("examples" = ["4 mm"]))]
+    pub rivet: Option<Length>,
+}
+
+/// A screw that goes through a hole: its name, or a table with the fit.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(untagged)]
+#[schemars(title = "a screw such as \"M6\" or { screw = \"M6\", fit = \"fine\" }")]
+pub enum Clearance {
+    /// In the medium fit.
+    Screw(String),
+    /// In another.
+    Fitted(FittedScrew),
+}
+
+/// A screw and how much play it has.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(title = "a screw with its fit", extend("additionalProperties" = false))]
+pub struct FittedScrew {
+    /// The screw.
+    #[schemars(extend("examples" = ["M6"]))]
+    pub screw: String,
+    /// How much play the hole gives: `fine`, `medium` or `coarse`, as ISO 273 has them. When left out, `medium`.
+    #[schemars(extend("examples" = ["fine"]))]
+    pub fit: Option<FitWord>,
+}
+
+/// How much play a clearance hole gives.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+#[schemars(inline)]
+pub enum FitWord {
+    /// Close.
+    Fine,
+    /// Normal.
+    Medium,
+    /// Loose.
+    Coarse,
 }
 
 /// Round holes in a straight row.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[schemars(extend("additionalProperties" = false))]
 pub struct HoleRow {
-    /// Diameter of each hole.
-    #[schemars(extend("examples" = ["5 mm"]))]
-    pub diameter: Length,
+    #[serde(flatten)]
+    #[allow(missing_docs, reason = "its keys are documented where they are defined")]
+    pub size: HoleSize,
     /// How many holes.
     #[schemars(range(min = 1, max = 10000), extend("examples" = [6]))]
     pub count: u32,
@@ -120,9 +186,9 @@ pub struct HoleRow {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[schemars(extend("additionalProperties" = false))]
 pub struct BoltCircle {
-    /// Diameter of each hole.
-    #[schemars(extend("examples" = ["7 mm"]))]
-    pub diameter: Length,
+    #[serde(flatten)]
+    #[allow(missing_docs, reason = "its keys are documented where they are defined")]
+    pub size: HoleSize,
     /// How many holes.
     #[schemars(range(min = 1, max = 10000), extend("examples" = [6]))]
     pub count: u32,

@@ -202,6 +202,9 @@ pub struct Notch {
     /// end (of the left or right edge). A bite out of a corner has none.
     #[schemars(extend("examples" = ["100 mm"]))]
     pub start: Option<Length>,
+    /// Radius of its inside corners. When left out, they are sharp.
+    #[schemars(extend("examples" = ["8 mm"]))]
+    pub inside_radius: Option<Length>,
 }
 
 /// A corner or an edge.

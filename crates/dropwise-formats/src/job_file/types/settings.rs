@@ -82,3 +82,19 @@ pub enum WeightWord {
     #[serde(rename = "gauge book")]
     GaugeBook,
 }
+
+/// A class of ISO 2768-1.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+#[schemars(inline)]
+pub enum ToleranceWord {
+    /// f.
+    Fine,
+    /// m.
+    Medium,
+    /// c.
+    Coarse,
+    /// v.
+    #[serde(rename = "very coarse")]
+    VeryCoarse,
+}

@@ -193,6 +193,11 @@ fn partial_flange_gets_the_relief_that_was_asked() {
     assert!((none - area(Relief::Rectangular(size)) - 2.0 * 3.0 * 6.0).abs() < 1e-9);
     let round = 3.0 * 4.5 + std::f64::consts::PI * 1.5 * 1.5 / 2.0;
     assert!((none - area(Relief::Round(size)) - 2.0 * round).abs() < 1e-9);
+    // By rule as wide as the sheet is thick, or as the kerf where that is wider.
+    let by_rule =
+        |least_relief: f64| none - lay_flat(&BentPart { least_relief, ..part(Relief::RECTANGULAR) }).shape.area();
+    assert!((by_rule(0.0) - by_rule(1.0)).abs() < 1e-9);
+    assert!((by_rule(3.0) / by_rule(0.0) - 3.0 / part(Relief::None).thickness).abs() < 1e-9);
     let flat = lay_flat(&part(Relief::HoleSawn { diameter: Some(10.0) }));
     assert_eq!(flat.reliefs.len(), 2);
     let taken: f64 = flat.reliefs.iter().map(|relief| relief.removed.area()).sum();
@@ -237,6 +242,19 @@ fn corner_relief_takes_metal_from_both_bends() {
 fn notches_are_cut_into_base_and_flange() {
     let mut part = channel(100.0, 60.0, 30.0, 2.0, 2.0);
     let plain = lay_flat(&part).shape.area();
+    // With inside corners of 2 mm each leaves (1 − π/4) r² more of the metal.
+    let rounded = NotchForm::Rounded { width: 10.0, depth: 6.0, radius: 2.0 };
+    let area = |form| {
+        let mut part = channel(100.0, 60.0, 40.0, 2.0, 2.0);
+        part.flanges[0].notches.push(Notch { edge: Edge::Top, at: 50.0, form });
+        lay_flat(&part).shape.area()
+    };
+    let less = area(rounded) - area(NotchForm::Rectangular { width: 10.0, depth: 6.0 });
+    assert!((less - 2.0 * (1.0 - std::f64::consts::FRAC_PI_4) * 4.0).abs() < 1e-9, "{less}");
+    let half =
+        area(NotchForm::Rounded { width: 10.0, depth: 5.0, radius: 5.0 }) - area(NotchForm::Round { radius: 5.0 });
+    assert!(half.abs() < 1e-9, "{half}");
+
     let form = NotchForm::Rectangular { width: 10.0, depth: 6.0 };
     part.notches.push(Notch { edge: Edge::Right, at: 30.0, form });
     part.flanges[0].notches.push(Notch { edge: Edge::Top, at: 50.0, form: NotchForm::Round { radius: 5.0 } });

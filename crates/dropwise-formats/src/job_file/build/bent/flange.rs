@@ -271,10 +271,26 @@ fn notch(at: &At<'_>, keys: &EdgeNotch) -> Option<Notch> {
     let (width, depth, radius) = (size("width", &keys.width), size("depth", &keys.depth), size("radius", &keys.radius));
     let place = at.key("at").length(&keys.at);
     let is_vee = keys.vee == Some(true);
-    let form = match (width?, depth?, radius?) {
-        (Some(width), Some(depth), None) if is_vee => NotchForm::Vee { width, depth },
-        (Some(width), Some(depth), None) => NotchForm::Rectangular { width, depth },
-        (None, None, Some(radius)) if !is_vee => NotchForm::Round { radius },
+    let inside = size("inside_radius", &keys.inside_radius);
+    let form = match (width?, depth?, radius?, inside?) {
+        (Some(width), Some(depth), None, Some(inside)) => {
+            if is_vee {
+                at.key("inside_radius").fault("stands beside `vee`", "A V has no corners to round; leave it out");
+                return None;
+            }
+            let (context, room) = (at.context, depth.min(width / 2.0));
+            if inside > room {
+                at.key("inside_radius").fault(
+                    format!("is {}, and the notch has room for {} at most", context.show(inside), context.show(room)),
+                    "Make it smaller, or the notch larger",
+                );
+                return None;
+            }
+            NotchForm::Rounded { width, depth, radius: inside }
+        }
+        (Some(width), Some(depth), None, None) if is_vee => NotchForm::Vee { width, depth },
+        (Some(width), Some(depth), None, None) => NotchForm::Rectangular { width, depth },
+        (None, None, Some(radius), None) if !is_vee => NotchForm::Round { radius },
         _ => {
             at.fault("has not the sizes of a notch", "Give `width` and `depth`, or `radius` alone for a half circle");
             return None;

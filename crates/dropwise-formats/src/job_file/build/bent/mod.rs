@@ -19,7 +19,7 @@ use super::context::At;
 use super::drawing::{Piece, pieces};
 use super::openings::{PlacedFeature, features};
 use super::outline::{add_openings, base, check_one_form, forms_given};
-use super::part::FORMS;
+use super::part::{FORMS, Instead};
 use crate::job_file::error::{Note, Place};
 use crate::job_file::types::{BendingKeys, FaceKeys, PartKeys};
 use faults::{FacePlace, report};
@@ -79,6 +79,8 @@ pub enum HoleWork {
         angle_deg: f64,
         /// How deep the cone goes until it is as wide as the hole. In sheet thinner than that it breaks through.
         depth: f64,
+        /// Diameter of the screw that it is for, if the job names one.
+        screw: Option<f64>,
     },
     /// Flared with a pair of dies.
     Flared {
@@ -86,6 +88,13 @@ pub enum HoleWork {
         diameter: f64,
         /// How far it stands up, if the job says.
         depth: Option<f64>,
+    },
+    /// Tapped.
+    Tapped {
+        /// Outside diameter of the thread.
+        major: f64,
+        /// Its pitch.
+        pitch: f64,
     },
 }
 
@@ -97,6 +106,10 @@ pub(super) struct Workshop<'k> {
     pub(super) strips: Vec<MeasuredStrip>,
     /// Openings of the shop's dies, mm; none where it has no press brake.
     pub(super) dies: Vec<f64>,
+    /// The narrowest relief that can be cut, mm: the kerf.
+    pub(super) kerf: f64,
+    /// Thicknesses that parts are made of instead of their own.
+    pub(super) instead: &'k [Instead],
 }
 
 /// Whether a part is told with bends.
@@ -132,7 +145,7 @@ pub(super) fn piece(
         return None;
     }
     let settings = settings?;
-    let start = start(at, keys, &settings);
+    let start = start(at, keys, &settings, workshop.kerf);
     let flanges: Vec<Option<ReadFlange<'_>>> = (keys.flanges.iter().flatten().enumerate())
         .map(|(index, keys)| flange(&at.key("flanges").index(index), keys, &settings))
         .collect();
@@ -201,7 +214,7 @@ struct Start<'c> {
     notes: Vec<Note>,
 }
 
-fn start<'c>(at: &At<'c>, keys: &PartKeys, settings: &Settings<'_>) -> Option<Start<'c>> {
+fn start<'c>(at: &At<'c>, keys: &PartKeys, settings: &Settings<'_>, kerf: f64) -> Option<Start<'c>> {
     let features = features(at, &keys.openings);
     let mut places = HashMap::new();
     let (mut worked, mut notes) = (Vec::new(), Vec::new());
@@ -245,6 +258,7 @@ fn start<'c>(at: &At<'c>, keys: &PartKeys, settings: &Settings<'_>) -> Option<St
         part
     };
     part.is_sharp_allowed = settings.is_sharp_allowed;
+    part.least_relief = kerf;
     part.join = settings.join.unwrap_or(part.join);
     part.join_returns = settings.join;
     part.relief = settings.relief.unwrap_or(part.relief);

@@ -159,7 +159,10 @@ impl<'s> Settings<'s> {
             let measured = speaking(self.strips, self.grade, self.thickness, die, radius, turn)?;
             measured.strip.k_factor().ok()
         };
+        let is_pressed_flat = turn >= 180.0 && radius == 0.0;
         let by_ratio = || match Bend::new(self.thickness, radius, turn) {
+            // No table of air bends speaks for a fold pressed flat.
+            _ if is_pressed_flat => Development::KFactor(KFactor::closed_hem(self.thickness)),
             Ok(bend) => Development::KFactor(KFactor::by_ratio(self.method, self.grade.hardness(), &bend)),
             // Sizes that no bend has are reported when the part is laid flat.
             Err(_) => Development::Empirical,
@@ -167,6 +170,7 @@ impl<'s> Settings<'s> {
         let found = match self.rule {
             None => measured(),
             Some(AllowanceWord::RadiusTable) => None,
+            Some(AllowanceWord::ThicknessTable | AllowanceWord::HandbookConstant) if is_pressed_flat => None,
             Some(AllowanceWord::ThicknessTable) => KFactor::by_thickness(self.method, self.grade, self.thickness).ok(),
             Some(AllowanceWord::HandbookConstant) => KFactor::by_handbook(self.grade),
             Some(AllowanceWord::Din6935) => return Development::Din6935,
