@@ -83,6 +83,7 @@ mod tests {
             kerf: 0.2,
             worked_holes: &[],
             bends: None,
+            tolerances: None,
             unit: Unit::Millimetre,
         };
         let names: Vec<String> = shape.holes().iter().map(|ring| hole(&subject, ring)).collect();
