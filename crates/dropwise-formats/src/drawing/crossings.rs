@@ -70,7 +70,7 @@ pub(crate) fn near_pairs(boxes: &[Bounds], mut budget: usize) -> Option<Vec<(usi
             let there = boxes[other];
             if there.min.y <= here.max.y + ON_SEGMENT && here.min.y <= there.max.y + ON_SEGMENT {
                 // A pair kept costs far more than a comparison: memory, and later the meeting itself.
-                budget = budget.checked_sub(20)?;
+                budget = budget.checked_sub(80)?;
                 pairs.push((other.min(index), other.max(index)));
             }
         }
