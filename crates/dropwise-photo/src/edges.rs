@@ -302,8 +302,7 @@ fn noise(profiles: &[Option<Profile>], places: &[usize], blur: usize) -> [Relati
 /// Colour of the cut face, where it is seen wide enough to be told from blur. `None` where it is nowhere.
 ///
 /// A cut face that looks like the top is not seen to begin: the edge that was found is then its foot. That is so where the
-/// band behind the edge is plain ground, and taken to be so for things much darker than the ground (common practice, no
-/// source: mill scale and its cut are both dark).
+/// band behind the edge is plain ground.
 fn wall_colour(
     scene: &Scene<'_>,
     stations: &[Station],
@@ -335,8 +334,7 @@ fn wall_colour(
     };
     let (band, ground) = (median(&bands), median(&grounds));
     let apart = (0..3).map(|c| (band[c] - ground[c]).abs() * if c == 0 { 1.0 } else { 2.0 }).fold(0.0, f64::max);
-    let is_dark = ground[0] > 0.5;
-    Some(if is_dark || apart < 0.12 { [0.0; 3] } else { band })
+    Some(if apart < 0.12 { [0.0; 3] } else { band })
 }
 
 /// Share of a blurred step that has been climbed `off` standard deviations behind it.
@@ -445,6 +443,13 @@ fn locate(
             let edge = place as f64 - 0.5 - back + 0.25 * k as f64;
             let mut fit = bands(values, from, edge, width, blur, &weights, wall);
             fit.cost += extra;
+            // Steps up a stair are what more blur looks like; only a dip or a rise between both is a band of its own.
+            if !shows_wall && width > 0.0 {
+                let alike: f64 = (0..3).map(|c| weights[c] * fit.steps[0][c] * fit.steps[1][c]).sum();
+                if alike > 0.0 {
+                    continue;
+                }
+            }
             if best.as_ref().is_none_or(|best| fit.cost < best.cost) {
                 best = Some(fit);
             }
@@ -465,8 +470,8 @@ fn locate(
     // Error of a step in noise: sigma of the samples over the slope of the edge, fewer where samples repeat each other.
     let grain = (search.half_length / 1.5).sqrt().clamp(0.7, 2.0);
     let mut sigma = step * blur * 1.5 / (contrast.max(0.3) * grain);
-    if shows_wall && wall.is_none() {
-        sigma = sigma.hypot(0.2 * foot * step);
+    if shows_wall {
+        sigma = sigma.hypot(if wall.is_none() { 0.2 } else { 0.1 } * foot * step);
     }
     let sigma = sigma.hypot(0.12 * step).min(3.0);
     let off = edge * step - search.inwards;

@@ -129,6 +129,8 @@ fn ring_hole(scene: &Scene<'_>, border: &[[f64; 2]]) -> Option<Hole> {
         return None;
     }
     let form = slot_of(&cut.iter().map(|p| p.form).collect::<Vec<_>>(), &drawn).unwrap_or(HoleForm::Other);
+    // Of a form that nobody named, less is known than its edge tells.
+    let sigma = if form == HoleForm::Other { sigma.hypot(deviation).hypot(0.4) } else { sigma };
     let drawn = match &form {
         HoleForm::Slot { from, to, width } => slot_outline(*from, *to, *width),
         _ => drawn,

@@ -9,7 +9,7 @@ use crate::reading::Hole;
 /// Discs looked at.
 const DISCS: usize = 300;
 /// A hole is farther from the thing's colour than discs of the thing are, by so many of their standard deviations.
-const STRANGE: f64 = 6.0;
+const STRANGE: f64 = 5.5;
 
 /// Places on the thing.
 pub(crate) struct Looks {
@@ -18,7 +18,8 @@ pub(crate) struct Looks {
 }
 
 impl Looks {
-    pub(crate) fn new(scene: &Scene<'_>, ring: &Outline) -> Self {
+    /// `is_thing` says of a pixel whether it shows the thing and no large hole in it.
+    pub(crate) fn new(scene: &Scene<'_>, ring: &Outline, is_thing: &dyn Fn([f64; 2]) -> bool) -> Self {
         let bounds = ring.bounds();
         // Evenly strewn, without chance (Halton's sequence in bases 2 and 3).
         let halton = |mut index: usize, base: usize| {
@@ -34,9 +35,8 @@ impl Looks {
             .map(|k| {
                 Point::new(bounds.min.x + halton(k, 2) * bounds.width(), bounds.min.y + halton(k, 3) * bounds.height())
             })
-            .filter(|&at| ring.contains(at))
+            .filter(|&at| ring.contains(at) && is_thing(scene.view.project(at.x, at.y, scene.thickness)))
             .take(DISCS);
-        debug_assert!(scene.thickness >= 0.0);
         Self { places: places.collect(), ring: ring.clone() }
     }
 
@@ -55,7 +55,7 @@ impl Looks {
         if discs.len() < 12 {
             return true;
         }
-        (0..3).any(|c| {
+        let squares = (0..3).map(|c| {
             let mut values: Vec<f64> = discs.iter().map(|v| v[c]).collect();
             values.sort_by(f64::total_cmp);
             let middle = values[values.len() / 2];
@@ -63,8 +63,9 @@ impl Looks {
             off.sort_by(f64::total_cmp);
             // Holes are among the discs, so the spread is taken from the nearer ones.
             let spread = (1.4826 * off[off.len() / 2]).max(0.008);
-            (here[c] - middle).abs() > STRANGE * spread
-        })
+            ((here[c] - middle) / spread).powi(2)
+        });
+        squares.sum::<f64>() > STRANGE * STRANGE
     }
 }
 

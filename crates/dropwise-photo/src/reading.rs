@@ -678,7 +678,7 @@ fn find_holes(
     let mut spots: Vec<Spot> = borders.into_iter().filter_map(spot_of_border).collect();
     let clear: Vec<[f64; 2]> = spots.iter().map(|spot| spot.center).collect();
     let is_from_border = |spot: &Spot| clear.contains(&spot.center);
-    let looks = Looks::new(scene, ring);
+    let looks = Looks::new(scene, ring, &|pixel| segmentation.shows_thing(pixel));
     spots.extend(strange_spots(scene.pixels, segmentation, per_pixel));
     // The largest first: smaller spots within a hole are its shadow.
     spots.sort_by(|a, b| b.axes[0].total_cmp(&a.axes[0]));
@@ -690,7 +690,8 @@ fn find_holes(
         if is_known || !ring.contains(center) || damage.iter().any(|zone| zone.contains(center)) {
             continue;
         }
-        match hole_at(scene, spot).filter(|hole| is_from_border(spot) || looks.are_strange(hole, scene)) {
+        let is_hole = |hole: &Hole| is_from_border(spot) || (is_clean(hole) && looks.are_strange(hole, scene));
+        match hole_at(scene, spot).filter(is_hole) {
             Some(hole) => {
                 let bounds = hole.outline.bounds();
                 let lies_within = hole.outline.vertices().iter().all(|v| ring.contains(v.point));
@@ -708,6 +709,15 @@ fn find_holes(
         notes.push(format!("{specks} spot(s) on the thing are no hole with a clear edge of at least {LEAST_DIAMETER} mm and were left out"));
     }
     holes
+}
+
+/// Whether a spot that only its colour gave away is as round as a drill makes it. Grain and specks are not.
+fn is_clean(hole: &Hole) -> bool {
+    match hole.form {
+        HoleForm::Round { diameter, .. } => hole.deviation < 0.03 * diameter,
+        HoleForm::Slot { width, .. } => hole.deviation < 0.05 * width,
+        HoleForm::Other => false,
+    }
 }
 
 fn near_hole(hole: &Outline, at: Point) -> bool {

@@ -101,19 +101,21 @@ pub(crate) struct Spot {
     pub(crate) border: Vec<[f64; 2]>,
 }
 
-/// The thing with all holes in it filled.
-fn filled(segmentation: &Segmentation) -> Vec<bool> {
+/// The thing with holes of up to so many cells filled.
+fn filled(segmentation: &Segmentation, most: usize) -> Vec<bool> {
     let (width, height) = (segmentation.width, segmentation.height);
     let outside = mask(&segmentation.thing.iter().map(|t| !t).collect::<Vec<_>>(), width, height);
     let labels = connected_components(&outside, Connectivity::Four, Luma([0]));
     // What hangs together with the edge of the picture is no hole.
     let labels = labels.as_raw();
     let mut open = vec![false; labels.iter().max().copied().unwrap_or(0) as usize + 1];
+    let mut sizes = vec![0; open.len()];
     for (index, &label) in labels.iter().enumerate() {
         let (x, y) = (index % width, index / width);
+        sizes[label as usize] += 1;
         open[label as usize] |= label != 0 && (x == 0 || y == 0 || x + 1 == width || y + 1 == height);
     }
-    labels.iter().map(|&label| label == 0 || !open[label as usize]).collect()
+    labels.iter().map(|&label| label == 0 || (!open[label as usize] && sizes[label as usize] <= most)).collect()
 }
 
 /// A grid of small blocks over the box around the thing.
@@ -129,8 +131,8 @@ struct Blocks {
     references: Vec<[f64; 3]>,
 }
 
-fn blocks(pixels: &RgbImage, segmentation: &Segmentation, size: u32, rim: f64) -> Option<Blocks> {
-    let full = filled(segmentation);
+fn blocks(pixels: &RgbImage, segmentation: &Segmentation, size: u32, rim: f64, most: usize) -> Option<Blocks> {
+    let full = filled(segmentation, most);
     let core = eroded(&full, segmentation.width, segmentation.height, rim);
     let f = segmentation.factor;
     let cells = (0..core.len())
@@ -216,7 +218,9 @@ impl Blocks {
 /// Spots within the thing that look unlike it, down to about three millimetres.
 pub(crate) fn strange_spots(pixels: &RgbImage, segmentation: &Segmentation, millimetres_per_pixel: f64) -> Vec<Spot> {
     let size = ((0.6 / millimetres_per_pixel) as u32).clamp(1, 4);
-    let Some(blocks) = blocks(pixels, segmentation, size, 1.5) else { return Vec::new() };
+    // Large holes were found with the outline; what shows through them would pass for the thing.
+    let most = (250.0 / (millimetres_per_pixel * f64::from(segmentation.factor)).powi(2)) as usize;
+    let Some(blocks) = blocks(pixels, segmentation, size, 1.5, most) else { return Vec::new() };
     let (width, height) = (blocks.width, blocks.height);
     let ln = |v: f64| (v + 8.0).ln();
     let values: Vec<[f64; 3]> = blocks
@@ -231,7 +235,7 @@ pub(crate) fn strange_spots(pixels: &RgbImage, segmentation: &Segmentation, mill
     // Small holes stand out block by block, faint ones as a whole.
     let wide = (2.2 / (millimetres_per_pixel * f64::from(size))).round().max(2.0) as usize;
     let mut spots = Vec::new();
-    for (radius, times) in [(1, 4.0), (wide, 5.0)] {
+    for (radius, times) in [(1, 4.0), (wide, 4.0)] {
         let smooth = smoothed(&values, &blocks.inner, width, height, radius);
         let strange = far_off(&smooth, times);
         let least = 5.0 / (millimetres_per_pixel * f64::from(size)).powi(2);
@@ -302,7 +306,7 @@ pub(crate) fn marked_areas(
     millimetres_per_pixel: f64,
 ) -> Vec<Spot> {
     let size = ((1.0 / millimetres_per_pixel) as u32).clamp(1, 8);
-    let Some(blocks) = blocks(pixels, segmentation, size, 0.0) else { return Vec::new() };
+    let Some(blocks) = blocks(pixels, segmentation, size, 0.0, usize::MAX) else { return Vec::new() };
     let (width, height) = (blocks.width, blocks.height);
     let marked: Vec<bool> = (0..width * height)
         .map(|i| blocks.inner[i] && colour.matches(blocks.colours[i], blocks.references[i]))

@@ -47,6 +47,15 @@ pub(crate) struct Segmentation {
     pub(crate) reference: Reference,
 }
 
+impl Segmentation {
+    /// Whether a pixel shows the thing.
+    pub(crate) fn shows_thing(&self, [x, y]: [f64; 2]) -> bool {
+        let f = f64::from(self.factor);
+        let (x, y) = ((x / f) as usize, (y / f) as usize);
+        x < self.width && y < self.height && self.thing[y * self.width + x]
+    }
+}
+
 /// Features of cells.
 struct Features {
     width: usize,
