@@ -112,7 +112,7 @@ fn homography_and_distortion_agree_with_a_general_library() {
     for (k, &[x, y, z]) in probe.iter().enumerate() {
         // The model of the lens is the same: to rounding.
         assert!(apart(truth.project(x, y, z), places("exact")[k]) < 1e-3, "model {k}");
-        // Two fits to the same noisy corners: to a tenth of a pixel, and both near the truth.
+        // Two fits to the same noisy corners, as far as they reach: to a tenth of a pixel, and both near the truth.
         assert!(apart(ours.views[0].project(x, y, z), places("seen")[k]) < 0.1, "camera {k}");
         assert!(apart(ours.views[0].project(x, y, z), truth.project(x, y, z)) < 0.1, "truth {k}");
         if z == 0.0 {
