@@ -1,6 +1,6 @@
 //! Areas that parts need and sheets give, clearances included, each erring on the safe side.
 
-use dropwise_geometry::{Polygon, Side, convex_hull, difference, offset};
+use dropwise_geometry::{BooleanError, Polygon, Side, convex_hull, difference, offset};
 use dropwise_model::{Clearances, Part, Sheet};
 
 use crate::fit::Room;
@@ -12,7 +12,8 @@ const TOLERANCE: f64 = 0.02;
 /// when grown so.
 pub(crate) fn needed(part: &Part, clearances: &Clearances) -> f64 {
     let polygon = part.shape.flatten(TOLERANCE, Side::Shrink);
-    let grown = offset(&[polygon], clearances.web() / 2.0, TOLERANCE);
+    // The part alone is less, and so a safe answer too.
+    let Ok(grown) = offset(&[polygon], clearances.web() / 2.0, TOLERANCE) else { return part.shape.area() };
     // Grown shapes err outwards by up to the tolerance along their edges.
     let excess = TOLERANCE * grown.iter().map(perimeter).sum::<f64>();
     (grown.iter().map(Polygon::area).sum::<f64>() - excess).max(part.shape.area())
@@ -22,9 +23,14 @@ pub(crate) fn needed(part: &Part, clearances: &Clearances) -> f64 {
 ///
 /// Parts keep the margin from the edge, so grown parts keep the margin less half the web, or overhang it.
 pub(crate) fn room(sheet: &Sheet, clearances: &Clearances) -> (f64, Room) {
+    // Where the exact room cannot be worked out, one that is too large errs on the same side.
+    exact_room(sheet, clearances).unwrap_or_else(|_| hull_room(sheet, clearances))
+}
+
+fn exact_room(sheet: &Sheet, clearances: &Clearances) -> Result<(f64, Room), BooleanError> {
     let longest = sheet.open_length.map(|terms| terms.longest_order(sheet.shape.bounds().width()));
     if longest.is_some_and(|length| length <= 0.0) {
-        return (0.0, Room::NONE);
+        return Ok((0.0, Room::NONE));
     }
     let margin = clearances.margin();
     let half_web = clearances.web() / 2.0;
@@ -35,7 +41,7 @@ pub(crate) fn room(sheet: &Sheet, clearances: &Clearances) -> (f64, Room) {
         let sides = |inset: f64| ((length - 2.0 * inset).max(0.0), (bounds.height() - 2.0 * inset).max(0.0));
         let (inner, outer) = (sides(margin), sides(margin - half_web));
         let area = if inner.0 > 0.0 && inner.1 > 0.0 { outer.0 * outer.1 } else { 0.0 };
-        return (area, Room::rectangle(inner.0, inner.1));
+        return Ok((area, Room::rectangle(inner.0, inner.1)));
     }
     let outline = sheet.bought_shape(longest).flatten(TOLERANCE, Side::Grow);
     let damage: Vec<Polygon> = sheet
@@ -43,17 +49,17 @@ pub(crate) fn room(sheet: &Sheet, clearances: &Clearances) -> (f64, Room) {
         .iter()
         .map(|zone| dropwise_geometry::Shape::new(zone.clone(), Vec::new()).flatten(TOLERANCE, Side::Shrink))
         .collect();
-    let usable = if damage.is_empty() { vec![outline] } else { difference(&[outline], &damage) };
-    let polygons = if margin > 0.0 { offset(&usable, -margin, TOLERANCE) } else { usable };
+    let usable = if damage.is_empty() { vec![outline] } else { difference(&[outline], &damage)? };
+    let polygons = if margin > 0.0 { offset(&usable, -margin, TOLERANCE)? } else { usable };
     let corners: Vec<_> = polygons.iter().flat_map(|piece| piece.exterior.iter().copied()).collect();
     if corners.is_empty() {
-        return (0.0, Room::NONE);
+        return Ok((0.0, Room::NONE));
     }
-    let grown = if half_web > 0.0 { offset(&polygons, half_web, TOLERANCE) } else { polygons };
+    let grown = if half_web > 0.0 { offset(&polygons, half_web, TOLERANCE)? } else { polygons };
     // Shrunk shapes err inwards by up to the tolerance along their edges; growing again errs outwards.
     let slack = 2.0 * TOLERANCE;
     let area = grown.iter().map(|piece| piece.area() + slack * perimeter(piece)).sum();
-    (area, Room::of_hull(&convex_hull(&corners), slack))
+    Ok((area, Room::of_hull(&convex_hull(&corners), slack)))
 }
 
 /// As [`room`], for a hundredth of the time: no less area and no less room than that, but often more.
@@ -65,6 +71,10 @@ pub(crate) fn rough_room(sheet: &Sheet, clearances: &Clearances) -> (f64, Room) 
     if sheet.open_length.is_some() || is_rectangle(sheet) {
         return room(sheet, clearances);
     }
+    hull_room(sheet, clearances)
+}
+
+fn hull_room(sheet: &Sheet, clearances: &Clearances) -> (f64, Room) {
     let margin = clearances.margin();
     let overhang = (clearances.web() / 2.0 - margin).max(0.0);
     let outline = sheet.shape.flatten(TOLERANCE, Side::Grow);

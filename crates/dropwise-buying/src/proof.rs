@@ -5,7 +5,7 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
-use dropwise_model::{Job, JobError, Money, SheetUse};
+use dropwise_model::{Job, JobError, Money, PlanError, SheetUse};
 use dropwise_nest::{NestError, nest};
 use thiserror::Error;
 
@@ -24,8 +24,8 @@ pub enum BuyingError {
     #[error("a set of sheets made no job")]
     Job(#[from] JobError),
     /// What was put together of certified plans is not valid as a whole, by a fault of ours.
-    #[error("the plan of a choice is not valid ({0} violations)")]
-    NotCertified(usize),
+    #[error("the plan of a choice cannot be proved")]
+    NotProved(#[source] PlanError),
 }
 
 /// What a try came to.

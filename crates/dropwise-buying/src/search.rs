@@ -662,8 +662,7 @@ impl<'v, 'm, P: Prover> Search<'v, 'm, P> {
             lower_bound: None,
         };
         let layout = Layout { sheets, unplaced: Vec::new() };
-        let plan = Plan::new(market.job(), layout, provenance)
-            .map_err(|violations| BuyingError::NotCertified(violations.len()))?;
+        let plan = Plan::new(market.job(), layout, provenance).map_err(BuyingError::NotProved)?;
         Ok(Choice { bought, plan, bill: one.bill.clone() })
     }
 }

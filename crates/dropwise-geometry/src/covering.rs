@@ -180,7 +180,8 @@ impl Cover {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{Outline, Shape, Side, difference, generators, union};
+    use crate::sure::{difference, union};
+    use crate::{Outline, Shape, Side, generators};
     use proptest::prelude::*;
 
     fn area(polygons: &[Polygon]) -> f64 {

@@ -39,11 +39,13 @@ mod polygon;
 #[cfg(test)]
 mod properties;
 mod shape;
+#[cfg(test)]
+mod sure;
 mod tape;
 mod validity;
 mod words;
 
-pub use boolean::{difference, intersection, simplified, union};
+pub use boolean::{BooleanError, difference, intersection, simplified, union};
 pub use distance::{Boundary, Overlap, Region};
 pub use flatten::{MIN_TOLERANCE, Side};
 pub use hull::convex_hull;

@@ -1,5 +1,7 @@
 //! What a plan amounts to. Every figure is defined here once.
 
+use dropwise_geometry::BooleanError;
+
 use crate::leftover::remains;
 use crate::{Job, Layout, Leftover, Money, SheetUse};
 
@@ -81,11 +83,11 @@ pub struct PartFigures {
 
 impl SheetFigures {
     /// The figures of one sheet.
-    fn of(job: &Job, used: &SheetUse) -> Self {
+    fn of(job: &Job, used: &SheetUse) -> Result<Self, BooleanError> {
         let sheet = &job.sheets()[used.sheet];
         let gross_area = sheet.bought_shape(used.length).area();
         let net_area: f64 = used.placements.iter().map(|p| job.parts()[p.part].shape.area()).sum();
-        let mut remains = remains(job, used);
+        let mut remains = remains(job, used)?;
         // What is neither part nor leftover is kerf first, the rest other scrap. A leftover is computed on chords, and
         // where it is all that remains it may exceed the truth by a hair, which is taken off the largest: then the four
         // areas add up and none is below zero.
@@ -100,7 +102,7 @@ impl SheetFigures {
         let scrap = (gross_area - net_area - leftover_area).max(0.0);
         let kerf_area = remains.kerf_area.min(scrap);
         let other_scrap_area = scrap - kerf_area;
-        Self {
+        Ok(Self {
             gross_area,
             net_area,
             leftover_area,
@@ -112,7 +114,7 @@ impl SheetFigures {
             scrap_credit: Money::round(other_scrap_area * sheet.scrap_worth),
             leftovers: remains.leftovers,
             gross_weight: gross_area * sheet.weight,
-        }
+        })
     }
 
     /// Price less both credits.
@@ -170,9 +172,11 @@ impl PlanFigures {
     }
 
     /// The figures of a layout. The layout should have passed [`crate::certify`]; those of an invalid one mean little.
-    #[must_use]
-    pub fn of(job: &Job, layout: &Layout) -> Self {
-        let sheets: Vec<SheetFigures> = layout.sheets.iter().map(|used| SheetFigures::of(job, used)).collect();
+    ///
+    /// # Errors
+    /// When the areas of a boolean operation do not balance.
+    pub fn of(job: &Job, layout: &Layout) -> Result<Self, BooleanError> {
+        let sheets = layout.sheets.iter().map(|used| SheetFigures::of(job, used)).collect::<Result<Vec<_>, _>>()?;
         let mut parts: Vec<PartFigures> = job
             .parts()
             .iter()
@@ -200,7 +204,7 @@ impl PlanFigures {
         }
         let sum = |of: fn(&SheetFigures) -> f64| sheets.iter().map(of).sum::<f64>() + 0.0;
         let total = |of: fn(&SheetFigures) -> Money| sheets.iter().map(of).sum::<Money>();
-        Self {
+        Ok(Self {
             gross_area: sum(|s| s.gross_area),
             net_area: sum(|s| s.net_area),
             leftover_area: sum(|s| s.leftover_area),
@@ -221,7 +225,7 @@ impl PlanFigures {
                 + 0.0,
             parts,
             sheets,
-        }
+        })
     }
 }
 
@@ -275,7 +279,7 @@ mod tests {
     #[test]
     fn areas_and_money_add_up() {
         let (job, layout) = example();
-        let figures = PlanFigures::of(&job, &layout);
+        let figures = PlanFigures::of(&job, &layout).unwrap();
         let net = 2.0 * (5000.0 - 100.0 * std::f64::consts::PI);
         assert!((figures.net_area - net).abs() < 1e-6);
         assert_eq!(figures.gross_area, 500_000.0);
@@ -289,13 +293,13 @@ mod tests {
     #[test]
     fn weights_add_up() {
         let (job, layout) = example();
-        let figures = PlanFigures::of(&job, &layout);
+        let figures = PlanFigures::of(&job, &layout).unwrap();
         let scrap = figures.kerf_weight() + figures.other_scrap_weight();
         assert!((scrap - figures.scrap_weight).abs() < 1e-9);
         let sum = figures.net_weight + figures.leftover_weight() + scrap;
         assert!((sum - figures.gross_weight).abs() < 1e-9, "{sum}");
         assert_eq!(figures.heaviest_sheet(), figures.gross_weight);
-        let nothing = PlanFigures::of(&job, &Layout::default());
+        let nothing = PlanFigures::of(&job, &Layout::default()).unwrap();
         for zero in [
             nothing.gross_area,
             nothing.leftover_area,
@@ -311,7 +315,7 @@ mod tests {
     #[test]
     fn kerf_is_the_band_around_each_part_and_within_each_hole() {
         let (job, layout) = example();
-        let figures = PlanFigures::of(&job, &layout);
+        let figures = PlanFigures::of(&job, &layout).unwrap();
         // By hand: the lower plate's band lies right of it and above it, the upper's also below, each with quarter
         // circles at free corners; both holes lose a ring of 2 mm. The bands of the 4 mm web just meet.
         let quarter = std::f64::consts::PI;
@@ -326,7 +330,7 @@ mod tests {
     #[test]
     fn the_leftover_is_the_sheet_beside_the_parts() {
         let (job, layout) = example();
-        let figures = PlanFigures::of(&job, &layout);
+        let figures = PlanFigures::of(&job, &layout).unwrap();
         let [leftover] = figures.sheets[0].leftovers.as_slice() else { panic!("one leftover") };
         let (length, width) = leftover.largest_rectangle;
         assert!((length - 898.0).abs() < 3.0 && (width - 500.0).abs() < 3.0, "{length} x {width}");

@@ -1,6 +1,8 @@
 //! What goes back into the rack.
 
-use dropwise_geometry::{Point, Polygon, Shape, Side, difference, intersection, largest_rectangle, offset, simplified};
+use dropwise_geometry::{
+    BooleanError, Point, Polygon, Shape, Side, difference, intersection, largest_rectangle, offset, simplified,
+};
 
 use crate::{Job, SheetUse};
 
@@ -42,7 +44,10 @@ pub(crate) struct Remains {
 }
 
 /// Works out what remains of a sheet after its parts are cut.
-pub(crate) fn remains(job: &Job, sheet_use: &SheetUse) -> Remains {
+///
+/// # Errors
+/// When the areas of a boolean operation do not balance.
+pub(crate) fn remains(job: &Job, sheet_use: &SheetUse) -> Result<Remains, BooleanError> {
     let sheet = &job.sheets()[sheet_use.sheet];
     let kerf = job.clearances().kerf();
     let metal = sheet.bought_shape(sheet_use.length).flatten(TOLERANCE, Side::Shrink);
@@ -52,30 +57,31 @@ pub(crate) fn remains(job: &Job, sheet_use: &SheetUse) -> Remains {
         .map(|p| job.parts()[p.part].shape.transformed(p.position).flatten(TOLERANCE, Side::Grow))
         .collect();
     let cut: Vec<Polygon> = if kerf > 0.0 {
-        flat.iter().flat_map(|part| offset(std::slice::from_ref(part), kerf, TOLERANCE)).collect()
+        let grown = flat.iter().map(|part| offset(std::slice::from_ref(part), kerf, TOLERANCE));
+        grown.collect::<Result<Vec<_>, _>>()?.concat()
     } else {
         flat.clone()
     };
     let area = |polygons: &[Polygon]| polygons.iter().map(Polygon::area).sum::<f64>();
     let metal_area = metal.area();
-    let remaining = if cut.is_empty() { vec![metal] } else { difference(&[metal], &cut) };
+    let remaining = if cut.is_empty() { vec![metal] } else { difference(&[metal], &cut)? };
     // Flattened sheet against flattened parts: what flattening costs at the sheet's edge is no kerf.
     let kerf_area = if kerf > 0.0 { (metal_area - area(&flat) - area(&remaining)).max(0.0) } else { 0.0 };
     let damage: Vec<Polygon> =
         sheet.damage.iter().map(|zone| Shape::new(zone.clone(), Vec::new()).flatten(TOLERANCE, Side::Grow)).collect();
-    let sound = if damage.is_empty() { remaining } else { difference(&remaining, &damage) };
-    let mut leftovers = keepable(&sound, job.leftover_rule());
+    let sound = if damage.is_empty() { remaining } else { difference(&remaining, &damage)? };
+    let mut leftovers = keepable(&sound, job.leftover_rule())?;
     leftovers.sort_by(|a, b| b.area.total_cmp(&a.area));
-    Remains { kerf_area, leftovers }
+    Ok(Remains { kerf_area, leftovers })
 }
 
 /// The pieces of some metal that hold the smallest rectangle worth keeping, tongues and necks trimmed off.
-fn keepable(metal: &[Polygon], rule: &LeftoverRule) -> Vec<Leftover> {
+fn keepable(metal: &[Polygon], rule: &LeftoverRule) -> Result<Vec<Leftover>, BooleanError> {
     let reach = rule.neck / 2.0;
     // What survives an inset by half the neck is wide enough; grown again it covers its piece up to the corners (a
     // square corner lies √2 insets from the core) and reaches only a little way into the necks, where it ends.
     if reach <= 0.0 {
-        return metal.iter().cloned().filter_map(|piece| worth_keeping(piece, rule)).collect();
+        return Ok(metal.iter().cloned().filter_map(|piece| worth_keeping(piece, rule)).collect());
     }
     let may_hold = |polygon: &Polygon, margin: f64| {
         let bounds = polygon.bounds();
@@ -87,24 +93,24 @@ fn keepable(metal: &[Polygon], rule: &LeftoverRule) -> Vec<Leftover> {
     // rougher outline, and what is kept is cut from the true one.
     let rough = NECK_ACCURACY * reach;
     let held: Vec<Polygon> = metal.iter().filter(|piece| may_hold(piece, 0.0)).cloned().collect();
-    let mut cores: Vec<Polygon> = simplified(&held, rough)
-        .iter()
-        .flat_map(|piece| offset(std::slice::from_ref(piece), -reach, rough))
-        .filter(|core| may_hold(core, 2.0 * (reach * std::f64::consts::SQRT_2 + 2.0 * rough)))
-        .collect();
+    let mut cores = Vec::new();
+    for piece in simplified(&held, rough)? {
+        cores.extend(offset(&[piece], -reach, rough)?);
+    }
+    cores.retain(|core| may_hold(core, 2.0 * (reach * std::f64::consts::SQRT_2 + 2.0 * rough)));
     cores.sort_by(|a, b| b.area().total_cmp(&a.area()));
     let mut leftovers = Vec::new();
     let mut free = held;
     for core in cores {
-        let grown = offset(&simplified(&[core], rough), reach * std::f64::consts::SQRT_2 + rough, rough);
+        let grown = offset(&simplified(&[core], rough)?, reach * std::f64::consts::SQRT_2 + rough, rough)?;
         // Grown over a slot, a core may touch metal beyond it: its own piece is the largest.
-        let piece = intersection(&grown, &free).into_iter().max_by(|a, b| a.area().total_cmp(&b.area()));
+        let piece = intersection(&grown, &free)?.into_iter().max_by(|a, b| a.area().total_cmp(&b.area()));
         let Some(leftover) = piece.and_then(|piece| worth_keeping(piece, rule)) else { continue };
         // Two cores may share the neck between them, which goes to the larger.
-        free = difference(&free, std::slice::from_ref(&leftover.outline));
+        free = difference(&free, std::slice::from_ref(&leftover.outline))?;
         leftovers.push(leftover);
     }
-    leftovers
+    Ok(leftovers)
 }
 
 fn worth_keeping(outline: Polygon, rule: &LeftoverRule) -> Option<Leftover> {

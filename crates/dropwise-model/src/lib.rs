@@ -25,5 +25,5 @@ pub use layout::{Layout, Placement, Reason, SheetUse, Unplaced};
 pub use leftover::{Leftover, LeftoverRule};
 pub use money::Money;
 pub use part::{Need, Part, Turns};
-pub use plan::{Plan, Provenance};
+pub use plan::{Plan, PlanError, Provenance};
 pub use sheet::{OpenLength, Sheet, StockClass};

@@ -3,7 +3,8 @@
 use std::ops::ControlFlow;
 use std::time::Instant;
 
-use dropwise_model::{Job, Layout, Plan, Provenance, Violation};
+use dropwise_geometry::BooleanError;
+use dropwise_model::{Job, Layout, Plan, PlanError, Provenance};
 use thiserror::Error;
 
 use crate::class_search::ClassSearch;
@@ -28,13 +29,12 @@ pub enum NestError {
         /// The most that are nested at once.
         most: u64,
     },
-    /// What was found did not pass its certificate: a fault in the nester.
-    #[error("the nest found for the job is not valid ({} violations, the first: {})", .0.len(), first(.0))]
-    NotCertified(Vec<Violation>),
-}
-
-fn first(violations: &[Violation]) -> String {
-    violations.first().map_or_else(String::new, ToString::to_string)
+    /// What was found did not pass its proof: a fault in the nester.
+    #[error("the nest found for the job cannot be proved")]
+    NotProved(#[source] PlanError),
+    /// The room on a sheet or the outline of a part with its clearance could not be worked out.
+    #[error("the shapes of the job cannot be prepared for nesting")]
+    Geometry(#[source] BooleanError),
 }
 
 /// Most pieces, all copies counted: each takes some kilobytes in each chain.
@@ -56,7 +56,8 @@ const ROUND_EVALUATIONS: u64 = 40_000;
 ///
 /// # Errors
 /// [`NestError::Threads`] when the system gives no threads; [`NestError::TooManyPieces`] beyond a hundred thousand;
-/// [`NestError::NotCertified`] when, by a fault in the nester, the best nest is not valid. A job that cannot be nested is no error: its parts are listed as unplaced.
+/// [`NestError::NotProved`] when, by a fault in the nester, the best nest is not valid; [`NestError::Geometry`] when a
+/// boolean operation cannot be trusted. A job that cannot be nested is no error: its parts are listed as unplaced.
 ///
 /// # Examples
 /// ```
@@ -102,6 +103,9 @@ fn nest_here(
         tasks.iter().enumerate().map(|(index, task)| ClassSearch::new(task, settings, index as u64)).collect();
     let mut rounds = 0_u64;
     loop {
+        if let Some(fault) = tasks.iter().find_map(Task::fault) {
+            return Err(NestError::Geometry(fault));
+        }
         let elapsed = start.elapsed();
         let by_time = settings.time_limit.map(|limit| elapsed.as_secs_f64() / limit.as_secs_f64().max(1e-9));
         let by_rounds = settings.rounds.map(|limit| if limit == 0 { 1.0 } else { rounds as f64 / limit as f64 });
@@ -137,7 +141,7 @@ fn nest_here(
     let (layouts, bounds): (Vec<Layout>, Vec<Option<i64>>) = searches.into_iter().map(ClassSearch::into_best).unzip();
     let lower_bound = bounds.into_iter().sum::<Option<i64>>();
     let provenance = Provenance { seed: settings.seed, rounds, chains: settings.chains.max(1), lower_bound };
-    Plan::new(job, merged(&class_jobs, layouts), provenance).map_err(NestError::NotCertified)
+    Plan::new(job, merged(&class_jobs, layouts), provenance).map_err(NestError::NotProved)
 }
 
 /// The layouts of all classes as one layout of the whole job.

@@ -4,7 +4,8 @@ use std::ops::Range;
 use std::sync::{Arc, OnceLock};
 
 use dropwise_geometry::{
-    Bounds, Isometry, Outline, Point, Polygon, Shape, Side, Vector, convex_hull, difference, offset, sin_cos_deg,
+    BooleanError, Bounds, Isometry, Outline, Point, Polygon, Shape, Side, Vector, convex_hull, difference, offset,
+    sin_cos_deg,
 };
 use dropwise_model::{Job, Sheet, Turns};
 use rayon::prelude::*;
@@ -36,6 +37,8 @@ pub(crate) struct Task {
     pub(crate) clock: Clock,
     /// See [`Task::candidates`].
     candidates: OnceLock<Vec<usize>>,
+    /// The first boolean operation that cannot be trusted: the nest ends with it.
+    fault: OnceLock<BooleanError>,
 }
 
 /// A kind of part.
@@ -177,6 +180,13 @@ impl Task {
             })
             .collect();
         let half_web = clearances.web() / 2.0;
+        let fault = OnceLock::new();
+        let grown_by = |polygon: &Polygon, clearance: f64, tolerance: f64| {
+            grown_by(polygon, clearance, tolerance).unwrap_or_else(|error| {
+                let _ = fault.set(error);
+                polygon.clone()
+            })
+        };
         let grown: Vec<(Polygon, Option<Polygon>)> = job
             .parts()
             .iter()
@@ -250,6 +260,7 @@ impl Task {
             no_fits: NoFits::default(),
             clock: Clock::default(),
             candidates: OnceLock::new(),
+            fault,
         };
         task.share_variants();
         task.number_variants();
@@ -313,8 +324,19 @@ impl Task {
 
     /// The room on a sheet.
     pub(crate) fn container(&self, sheet: usize) -> Arc<Container> {
-        let make = || Arc::new(Container::new(&self.job, sheet, self.touch));
+        let make = || {
+            let container = Container::new(&self.job, sheet, self.touch).unwrap_or_else(|error| {
+                let _ = self.fault.set(error);
+                Container::none()
+            });
+            Arc::new(container)
+        };
         Arc::clone(self.sheets[sheet].container.get_or_init(make))
+    }
+
+    /// Why this task cannot be trusted, if so.
+    pub(crate) fn fault(&self) -> Option<BooleanError> {
+        self.fault.get().cloned()
     }
 
     /// The part of each item: as many items as copies are asked for.
@@ -453,13 +475,13 @@ fn with_fewer_corners(polygon: Polygon) -> Polygon {
 }
 
 /// A part's polygon with its clearance; the polygon itself if there is none, so that exact jigsaws stay exact.
-fn grown_by(polygon: &Polygon, clearance: f64, tolerance: f64) -> Polygon {
+fn grown_by(polygon: &Polygon, clearance: f64, tolerance: f64) -> Result<Polygon, BooleanError> {
     if clearance <= 0.0 {
-        return polygon.clone();
+        return Ok(polygon.clone());
     }
-    let pieces = offset(std::slice::from_ref(polygon), clearance, tolerance);
+    let pieces = offset(std::slice::from_ref(polygon), clearance, tolerance)?;
     // Growing a connected region leaves it connected; the largest piece is all there is.
-    pieces.into_iter().max_by(|a, b| a.area().total_cmp(&b.area())).unwrap_or_else(|| polygon.clone())
+    Ok(pieces.into_iter().max_by(|a, b| a.area().total_cmp(&b.area())).unwrap_or_else(|| polygon.clone()))
 }
 
 impl Container {
@@ -468,7 +490,7 @@ impl Container {
         self.hull.len() >= 3
     }
 
-    fn new(job: &Job, sheet: usize, touch: f64) -> Self {
+    fn new(job: &Job, sheet: usize, touch: f64) -> Result<Self, BooleanError> {
         let sheet = &job.sheets()[sheet];
         let clearances = job.clearances();
         let extent = sheet.shape.bounds().diagonal();
@@ -476,7 +498,7 @@ impl Container {
         // Of stock sold by length no more than the longest piece that can be ordered.
         let longest = sheet.open_length.map(|terms| terms.longest_order(sheet.shape.bounds().width()));
         if longest.is_some_and(|length| length <= 0.0) {
-            return Self::of_room(&[], 0.0, 0.0, touch, |_| None);
+            return Ok(Self::none());
         }
         let bought = sheet.bought_shape(longest);
         let outline = bought.flatten(tolerance, Side::Shrink);
@@ -488,10 +510,10 @@ impl Container {
         let half_web = clearances.web() / 2.0;
         let inset = (clearances.margin() - half_web).max(0.0);
         let overhang = (half_web - clearances.margin()).max(0.0);
-        let usable = if damage.is_empty() { vec![outline] } else { difference(&[outline], &damage) };
-        let room = if inset == 0.0 { usable } else { offset(&usable, -inset, tolerance) };
+        let usable = if damage.is_empty() { vec![outline] } else { difference(&[outline], &damage)? };
+        let room = if inset == 0.0 { usable } else { offset(&usable, -inset, tolerance)? };
         let area = |pieces: &[Polygon]| pieces.iter().map(Polygon::area).sum();
-        let covered = if overhang > 0.0 { area(&offset(&room, overhang, tolerance)) } else { area(&room) };
+        let covered = if overhang > 0.0 { area(&offset(&room, overhang, tolerance)?) } else { area(&room) };
         let rounds: Vec<(Point, f64)> =
             bought.holes().iter().chain(&sheet.damage).filter_map(Outline::as_circle).collect();
         // Flattened, and offset, each by no more than the tolerance.
@@ -505,6 +527,13 @@ impl Container {
         Self::of_room(&room, covered, inset, touch, round_of)
     }
 
+    /// A sheet without room.
+    fn none() -> Self {
+        let (bounds, planes) = (Bounds::EMPTY, Planes::new(&[]));
+        let (half_planes, hull, obstacles) = (Vec::new(), Vec::new(), Vec::new());
+        Self { half_planes, planes, is_box: false, bounds, hull, obstacles, area: 0.0, inset: 0.0 }
+    }
+
     /// `round_of` tells the circle, if any, for which an obstacle stands.
     fn of_room(
         room: &[Polygon],
@@ -512,7 +541,7 @@ impl Container {
         inset: f64,
         touch: f64,
         round_of: impl Fn(&Polygon) -> Option<(Point, f64)>,
-    ) -> Self {
+    ) -> Result<Self, BooleanError> {
         let corners: Vec<Point> = room.iter().flat_map(|p| p.exterior.iter().copied()).collect();
         let hull = convex_hull(&corners);
         let half_planes: Vec<HalfPlane> = (0..hull.len())
@@ -523,7 +552,7 @@ impl Container {
             })
             .collect();
         let hull_polygon = Polygon::new(hull.clone(), Vec::new());
-        let pockets = difference(std::slice::from_ref(&hull_polygon), room);
+        let pockets = difference(std::slice::from_ref(&hull_polygon), room)?;
         let least = hull_polygon.area() * 1e-9;
         let obstacles = pockets
             .iter()
@@ -533,7 +562,7 @@ impl Container {
             .collect();
         let (planes, bounds) = (Planes::new(&half_planes), Bounds::of(hull.iter().copied()));
         let is_box = half_planes.len() == 4 && half_planes.iter().all(|p| p.normal.x == 0.0 || p.normal.y == 0.0);
-        Self { half_planes, planes, is_box, bounds, hull, obstacles, area, inset }
+        Ok(Self { half_planes, planes, is_box, bounds, hull, obstacles, area, inset })
     }
 }
 

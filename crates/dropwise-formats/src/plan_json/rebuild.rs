@@ -7,7 +7,7 @@ use std::path::Path;
 
 use dropwise_geometry::{Outline, Point, Shape, Unit, Vertex, shortened};
 use dropwise_model::{
-    Clearances, Job, LeftoverRule, Money, Need, OpenLength, Part, Plan, Provenance, Sheet, StockClass, Turns,
+    Clearances, Job, LeftoverRule, Money, Need, OpenLength, Part, Plan, PlanError, Provenance, Sheet, StockClass, Turns,
 };
 use dropwise_shop::markout::full_circle;
 use dropwise_shop::pattern::RoundHole;
@@ -62,8 +62,12 @@ impl PlanDocument {
             chains: self.provenance.chains,
             lower_bound: self.provenance.lower_bound,
         };
-        let plan = Plan::new(&loaded.job, self.layout(), provenance).map_err(|violations| {
-            violations.into_iter().map(|violation| fault::not_valid(violation, self)).collect::<Vec<_>>()
+        let plan = Plan::new(&loaded.job, self.layout(), provenance).map_err(|error| match error {
+            PlanError::Invalid(violations) => {
+                violations.into_iter().map(|violation| fault::not_valid(violation, self)).collect()
+            }
+            PlanError::BelowBound { .. } => vec![fault::refused("provenance.lower_bound", error)],
+            other => vec![fault::refused("sheets", error_with_cause(&other))],
         })?;
         let work: Vec<PartWork> = loaded.parts.iter().map(|detail| detail.work).collect();
         let cost = PlanCost::new(plan.figures(), &work, &loaded.rates)
@@ -349,6 +353,13 @@ impl Builder {
 
     fn accepted<T>(&mut self, key: &str, result: Result<T, impl ToString>) -> Option<T> {
         result.map_err(|error| self.faults.push(fault::refused(key, error))).ok()
+    }
+}
+
+fn error_with_cause(error: &dyn std::error::Error) -> String {
+    match error.source() {
+        Some(cause) => format!("{error}: {cause}"),
+        None => error.to_string(),
     }
 }
 

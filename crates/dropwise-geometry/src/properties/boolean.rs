@@ -3,7 +3,8 @@ use std::slice::from_ref;
 use proptest::prelude::*;
 
 use super::{area, perimeter, referees};
-use crate::{Isometry, Point, Polygon, difference, generators, intersection, union};
+use crate::sure::{difference, intersection, union};
+use crate::{Isometry, Point, Polygon, generators};
 
 fn by_us(a: &Polygon, b: &Polygon) -> [Vec<Polygon>; 3] {
     let (a, b) = (from_ref(a), from_ref(b));

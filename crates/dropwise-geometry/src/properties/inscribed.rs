@@ -3,9 +3,10 @@ use proptest::prelude::*;
 
 use super::{area, perimeter};
 use crate::{
-    Isometry, Point, Polygon, convex_hull, difference,
+    Isometry, Point, Polygon, convex_hull,
     generators::{self, distance_to_boundary},
-    largest_circle, largest_rectangle, union,
+    largest_circle, largest_rectangle,
+    sure::{difference, union},
 };
 
 fn to_geo(polygon: &Polygon) -> geo::Polygon {
@@ -107,8 +108,8 @@ proptest! {
             prop_assert!(distance_to_boundary(point, &polygon) <= found.radius + tolerance);
         }
         // Nothing is left when shrunk by more than the largest radius, and something by less.
-        prop_assert!(crate::offset(std::slice::from_ref(&polygon), -(found.radius + tolerance), 1e-4).is_empty());
-        prop_assert!(!crate::offset(&[polygon], -(found.radius - 2e-4), 1e-4).is_empty());
+        prop_assert!(crate::sure::offset(std::slice::from_ref(&polygon), -(found.radius + tolerance), 1e-4).is_empty());
+        prop_assert!(!crate::sure::offset(&[polygon], -(found.radius - 2e-4), 1e-4).is_empty());
     }
 
     /// Incircle of a triangle: r = 2A / P. Euclid, Elements, book IV, proposition 4, gives its construction.

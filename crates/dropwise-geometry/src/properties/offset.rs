@@ -6,7 +6,7 @@ use super::{area, perimeter, referees};
 use crate::{
     Point, Polygon,
     generators::{self, boundary_samples, distance_to_boundary},
-    offset,
+    sure::offset,
 };
 
 /// Distance from a point to the metal: zero in it.
@@ -135,9 +135,9 @@ proptest! {
     fn there_and_back_is_one_sided(polygon in generators::polygon(), distance in 0.1..3.0_f64) {
         let metal = [polygon];
         let opened = offset(&offset(&metal, -distance, 1e-3), distance, 1e-3);
-        prop_assert!(area(&crate::difference(&opened, &metal)) <= 3e-3 * (1.0 + perimeter(&opened)));
+        prop_assert!(area(&crate::sure::difference(&opened, &metal)) <= 3e-3 * (1.0 + perimeter(&opened)));
         let closed = offset(&offset(&metal, distance, 1e-3), -distance, 1e-3);
-        prop_assert!(area(&crate::difference(&metal, &closed)) <= 3e-3 * (1.0 + perimeter(&closed)));
+        prop_assert!(area(&crate::sure::difference(&metal, &closed)) <= 3e-3 * (1.0 + perimeter(&closed)));
     }
 }
 

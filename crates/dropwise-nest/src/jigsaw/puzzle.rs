@@ -84,7 +84,7 @@ fn room(task: &Task, sheet: usize) -> Option<FreeSpace> {
         .iter()
         .map(|zone| dropwise_geometry::Shape::new(zone.clone(), Vec::new()).flatten(tolerance, Side::Grow))
         .collect();
-    let usable = if damage.is_empty() { vec![outline] } else { difference(&[outline], &damage) };
+    let usable = if damage.is_empty() { vec![outline] } else { difference(&[outline], &damage).ok()? };
     let rings = usable
         .iter()
         .flat_map(Polygon::rings)

@@ -129,7 +129,8 @@ pub(super) fn solid(flat: &Unfolding, folded: &Folded, tolerance: f64) -> Solid 
     }
     for (on, region) in &pieces {
         let piece = Piece { flat, folded, on: *on };
-        for polygon in intersection(std::slice::from_ref(region), std::slice::from_ref(&cut)) {
+        // Where a surface cannot be told it stays open in the picture; its walls and edges are drawn all the same.
+        for polygon in intersection(std::slice::from_ref(region), std::slice::from_ref(&cut)).unwrap_or_default() {
             surfaces(&piece, &polygon, &mut solid);
         }
     }

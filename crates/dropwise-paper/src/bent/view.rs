@@ -88,7 +88,11 @@ pub(super) fn see<'a>(solid: &'a Solid, view: &View, slack: f64) -> (Vec<Seen<'a
         .map(|(index, own)| {
             let hidden = hidden_pieces(own, index, &facing, slack);
             let whole = std::slice::from_ref(&own.polygon);
-            let mut regions = if hidden.is_empty() { whole.to_vec() } else { difference(whole, &hidden) };
+            let mut regions = if hidden.is_empty() {
+                whole.to_vec()
+            } else {
+                difference(whole, &hidden).unwrap_or_else(|_| whole.to_vec())
+            };
             for region in &mut regions {
                 std::iter::once(&mut region.exterior)
                     .chain(&mut region.holes)
@@ -162,7 +166,9 @@ fn hidden_pieces(own: &Facing<'_>, index: usize, facing: &[Facing<'_>], slack: f
         if corners.iter().all(|&corner| other.nearness(corner) <= own.nearness(corner) + slack) {
             continue;
         }
-        for piece in intersection(std::slice::from_ref(&own.polygon), std::slice::from_ref(&other.polygon)) {
+        // Where it cannot be told what hides what, both are drawn.
+        let shared = intersection(std::slice::from_ref(&own.polygon), std::slice::from_ref(&other.polygon));
+        for piece in shared.unwrap_or_default() {
             let Some(at) = point_within(&piece) else { continue };
             if other.nearness(at) > own.nearness(at) + slack {
                 hidden.push(piece);

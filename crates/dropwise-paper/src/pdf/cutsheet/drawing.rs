@@ -137,7 +137,9 @@ pub(super) fn draw(
         let zone = Shape::new(damage.transformed(frame.to_frame), Vec::new()).flatten(0.1 * scale, Side::Grow);
         // Damage may be drawn past the edge of its sheet: only what lies on the sheet is shown.
         let metal = shape.flatten(0.1 * scale, Side::Shrink);
-        for polygon in intersection(&[zone], &[metal]) {
+        // Where what lies on the sheet cannot be told, all of it is shown.
+        let shown = intersection(std::slice::from_ref(&zone), &[metal]).unwrap_or_else(|_| vec![zone]);
+        for polygon in shown {
             let ring: Vec<Point> = polygon.exterior.iter().map(|&point| place(point)).collect();
             page.line(&[&ring[..], &ring[..1]].concat(), DAMAGE);
             write_within(

@@ -75,7 +75,9 @@ pub(super) fn piece(page: &mut Page, fonts: &mut Fonts, piece: &Piece, view: &Vi
         let text = format!("Ø {}", view.lengths.tool_size(hole.diameter));
         note(page, fonts, view, &edges, (hole.center, hole.diameter / 2.0), &text, &mut taken);
     }
-    let within = intersection(std::slice::from_ref(&piece.polygon), &[view.polygon()]);
+    // Where what is seen cannot be told, marks go about the whole piece.
+    let within = intersection(std::slice::from_ref(&piece.polygon), &[view.polygon()])
+        .unwrap_or_else(|_| vec![piece.polygon.clone()]);
     let Some(region) = within.into_iter().max_by(|a, b| a.area().total_cmp(&b.area())) else { return };
     if let Some(grain_deg) = piece.grain_deg {
         let free = without(region.clone(), &taken);
@@ -99,7 +101,7 @@ fn without(region: Polygon, taken: &[Taken]) -> Polygon {
     }
     let boxes: Vec<Polygon> =
         taken.iter().map(|&(center, half)| Polygon::new(corners(center, half).to_vec(), Vec::new())).collect();
-    let free = difference(std::slice::from_ref(&region), &boxes);
+    let free = difference(std::slice::from_ref(&region), &boxes).unwrap_or_default();
     free.into_iter().max_by(|a, b| a.area().total_cmp(&b.area())).unwrap_or(region)
 }
 
