@@ -119,8 +119,7 @@ pub(super) fn balanced(
     let bounds = Bounds::of(all().flat_map(|polygon| polygon.rings().flatten().copied()));
     let extent = bounds.width().max(bounds.height());
     let is_nothing = subject.is_empty() || (operation == Operation::Intersection && clip.is_empty());
-    // Written so that an extent that is no number gives nothing.
-    if is_nothing || !(extent > 0.0) {
+    if is_nothing || extent <= 0.0 {
         return Ok(Vec::new());
     }
     let perimeter: f64 = all().flat_map(|polygon| polygon.rings()).map(length_around).sum();
