@@ -2,7 +2,7 @@
 
 use dropwise_geometry::BooleanError;
 
-use crate::leftover::remains;
+use crate::leftover::{Cuts, remains};
 use crate::{Job, Layout, Leftover, Money, SheetUse};
 
 /// The figures of a whole plan.
@@ -83,11 +83,11 @@ pub struct PartFigures {
 
 impl SheetFigures {
     /// The figures of one sheet.
-    fn of(job: &Job, used: &SheetUse) -> Result<Self, BooleanError> {
+    fn of(job: &Job, used: &SheetUse, cuts: &mut Cuts) -> Result<Self, BooleanError> {
         let sheet = &job.sheets()[used.sheet];
         let gross_area = sheet.bought_shape(used.length).area();
         let net_area: f64 = used.placements.iter().map(|p| job.parts()[p.part].shape.area()).sum();
-        let mut remains = remains(job, used)?;
+        let mut remains = remains(job, used, cuts)?;
         // What is neither part nor leftover is kerf first, the rest other scrap. A leftover is computed on chords, and
         // where it is all that remains it may exceed the truth by a hair, which is taken off the largest: then the four
         // areas add up and none is below zero.
@@ -176,7 +176,9 @@ impl PlanFigures {
     /// # Errors
     /// When the areas of a boolean operation do not balance.
     pub fn of(job: &Job, layout: &Layout) -> Result<Self, BooleanError> {
-        let sheets = layout.sheets.iter().map(|used| SheetFigures::of(job, used)).collect::<Result<Vec<_>, _>>()?;
+        let mut cuts = Cuts::default();
+        let sheets =
+            layout.sheets.iter().map(|used| SheetFigures::of(job, used, &mut cuts)).collect::<Result<Vec<_>, _>>()?;
         let mut parts: Vec<PartFigures> = job
             .parts()
             .iter()

@@ -1,7 +1,10 @@
 //! What goes back into the rack.
 
+use std::collections::HashMap;
+
 use dropwise_geometry::{
-    BooleanError, Point, Polygon, Shape, Side, difference, intersection, largest_rectangle, offset, simplified,
+    BooleanError, Bounds, Outline, Point, Polygon, Shape, Side, difference, intersection, largest_rectangle, offset,
+    simplified, union,
 };
 
 use crate::{Job, SheetUse};
@@ -43,74 +46,186 @@ pub(crate) struct Remains {
     pub(crate) leftovers: Vec<Leftover>,
 }
 
+/// The cuts around each kind of part, worked out once for all its copies.
+#[derive(Debug, Default)]
+pub(crate) struct Cuts {
+    by_part: HashMap<usize, Cut>,
+}
+
+/// What is cut for a part, in its own frame.
+#[derive(Debug)]
+struct Cut {
+    /// The part on chords, mm².
+    flat_area: f64,
+    /// The part and the cut around it and within its holes.
+    cut: Polygon,
+    /// As far as a neck reaches beyond the cut, with holes only where a leftover may lie in them.
+    cleared: Polygon,
+}
+
+impl Cuts {
+    fn of(&mut self, job: &Job, part: usize) -> Result<&Cut, BooleanError> {
+        if !self.by_part.contains_key(&part) {
+            let cut = Cut::new(job, part)?;
+            self.by_part.insert(part, cut);
+        }
+        Ok(&self.by_part[&part])
+    }
+}
+
+impl Cut {
+    fn new(job: &Job, part: usize) -> Result<Self, BooleanError> {
+        let rule = job.leftover_rule();
+        let (kerf, reach) = (job.clearances().kerf(), rule.neck / 2.0);
+        let flat = job.parts()[part].shape.flatten(TOLERANCE, Side::Grow);
+        let cut = if kerf > 0.0 { one(offset(std::slice::from_ref(&flat), kerf, TOLERANCE)?) } else { flat.clone() };
+        if reach <= 0.0 {
+            return Ok(Self { flat_area: flat.area(), cut, cleared: Polygon::default() });
+        }
+        let mut rough = cut.clone();
+        rough.holes.retain(|hole| may_hold(Bounds::of(hole.iter().copied()), 0.0, rule));
+        let rough = simplified(&[rough], NECK_ACCURACY * reach)?;
+        // Simplifying may have moved an edge in by as much.
+        let cleared = one(offset(&rough, reach + NECK_ACCURACY * reach, NECK_ACCURACY * reach)?);
+        Ok(Self { flat_area: flat.area(), cut, cleared })
+    }
+}
+
+/// The largest of some polygons: growing a connected region leaves it connected.
+fn one(polygons: Vec<Polygon>) -> Polygon {
+    polygons.into_iter().max_by(|a, b| a.area().total_cmp(&b.area())).unwrap_or_default()
+}
+
 /// Works out what remains of a sheet after its parts are cut.
 ///
 /// # Errors
 /// When the areas of a boolean operation do not balance.
-pub(crate) fn remains(job: &Job, sheet_use: &SheetUse) -> Result<Remains, BooleanError> {
+///
+/// # Cost
+/// A boolean operation over the outlines of all parts and of those of their holes in which something lies or may be
+/// kept: n log n. The cuts of a part are worked out once for all its copies on all sheets.
+pub(crate) fn remains(job: &Job, sheet_use: &SheetUse, cuts: &mut Cuts) -> Result<Remains, BooleanError> {
     let sheet = &job.sheets()[sheet_use.sheet];
-    let kerf = job.clearances().kerf();
+    let rule = job.leftover_rule();
     let metal = sheet.bought_shape(sheet_use.length).flatten(TOLERANCE, Side::Shrink);
-    let flat: Vec<Polygon> = sheet_use
-        .placements
-        .iter()
-        .map(|p| job.parts()[p.part].shape.transformed(p.position).flatten(TOLERANCE, Side::Grow))
-        .collect();
-    let cut: Vec<Polygon> = if kerf > 0.0 {
-        let grown = flat.iter().map(|part| offset(std::slice::from_ref(part), kerf, TOLERANCE));
-        grown.collect::<Result<Vec<_>, _>>()?.concat()
-    } else {
-        flat.clone()
-    };
+    let mut flat_area = 0.0;
+    let (mut cut, mut cleared) = (Vec::new(), Vec::new());
+    for placed in &sheet_use.placements {
+        let one = cuts.of(job, placed.part)?;
+        flat_area += one.flat_area;
+        cut.push(one.cut.transformed(placed.position));
+        cleared.push(one.cleared.transformed(placed.position));
+    }
+    let slugs = fill_idle_holes(&mut cut, &metal, rule);
     let area = |polygons: &[Polygon]| polygons.iter().map(Polygon::area).sum::<f64>();
     let metal_area = metal.area();
-    let remaining = if cut.is_empty() { vec![metal] } else { difference(&[metal], &cut)? };
+    let remaining = if cut.is_empty() { vec![metal.clone()] } else { difference(std::slice::from_ref(&metal), &cut)? };
     // Flattened sheet against flattened parts: what flattening costs at the sheet's edge is no kerf.
-    let kerf_area = if kerf > 0.0 { (metal_area - area(&flat) - area(&remaining)).max(0.0) } else { 0.0 };
-    let damage: Vec<Polygon> =
-        sheet.damage.iter().map(|zone| Shape::new(zone.clone(), Vec::new()).flatten(TOLERANCE, Side::Grow)).collect();
-    let sound = if damage.is_empty() { remaining } else { difference(&remaining, &damage)? };
-    let mut leftovers = keepable(&sound, job.leftover_rule())?;
+    let eaten = metal_area - flat_area - area(&remaining) - slugs;
+    let kerf_area = if job.clearances().kerf() > 0.0 { eaten.max(0.0) } else { 0.0 };
+    let zone = |zone: &Outline| Shape::new(zone.clone(), Vec::new()).flatten(TOLERANCE, Side::Grow);
+    let damage: Vec<Polygon> = sheet.damage.iter().map(zone).collect();
+    let mut leftovers = if rule.neck > 0.0 {
+        keepable(&metal, &[cut, damage.clone()].concat(), cleared, &damage, rule)?
+    } else {
+        let sound = if damage.is_empty() { remaining } else { difference(&remaining, &damage)? };
+        sound.into_iter().filter_map(|piece| worth_keeping(piece, rule)).collect()
+    };
     leftovers.sort_by(|a, b| b.area.total_cmp(&a.area));
     Ok(Remains { kerf_area, leftovers })
 }
 
-/// The pieces of some metal that hold the smallest rectangle worth keeping, tongues and necks trimmed off.
-fn keepable(metal: &[Polygon], rule: &LeftoverRule) -> Result<Vec<Leftover>, BooleanError> {
-    let reach = rule.neck / 2.0;
+/// Whether a box is large enough for the smallest rectangle worth keeping, with `margin` to spare in all.
+fn may_hold(bounds: Bounds, margin: f64, rule: &LeftoverRule) -> bool {
+    let (long, short) = (bounds.width().max(bounds.height()), bounds.width().min(bounds.height()));
+    // A rectangle lying askew reaches farther, but not less, than its own shorter side both ways.
+    long.hypot(short) + margin >= rule.length.hypot(rule.width) && short + margin >= rule.width
+}
+
+/// Takes out holes that hold nothing and are too small for a leftover; their area.
+///
+/// What falls out of them is scrap wherever it lies, and plates may have hundreds.
+fn fill_idle_holes(cut: &mut [Polygon], metal: &Polygon, rule: &LeftoverRule) -> f64 {
+    let boxes: Vec<Bounds> = cut.iter().map(Polygon::bounds).collect();
+    let flaws: Vec<Bounds> = metal.holes.iter().map(|hole| Bounds::of(hole.iter().copied())).collect();
+    let mut order: Vec<usize> = (0..cut.len()).collect();
+    order.sort_by(|&a, &b| boxes[a].min.x.total_cmp(&boxes[b].min.x));
+    let mut guests: Vec<Vec<Bounds>> = vec![Vec::new(); cut.len()];
+    for (position, &first) in order.iter().enumerate() {
+        for &second in order[position + 1..].iter().take_while(|&&other| boxes[other].min.x <= boxes[first].max.x) {
+            if boxes[first].intersects(boxes[second]) {
+                guests[first].push(boxes[second]);
+                guests[second].push(boxes[first]);
+            }
+        }
+    }
+    let mut filled = 0.0;
+    for (polygon, guests) in cut.iter_mut().zip(&guests) {
+        polygon.holes.retain(|hole| {
+            let bounds = Bounds::of(hole.iter().copied());
+            let is_used = guests.iter().chain(&flaws).any(|other| other.intersects(bounds));
+            let stays = is_used || may_hold(bounds, 0.0, rule);
+            if !stays {
+                filled += Polygon::new(hole.clone(), Vec::new()).area();
+            }
+            stays
+        });
+    }
+    filled
+}
+
+/// The pieces of a sheet that hold the smallest rectangle worth keeping, tongues and necks trimmed off.
+///
+/// `taken` lies on no leftover; `cleared` is what parts take and half a neck around it.
+fn keepable(
+    metal: &Polygon,
+    taken: &[Polygon],
+    mut cleared: Vec<Polygon>,
+    damage: &[Polygon],
+    rule: &LeftoverRule,
+) -> Result<Vec<Leftover>, BooleanError> {
     // What survives an inset by half the neck is wide enough; grown again it covers its piece up to the corners (a
-    // square corner lies √2 insets from the core) and reaches only a little way into the necks, where it ends.
-    if reach <= 0.0 {
-        return Ok(metal.iter().cloned().filter_map(|piece| worth_keeping(piece, rule)).collect());
-    }
-    let may_hold = |polygon: &Polygon, margin: f64| {
-        let bounds = polygon.bounds();
-        let (long, short) = (bounds.width().max(bounds.height()), bounds.width().min(bounds.height()));
-        // A rectangle lying askew reaches farther, but not less, than its own shorter side both ways.
-        long.hypot(short) + margin >= rule.length.hypot(rule.width) && short + margin >= rule.width
-    };
-    // Where exactly a neck ends does not matter, and a skeleton has hundreds of corners: the cores are found on a
-    // rougher outline, and what is kept is cut from the true one.
+    // square corner lies √2 insets from the core) and reaches only a little way into the necks, where it ends. Where
+    // exactly does not matter: the cores are found on rougher outlines, and what is kept is cut from the true ones.
+    let reach = rule.neck / 2.0;
     let rough = NECK_ACCURACY * reach;
-    let held: Vec<Polygon> = metal.iter().filter(|piece| may_hold(piece, 0.0)).cloned().collect();
-    let mut cores = Vec::new();
-    for piece in simplified(&held, rough)? {
-        cores.extend(offset(&[piece], -reach, rough)?);
-    }
-    cores.retain(|core| may_hold(core, 2.0 * (reach * std::f64::consts::SQRT_2 + 2.0 * rough)));
+    let inner = offset(std::slice::from_ref(metal), -reach, rough)?;
+    cleared.extend(offset(damage, reach, rough)?);
+    let mut cores = difference(&inner, &united(cleared)?)?;
+    // Both roundings may have taken the core back a little more than half a neck.
+    let back = std::f64::consts::SQRT_2 * (reach + 2.0 * rough) + rough;
+    cores.retain(|core| may_hold(core.bounds(), 2.0 * back, rule));
     cores.sort_by(|a, b| b.area().total_cmp(&a.area()));
+    let mut taken = taken.to_vec();
     let mut leftovers = Vec::new();
-    let mut free = held;
     for core in cores {
-        let grown = offset(&simplified(&[core], rough)?, reach * std::f64::consts::SQRT_2 + rough, rough)?;
+        let grown = offset(&simplified(&[core], rough)?, back, rough)?;
+        let on_metal = intersection(&grown, std::slice::from_ref(metal))?;
         // Grown over a slot, a core may touch metal beyond it: its own piece is the largest.
-        let piece = intersection(&grown, &free)?.into_iter().max_by(|a, b| a.area().total_cmp(&b.area()));
-        let Some(leftover) = piece.and_then(|piece| worth_keeping(piece, rule)) else { continue };
+        let piece = one(difference(&on_metal, &taken)?);
+        let Some(leftover) = worth_keeping(piece, rule) else { continue };
         // Two cores may share the neck between them, which goes to the larger.
-        free = difference(&free, std::slice::from_ref(&leftover.outline))?;
+        taken.push(leftover.outline.clone());
         leftovers.push(leftover);
     }
     Ok(leftovers)
+}
+
+/// The union of polygons, in pairs of ever larger groups of neighbours: what lies under many is out of the way before it
+/// costs.
+fn united(mut polygons: Vec<Polygon>) -> Result<Vec<Polygon>, BooleanError> {
+    const FEW: usize = 8;
+    if polygons.len() <= FEW {
+        return union(&polygons);
+    }
+    let bounds = polygons.iter().fold(Bounds::EMPTY, |all, polygon| all.union(polygon.bounds()));
+    let is_wide = bounds.width() >= bounds.height();
+    let place = |polygon: &Polygon| if is_wide { polygon.bounds().center().x } else { polygon.bounds().center().y };
+    polygons.sort_by(|a, b| place(a).total_cmp(&place(b)));
+    let rest = polygons.split_off(polygons.len() / 2);
+    let mut both = united(polygons)?;
+    both.append(&mut united(rest)?);
+    union(&both)
 }
 
 fn worth_keeping(outline: Polygon, rule: &LeftoverRule) -> Option<Leftover> {

@@ -17,7 +17,7 @@ mod part;
 mod plan;
 mod sheet;
 
-pub use certificate::{Certificate, Obstacle, SheetProof, Violation, certify};
+pub use certificate::{Certificate, Obstacle, SheetProof, Violation, certify, certify_figures};
 pub use clearances::{Clearances, ClearancesError};
 pub use figures::{PartFigures, PlanFigures, SheetFigures};
 pub use job::{Job, JobError};

@@ -3,7 +3,7 @@
 use dropwise_geometry::BooleanError;
 use thiserror::Error;
 
-use crate::{Certificate, Job, Layout, Money, PlanFigures, Violation, certify};
+use crate::{Certificate, Job, Layout, Money, PlanFigures, Violation, certify, certify_figures};
 
 /// Why a layout makes no plan.
 #[derive(Clone, Debug, PartialEq, Error)]
@@ -55,7 +55,7 @@ pub struct Provenance {
 }
 
 impl Plan {
-    /// Proves a layout and works out its figures.
+    /// Proves a layout, works out its figures and proves those.
     ///
     /// # Errors
     /// All violations found, when the layout is not valid for the job; [`PlanError::BelowBound`] when it costs less than the
@@ -63,6 +63,7 @@ impl Plan {
     pub fn new(job: &Job, layout: Layout, provenance: Provenance) -> Result<Self, PlanError> {
         let certificate = certify(job, &layout).map_err(PlanError::Invalid)?;
         let figures = PlanFigures::of(job, &layout)?;
+        certify_figures(job, &layout, &figures).map_err(PlanError::Invalid)?;
         if let Some(bound) = provenance.lower_bound.map(Money::from_coins)
             && figures.material_cost < bound
         {

@@ -94,3 +94,29 @@ fn numbers_that_are_none_are_refused() {
 fn words_about_a_plan_do_not_bear_on_it() {
     assert!(rebuilt(&with("/unplaced/0/in_words", json!("too big"))).is_ok());
 }
+
+/// Made by an engine that lost a hole which touched the sheet's edge in one point: the leftover lies over placement 3.
+#[test]
+fn a_leftover_over_a_part_is_refused_and_not_made_again() {
+    let document = PlanDocument::read(include_str!("fixtures/leftover-over-part.plan.json")).unwrap();
+    let faults = rebuilt(&document).unwrap_err();
+    assert!(faults.iter().any(|fault| fault.to_string().contains("leftover")), "{faults:#?}");
+
+    let mut builder = Builder { faults: Vec::new() };
+    let loaded = builder.job(&document, Path::new("plan.json")).unwrap();
+    let plan = Plan::new(&loaded.job, document.layout(), Provenance::default()).unwrap();
+    let largest = |figures: &dropwise_model::PlanFigures| figures.sheets[0].leftovers[0].area;
+    // By another library: 57518.6 mm², where the document says 60734.8.
+    assert!((largest(plan.figures()) - 57518.6).abs() < 10.0, "{}", largest(plan.figures()));
+
+    let mut figures = plan.figures().clone();
+    let entry = &document.sheets[0].leftovers[0];
+    let ring = |points: &Vec<[f64; 2]>| points.iter().map(|&[x, y]| Point::new(x, y)).collect::<Vec<_>>();
+    let claimed = dropwise_geometry::Polygon::new(ring(&entry.outline), entry.holes.iter().map(ring).collect());
+    figures.sheets[0].leftovers[0].outline = claimed;
+    let violations = dropwise_model::certify_figures(&loaded.job, plan.layout(), &figures).unwrap_err();
+    let is_told = |violation: &dropwise_model::Violation| {
+        matches!(violation, dropwise_model::Violation::LeftoverOnPart { placement: 3, .. })
+    };
+    assert!(violations.iter().any(is_told), "{violations:#?}");
+}

@@ -249,6 +249,82 @@ pub enum Violation {
         /// The web.
         wanted: f64,
     },
+    /// Figures of more or fewer sheets than the layout has.
+    #[error("figures are of {found} sheets, but {wanted} are used")]
+    OtherSheets {
+        /// Sheets of the figures.
+        found: usize,
+        /// Sheets of the layout.
+        wanted: usize,
+    },
+    /// A leftover that sticks out of its sheet.
+    #[error("leftover {leftover} of sheet {on} reaches {by} mm out of the sheet at ({}, {})", .at.x, .at.y)]
+    LeftoverOffSheet {
+        /// Sheet of the layout.
+        on: usize,
+        /// Which leftover.
+        leftover: usize,
+        /// By how much, mm.
+        by: f64,
+        /// Where.
+        at: Point,
+    },
+    /// A leftover over a hole or damage of its sheet.
+    #[error("leftover {leftover} of sheet {on} lies {by} mm deep on {obstacle} at ({}, {})", .at.x, .at.y)]
+    LeftoverOnObstacle {
+        /// Sheet of the layout.
+        on: usize,
+        /// Which leftover.
+        leftover: usize,
+        /// On what.
+        obstacle: Obstacle,
+        /// By how much, mm.
+        by: f64,
+        /// Where.
+        at: Point,
+    },
+    /// A leftover on a part, or within the cut around it.
+    #[error("leftover {leftover} of sheet {on} is {found} mm from placement {placement}, the cut is {wanted} mm wide")]
+    LeftoverOnPart {
+        /// Sheet of the layout.
+        on: usize,
+        /// Which leftover.
+        leftover: usize,
+        /// Which placement.
+        placement: usize,
+        /// Their distance, mm; zero where they overlap.
+        found: f64,
+        /// Width of the cut, mm.
+        wanted: f64,
+    },
+    /// Two leftovers that share metal.
+    #[error("leftovers {first} and {second} of sheet {on} overlap by {by} mm at ({}, {})", .at.x, .at.y)]
+    LeftoversOverlap {
+        /// Sheet of the layout.
+        on: usize,
+        /// One leftover.
+        first: usize,
+        /// The other.
+        second: usize,
+        /// By how much, mm.
+        by: f64,
+        /// Where.
+        at: Point,
+    },
+    /// An area that a second derivation does not find.
+    #[error("the {area} area of sheet {on} is given as {found} mm², but is {derived} mm² within {tolerance}")]
+    AreaOff {
+        /// Sheet of the layout.
+        on: usize,
+        /// Which of the five areas.
+        area: &'static str,
+        /// What the figures say, mm².
+        found: f64,
+        /// What the second derivation says, mm².
+        derived: f64,
+        /// By how much they may differ, mm².
+        tolerance: f64,
+    },
 }
 
 fn nearest_turn(nearest: Option<f64>) -> String {

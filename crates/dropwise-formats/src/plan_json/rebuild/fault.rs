@@ -79,7 +79,11 @@ pub(super) fn not_valid(violation: Violation, document: &PlanDocument) -> PlanFa
         | Violation::UnexpectedLength { on, .. }
         | Violation::LengthNotSold { on, .. }
         | Violation::LengthTooShort { on, .. }
-        | Violation::LengthTooLong { on, .. } => (Some(*on), Vec::new()),
+        | Violation::LengthTooLong { on, .. }
+        | Violation::LeftoverOffSheet { on, .. }
+        | Violation::LeftoverOnObstacle { on, .. }
+        | Violation::LeftoversOverlap { on, .. }
+        | Violation::AreaOff { on, .. } => (Some(*on), Vec::new()),
         Violation::UnknownPart { on, placement, .. }
         | Violation::NotFinite { on, placement }
         | Violation::WrongClass { on, placement, .. }
@@ -88,7 +92,8 @@ pub(super) fn not_valid(violation: Violation, document: &PlanDocument) -> PlanFa
         | Violation::OutsideSheet { on, placement, .. }
         | Violation::TooCloseToEdge { on, placement, .. }
         | Violation::OnObstacle { on, placement, .. }
-        | Violation::TooCloseToObstacle { on, placement, .. } => (Some(*on), vec![*placement]),
+        | Violation::TooCloseToObstacle { on, placement, .. }
+        | Violation::LeftoverOnPart { on, placement, .. } => (Some(*on), vec![*placement]),
         Violation::Overlap { on, first, second, .. } | Violation::TooClose { on, first, second, .. } => {
             (Some(*on), vec![*first, *second])
         }
