@@ -111,7 +111,7 @@ fn replayed(log: &StockLog) -> Vec<StockSheet> {
 
 proptest! {
     // A failing case is printed and becomes a test of its own; no file beside the tests keeps it.
-    #![proptest_config(ProptestConfig { cases: 48, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 48, ..ProptestConfig::default() })]
 
     #[test]
     fn the_present_follows_from_the_events(deeds in prop::collection::vec(deed(), 1..40)) {

@@ -78,12 +78,12 @@ impl PlanDocument {
 }
 
 /// Reads entry after entry and collects what is wrong.
-struct Builder {
-    faults: Vec<PlanFault>,
+pub(super) struct Builder {
+    pub(super) faults: Vec<PlanFault>,
 }
 
 impl Builder {
-    fn job(&mut self, document: &PlanDocument, path: &Path) -> Option<LoadedJob> {
+    pub(super) fn job(&mut self, document: &PlanDocument, path: &Path) -> Option<LoadedJob> {
         let entry = &document.job;
         if document.stock.is_empty() && !document.sheets.is_empty() {
             self.faults.push(PlanFault { place: "stock".to_owned(), kind: PlanFaultKind::Older });

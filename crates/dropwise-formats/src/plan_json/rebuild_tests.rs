@@ -2,8 +2,11 @@
 
 use std::path::Path;
 
+use dropwise_geometry::{Point, Polygon};
+use dropwise_model::{Plan, PlanFigures, Provenance, Violation, certify_figures};
 use serde_json::{Value, json};
 
+use super::rebuild::Builder;
 use super::tests::{document, sample};
 use super::*;
 
@@ -105,18 +108,16 @@ fn a_leftover_over_a_part_is_refused_and_not_made_again() {
     let mut builder = Builder { faults: Vec::new() };
     let loaded = builder.job(&document, Path::new("plan.json")).unwrap();
     let plan = Plan::new(&loaded.job, document.layout(), Provenance::default()).unwrap();
-    let largest = |figures: &dropwise_model::PlanFigures| figures.sheets[0].leftovers[0].area;
+    let largest = |figures: &PlanFigures| figures.sheets[0].leftovers[0].area;
     // By another library: 57518.6 mm², where the document says 60734.8.
     assert!((largest(plan.figures()) - 57518.6).abs() < 10.0, "{}", largest(plan.figures()));
 
     let mut figures = plan.figures().clone();
     let entry = &document.sheets[0].leftovers[0];
     let ring = |points: &Vec<[f64; 2]>| points.iter().map(|&[x, y]| Point::new(x, y)).collect::<Vec<_>>();
-    let claimed = dropwise_geometry::Polygon::new(ring(&entry.outline), entry.holes.iter().map(ring).collect());
+    let claimed = Polygon::new(ring(&entry.outline), entry.holes.iter().map(ring).collect());
     figures.sheets[0].leftovers[0].outline = claimed;
-    let violations = dropwise_model::certify_figures(&loaded.job, plan.layout(), &figures).unwrap_err();
-    let is_told = |violation: &dropwise_model::Violation| {
-        matches!(violation, dropwise_model::Violation::LeftoverOnPart { placement: 3, .. })
-    };
+    let violations = certify_figures(&loaded.job, plan.layout(), &figures).unwrap_err();
+    let is_told = |violation: &Violation| matches!(violation, Violation::LeftoverOnPart { placement: 3, .. });
     assert!(violations.iter().any(is_told), "{violations:#?}");
 }

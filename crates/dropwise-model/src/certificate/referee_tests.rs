@@ -156,7 +156,7 @@ fn any_place() -> impl Strategy<Value = Isometry> {
 fn the_certificate_agrees_with_an_independent_library_on_random_layouts() {
     let strategy = (prop::collection::vec((any_part(), any_place()), 2..6), 0.0..6.0f64, 0.0..6.0f64);
     let counts = std::cell::Cell::new([0usize; 4]);
-    let mut runner = TestRunner::new(Config { failure_persistence: None, ..Config::with_cases(150) });
+    let mut runner = TestRunner::new(Config { source_file: Some(file!()), ..Config::with_cases(150) });
     let outcome = runner.run(&strategy, |(parts, web, margin)| {
         let sheet = drop_of_many_troubles();
         let shapes: Vec<Shape> = parts.iter().map(|(shape, _)| shape.clone()).collect();
@@ -253,7 +253,7 @@ fn shapes_cut_from_one_another_by_an_independent_library_fit_together() {
     // A random part cut out of a plate by the referee: both pieces share the whole cut, and must be accepted as
     // touching; with one of them moved by a few hundredths, refused.
     let strategy = (any_part(), 0.0..360.0f64, 0.0..360.0f64, -30.0..30.0f64, -30.0..30.0f64);
-    let mut runner = TestRunner::new(Config { failure_persistence: None, ..Config::with_cases(100) });
+    let mut runner = TestRunner::new(Config { source_file: Some(file!()), ..Config::with_cases(100) });
     let decided = std::cell::Cell::new(0);
     let outcome = runner.run(&strategy, |(part, turn, push, x, y)| {
         let polygon = referee_polygon(&part.transformed(Isometry::new(false, turn, x, y)));

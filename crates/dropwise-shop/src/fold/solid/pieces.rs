@@ -48,8 +48,10 @@ pub(super) fn metal(flat: &Unfolding, folded: &Folded, shrunk: f64) -> Vec<Metal
     let cut = flat.shape.flatten(CUT_CHORD, Side::Shrink);
     let heights = [shrunk, flat.thickness - shrunk];
     let of_region = |region: Polygon| -> Vec<Polygon> {
-        let metal = intersection(&[region], std::slice::from_ref(&cut));
-        if shrunk > 0.0 { offset(&metal, -shrunk, CUT_CHORD) } else { metal }
+        // Where a boolean operation cannot be trusted there is too much metal: a fault too many is told, none is missed.
+        let region = [region];
+        let metal = intersection(&region, std::slice::from_ref(&cut)).unwrap_or_else(|_| region.to_vec());
+        if shrunk > 0.0 { offset(&metal, -shrunk, CUT_CHORD).unwrap_or(metal) } else { metal }
     };
     let faces = flat.faces.iter().enumerate().map(|(index, face)| {
         let region = Polygon::new(face.region.exterior().flatten(CUT_CHORD, Side::Grow), Vec::new());
@@ -80,7 +82,9 @@ pub(super) fn metal(flat: &Unfolding, folded: &Folded, shrunk: f64) -> Vec<Metal
                 let (from, to) = (on_line(low), on_line(high));
                 from + (to - from) * ((across / allowance - low) / (high - low))
             };
-            intersection(&left, &[region])
+            let region = [region];
+            intersection(&left, &region)
+                .unwrap_or_else(|_| region.to_vec())
                 .iter()
                 .flat_map(|piece| prisms(piece, frame, heights, &place))
                 .collect::<Vec<_>>()
