@@ -33,6 +33,7 @@ mod json_tree;
 mod nearest;
 mod one_sheet;
 mod rack;
+mod slips;
 mod structure;
 mod toml_tree;
 mod tree;

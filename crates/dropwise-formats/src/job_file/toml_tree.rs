@@ -21,7 +21,10 @@ pub(super) fn parse(text: &str) -> Result<Node, SyntaxFaults> {
             let (line, _) = lines.place(text, span.start);
             // One slip often upsets the parser several times over; the first of a line tells the tale.
             if faults.iter().all(|(other, _)| lines.place(text, other.start).0 != line) {
-                let message = format!("this is not TOML: {}", error.message().replace('\n', ", "));
+                let mut message = format!("this is not TOML: {}", error.message().replace('\n', ", "));
+                if let Some(instead) = line_at(text, span.start).and_then(super::slips::line_to_write) {
+                    message.push_str(&format!(". Write {instead}"));
+                }
                 faults.push((span, Fault::Syntax { message }));
             }
             if faults.len() == 20 {
@@ -34,6 +37,12 @@ pub(super) fn parse(text: &str) -> Result<Node, SyntaxFaults> {
     let span = table.span();
     let root = table_node(span, table.get_ref(), &mut faults);
     if faults.is_empty() { Ok(root) } else { Err(faults) }
+}
+
+/// The line that holds a place, without its end.
+fn line_at(text: &str, offset: usize) -> Option<&str> {
+    let start = text.get(..offset)?.rfind('\n').map_or(0, |at| at + 1);
+    text[start..].lines().next()
 }
 
 /// Where the first line begins that says anything, if none of those that do could belong to TOML: no line sets a key or opens

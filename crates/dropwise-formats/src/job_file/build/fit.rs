@@ -1,6 +1,7 @@
 //! Parts that look as if they fit on no sheet: a slip worth telling before the search.
 
-use dropwise_model::{Job, Part, Sheet};
+use dropwise_geometry::Isometry;
+use dropwise_model::{Job, Part, Sheet, Turns};
 
 use super::context::Context;
 use super::part::PartDetail;
@@ -51,20 +52,61 @@ fn misfit(context: &Context<'_>, job: &Job, part: &Part) -> Option<String> {
         long + margin <= sheet_long && short + margin <= sheet_short
     };
     if sheets.iter().any(|sheet| fits(&sheet)) {
-        return None;
+        return against_the_grain(context, job, part, &sheets);
     }
     let largest = sheets.iter().max_by(|a, b| a.shape.area().total_cmp(&b.shape.area()))?;
     let (sheet_long, sheet_short) = sides(largest.shape.bounds());
     let show = |millimetres| context.show(millimetres);
+    // Millimetres taken for inches, or the other way round, are the usual slip.
+    let (factor, other) = if context.unit.is_metric() { (25.4, "in") } else { (1.0 / 25.4, "mm") };
+    let would_fit = long * factor + margin <= sheet_long && short * factor + margin <= sheet_short;
+    let is_meant = would_fit && long * factor > margin.max(1.0);
+    let cure = match is_meant {
+        true => {
+            let number = |millimetres: f64| show(millimetres).split(' ').next().unwrap_or_default().to_owned();
+            let (long, short) = (number(long), number(short));
+            format!("If these are {other}, write \"{long} {other}\" and \"{short} {other}\"; else add a larger sheet")
+        }
+        false => "Check its unit, or add a larger sheet".to_owned(),
+    };
     Some(format!(
         "is {} x {}; with the edge margin of {} on both sides that is more than any sheet of {} offers (the largest is {} \
-         x {}). Check its unit, or add a larger sheet",
+         x {}). {cure}",
         show(long),
         show(short),
         show(margin / 2.0),
         part.class,
         show(sheet_long),
         show(sheet_short)
+    ))
+}
+
+/// What to say of a part that its grain keeps off every sheet although it would fit the other way round.
+fn against_the_grain(context: &Context<'_>, job: &Job, part: &Part, sheets: &[&Sheet]) -> Option<String> {
+    let Turns::Grain { along_deg } = part.turns else { return None };
+    let margin = 2.0 * job.clearances().margin();
+    let fits = |sheet: &Sheet, turn: f64| {
+        let turned = part.shape.transformed(Isometry::new(false, turn, 0.0, 0.0)).bounds();
+        let room = sheet.shape.bounds();
+        turned.width() + margin <= room.width() && turned.height() + margin <= room.height()
+    };
+    let with_grain: Vec<(&Sheet, f64)> =
+        sheets.iter().filter_map(|&sheet| Some((sheet, sheet.grain_deg? - along_deg))).collect();
+    if with_grain.is_empty() || with_grain.iter().any(|&(sheet, turn)| fits(sheet, turn)) {
+        return None;
+    }
+    let (sheet, _) = with_grain.into_iter().find(|&(sheet, turn)| fits(sheet, turn + 90.0))?;
+    let (bounds, room) = (part.shape.bounds(), sheet.shape.bounds());
+    let show = |millimetres| context.show(millimetres);
+    Some(format!(
+        "is held to the grain, {} along x and {} along y, and so lies on no sheet (`{}` is {} x {}). If width and height \
+         were swapped, swap them; if the grain may run the other way, write turns = {{ grain = {} }}",
+        show(bounds.width()),
+        show(bounds.height()),
+        sheet.name,
+        show(room.width()),
+        show(room.height()),
+        (along_deg + 90.0).rem_euclid(180.0)
     ))
 }
 

@@ -1,6 +1,6 @@
 //! Sheets measured with a tape.
 
-use dropwise_geometry::{Shape, TapeError, outline_from_tape};
+use dropwise_geometry::{Outline, Point, Shape, TapeError, outline_from_tape};
 
 use super::context::At;
 use super::outline::both;
@@ -8,6 +8,19 @@ use crate::job_file::types::Tape;
 
 /// A misclosure above this is more than a tape read with care leaves, mm: common practice, no source.
 const CARELESS: f64 = 3.0;
+
+/// The angles at the corners of an outline of straight sides, in order: `90°, 88°, 93°, 89°`.
+fn corner_angles(outline: &Outline) -> String {
+    let corners: Vec<Point> = outline.vertices().iter().map(|vertex| vertex.point).collect();
+    let count = corners.len();
+    let angles = (0..count).map(|i| {
+        let (before, here, after) = (corners[(i + count - 1) % count], corners[i], corners[(i + 1) % count]);
+        let (back, on) = (before - here, after - here);
+        let angle = on.cross(back).atan2(on.dot(back)).to_degrees().rem_euclid(360.0);
+        format!("{angle:.0}°")
+    });
+    angles.collect::<Vec<_>>().join(", ")
+}
 
 /// The outline that sides and diagonals make. How well they close is told in a note.
 pub(super) fn tape_outline(at: &At<'_>, keys: &Tape) -> Option<Shape> {
@@ -56,9 +69,11 @@ pub(super) fn tape_outline(at: &At<'_>, keys: &Tape) -> Option<Shape> {
             let misclosure = taped.misclosure() * unit;
             let context = at.context;
             if taped.surplus == 0 {
-                at.note(
-                    "no length is measured twice over, so a misread one goes unseen. One more diagonal would check it",
-                );
+                at.note(format!(
+                    "no length is measured twice over, so a misread one goes unseen: its corners come out at {}. Is it so? \
+                     One more diagonal would check it",
+                    corner_angles(&taped.outline)
+                ));
             } else {
                 let text = format!(
                     "the tape closes within {}; {} fits least: measured {}, {} in the outline",
