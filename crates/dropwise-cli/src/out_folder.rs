@@ -106,8 +106,8 @@ fn write_in(path: &Path, bytes: &[u8]) -> io::Result<()> {
 
 /// What the system said, without the name of the draft: nobody knows it.
 fn without_draft(error: io::Error) -> io::Error {
-    match error.get_ref().and_then(|error| error.source()) {
-        Some(said) => io::Error::new(error.kind(), said.to_string()),
+    match error.to_string().split_once(" at path ") {
+        Some((said, _)) => io::Error::new(error.kind(), said.to_owned()),
         None => error,
     }
 }

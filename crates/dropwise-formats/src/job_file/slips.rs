@@ -8,7 +8,12 @@ pub(super) fn line_to_write(line: &str) -> Option<String> {
     let mut rest = line;
     let mut taken = 0;
     while let Some(equals) = rest.find('=') {
-        let key = key_before(&line[..taken + equals]);
+        let before = &line[..taken + equals];
+        // Behind a remark, or within a text, nothing is set.
+        if before.contains('#') || before.matches('"').count() % 2 == 1 {
+            return None;
+        }
+        let key = key_before(before);
         let value = rest[equals + 1..].trim_start();
         if value.starts_with('#') {
             return None;
@@ -24,9 +29,7 @@ pub(super) fn line_to_write(line: &str) -> Option<String> {
 
 /// The bare key at the end of a text.
 fn key_before(text: &str) -> &str {
-    let text = text.trim_end();
-    let start = text.rfind(|c: char| !(c.is_ascii_alphanumeric() || c == '_')).map_or(0, |at| at + 1);
-    &text[start..]
+    text.trim_end().rsplit(|c: char| !(c.is_ascii_alphanumeric() || c == '_')).next().unwrap_or_default()
 }
 
 /// What to write instead of a value that begins here.
@@ -59,7 +62,7 @@ fn is_length_or_gauge(value: &str) -> bool {
     let lower = value.to_ascii_lowercase();
     let gauge = ["gauge", "gage", "ga"].iter().find_map(|word| lower.strip_suffix(word));
     let is_gauge = gauge.is_some_and(|number| number.trim().parse::<u32>().is_ok());
-    is_gauge || parse_length(value, Unit::Millimetre).is_ok()
+    is_gauge || parse_length(value, Unit::Inch).is_ok()
 }
 
 fn quoted(value: &str) -> String {

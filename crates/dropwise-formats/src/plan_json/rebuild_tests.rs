@@ -109,8 +109,10 @@ fn a_leftover_over_a_part_is_refused_and_not_made_again() {
     let loaded = builder.job(&document, Path::new("plan.json")).unwrap();
     let plan = Plan::new(&loaded.job, document.layout(), Provenance::default()).unwrap();
     let largest = |figures: &PlanFigures| figures.sheets[0].leftovers[0].area;
-    // By another library: 57518.6 mm², where the document says 60734.8.
-    assert!((largest(plan.figures()) - 57518.6).abs() < 10.0, "{}", largest(plan.figures()));
+    // By another library: 57518.6 mm², where the document says 60734.8. Chords cut at most 0.05 mm off along the 1.3 m of
+    // arcs around it, and never add anything.
+    let area = largest(plan.figures());
+    assert!(area < 57518.7 && area > 57518.6 - 0.05 * 1300.0, "{area}");
 
     let mut figures = plan.figures().clone();
     let entry = &document.sheets[0].leftovers[0];

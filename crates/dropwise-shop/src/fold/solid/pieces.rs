@@ -99,7 +99,10 @@ pub(crate) fn flat_plates(flat: &Unfolding, face: usize, shrunk: f64) -> Vec<[Po
     let face = &flat.faces[face];
     let region = Polygon::new(face.region.exterior().flatten(CUT_CHORD, Side::Grow), Vec::new());
     let cut = Polygon::new(flat.shape.exterior().flatten(CUT_CHORD, Side::Shrink), Vec::new());
-    let left = offset(&intersection(&[region], &[cut]), -shrunk, CUT_CHORD);
+    let region = [region];
+    // What cannot be worked out counts as metal: that may report a clash too much, never one too few.
+    let metal = intersection(&region, &[cut]).unwrap_or_else(|_| region.to_vec());
+    let left = offset(&metal, -shrunk, CUT_CHORD).unwrap_or(metal);
     left.iter().flat_map(|polygon| trapezoids(polygon, face.frame)).collect()
 }
 
