@@ -38,7 +38,8 @@ pub(super) fn clashes(overlaps: &[SelfOverlap], view: &View) -> Vec<Vec<Polygon>
             Polygon::new(convex_hull(&points), Vec::new())
         };
         let hulls: Vec<Polygon> = overlap.bodies.iter().map(hull).collect();
-        union(&hulls)
+        // Hulls drawn one by one show the same place, with lines between them.
+        union(&hulls).unwrap_or(hulls)
     };
     overlaps.iter().map(seen).collect()
 }
@@ -77,7 +78,9 @@ pub(super) fn worked(
                 .collect()
         };
         let disc = Polygon::new(circle(ring.diameter, skin), Vec::new());
-        let seen = intersection(&one.regions, &[disc]);
+        let disc = [disc];
+        // The whole disc, where what hides it cannot be worked out: the place is what counts.
+        let seen = intersection(&one.regions, &disc).unwrap_or_else(|_| disc.to_vec());
         let stroke = format!(r##" stroke="#222" stroke-width="{}""##, canvas.paper_length(THIN));
         let data: String = seen.iter().map(|region| path(region.rings().map(<[Point]>::to_vec), &place)).collect();
         canvas.fill(&data, if ring.rise == 0.0 { "#9a9a9a" } else { "#bdbdbd" }, &stroke);
