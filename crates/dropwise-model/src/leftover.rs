@@ -1,6 +1,7 @@
 //! What goes back into the rack.
 
 use std::collections::HashMap;
+use std::collections::hash_map::Entry;
 
 use dropwise_geometry::{
     BooleanError, Bounds, Outline, Point, Polygon, Shape, Side, difference, intersection, largest_rectangle, offset,
@@ -65,11 +66,10 @@ struct Cut {
 
 impl Cuts {
     fn of(&mut self, job: &Job, part: usize) -> Result<&Cut, BooleanError> {
-        if !self.by_part.contains_key(&part) {
-            let cut = Cut::new(job, part)?;
-            self.by_part.insert(part, cut);
+        match self.by_part.entry(part) {
+            Entry::Occupied(known) => Ok(known.into_mut()),
+            Entry::Vacant(place) => Ok(place.insert(Cut::new(job, part)?)),
         }
-        Ok(&self.by_part[&part])
     }
 }
 
