@@ -701,8 +701,11 @@ const BENT: [Fault; 46] = [
     ),
 ];
 
+/// What a good part is called; its metal, thickness and process; what the shop file adds; its keys.
+type GoodPart = (&'static str, (&'static str, &'static str, &'static str), &'static str, &'static str);
+
 /// Parts that any of these shops makes. Notes may stand; no warning and no stop.
-const GOOD: [(&str, (&str, &str, &str), &str, &str); 25] = [
+const GOOD: [GoodPart; 25] = [
     ("a plate", LASER, "", ""),
     (
         "a plate with clearance holes",

@@ -46,11 +46,7 @@ pub(super) fn with_ids(text: &str, document: &Document<'_>, view: Option<[f64; 2
         let own = format!("{OWN_ID}{}", edits.len());
         match node.attribute_node("id") {
             // The first of two alike is what references mean.
-            Some(id) if !taken.insert(id.value()) => {
-                if needs_id(&node) {
-                    edits.push((id.range_value(), own));
-                }
-            }
+            Some(id) if !taken.insert(id.value()) && needs_id(&node) => edits.push((id.range_value(), own)),
             Some(_) => {}
             None if needs_id(&node) => {
                 edits.push(put_in(text, &node, "id", &own));

@@ -480,7 +480,7 @@ mod tests {
         let fingers = planned(&part, &Bender::usual_box_and_pan());
         assert_eq!(fingers.order, Order::Found, "{:?}", fingers.blocked);
         let set: f64 = fingers.steps[3].fingers.iter().sum();
-        assert!(set > 0.0 && set <= 196.0 && set >= 196.0 - 2.0 * LEFT_OUT, "{set}");
+        assert!((196.0 - 2.0 * LEFT_OUT..=196.0).contains(&set), "{set}");
         // Walls higher than the fingers reach the beam.
         let deep = planned(&tray(300.0, 200.0, 100.0, 1.0, 1.0), &Bender::usual_box_and_pan());
         assert_eq!(deep.order, Order::None);

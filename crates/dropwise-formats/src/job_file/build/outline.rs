@@ -176,8 +176,7 @@ fn notched(at: &At<'_>, keys: &types::Notched) -> Option<Base> {
         (2.0 * width + height, NotchPlace::TopLeft, (0.0, height)),
     ];
     plain.retain(|(_, place, _)| bites.iter().all(|bite| bite.place != *place));
-    let mut steps: Vec<(f64, Vec<(f64, f64, Corner)>)> =
-        plain.into_iter().map(|(order, _, (x, y))| (order, vec![(x, y, Corner::Sharp)])).collect();
+    let mut steps: Vec<_> = plain.into_iter().map(|(order, _, (x, y))| (order, vec![(x, y, Corner::Sharp)])).collect();
     steps.extend(bites.iter().map(|bite| (bite.order(width, height), bite.corners(width, height))));
     steps.sort_by(|a, b| a.0.total_cmp(&b.0));
     debug_assert!(lower_left_bite.is_none_or(|index| index == 0));

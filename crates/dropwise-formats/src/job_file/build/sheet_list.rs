@@ -83,8 +83,11 @@ fn row_sheets(
     Some(sheets.collect())
 }
 
+/// Outlines of pieces, the damage on each, and what is told of each drawing; the last may be shorter.
+type Outlines = (Vec<Shape>, Vec<Vec<Outline>>, Vec<Vec<Note>>);
+
 /// Outlines and damage of a row, whoever names its list. Numbers of a drawing that tells no unit are in that of the context.
-fn outlines_of(at: &At<'_>, row: &StockRow, folder: &Path) -> Option<(Vec<Shape>, Vec<Vec<Outline>>, Vec<Vec<Note>>)> {
+fn outlines_of(at: &At<'_>, row: &StockRow, folder: &Path) -> Option<Outlines> {
     let shapes = match &row.form {
         RowForm::Outlines { shapes, damage } => return Some((shapes.clone(), damage.clone(), Vec::new())),
         RowForm::Rectangle { length, width } => {
