@@ -135,7 +135,8 @@ fn leftovers_that_share_metal_are_found() {
 fn each_area_is_held_against_the_second_derivation() {
     let (job, layout) = scene(2.0, 20.0);
     let sound = PlanFigures::of(&job, &layout).unwrap();
-    let spoils: [(&str, fn(&mut crate::SheetFigures) -> &mut f64); 5] = [
+    type Spoil = fn(&mut crate::SheetFigures) -> &mut f64;
+    let spoils: [(&str, Spoil); 5] = [
         ("gross", |sheet| &mut sheet.gross_area),
         ("net", |sheet| &mut sheet.net_area),
         ("leftover", |sheet| &mut sheet.leftover_area),
