@@ -203,9 +203,9 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_thousand_jobs_have_sound_shapes_and_every_rule() {
+    fn jobs_have_sound_shapes_and_every_rule() {
         let mut seen = [0_u32; 16];
-        for seed in 0..1000 {
+        for seed in 0..3000 {
             let job = random_job(seed);
             for shape in job.parts().iter().map(|p| &p.shape).chain(job.sheets().iter().map(|s| &s.shape)) {
                 assert_eq!(shape.faults(), [], "seed {seed}");
@@ -239,6 +239,6 @@ mod tests {
                 *count += u32::from(has);
             }
         }
-        assert!(seen.iter().all(|&count| count >= 8), "rarely seen: {seen:?}");
+        assert!(seen.iter().all(|&count| count >= 20), "rarely seen: {seen:?}");
     }
 }

@@ -499,10 +499,11 @@ pub(super) fn tidy(steps: Vec<Step>) -> Outline {
         let count = kept.len();
         let (before, own, after) = (kept[(i + count - 1) % count], kept[i], kept[(i + 1) % count]);
         let (come, go) = (own.point - before.point, after.point - own.point);
+        // How far the corner lies off the straight line between its neighbours is what leaving it out moves.
         let runs_on = before.bulge == 0.0
             && own.bulge == 0.0
             && come.dot(go) > 0.0
-            && come.cross(go).abs() <= NOTHING * come.length().min(go.length());
+            && come.cross(go).abs() <= NOTHING * (come + go).length();
         if runs_on {
             kept.remove(i);
         } else {
