@@ -28,8 +28,8 @@
 //! grid, in each of the two runs: half a step's diagonal (0.71) for rounding, and the radius within which the engine
 //! pulls ends onto edges, which is one step and grows by √2 in each further pass; eight passes make 16, so 2 r = 32.
 //!
-//! On a sheet of 4 m with 100 m of edges the two are 0.05 and 0.012 mm². The largest imbalances seen are printed by
-//! `benches/src/bin/booleans.rs`.
+//! On a sheet of 4 m with 100 m of edges the two are 0.05 and 0.012 mm². `benches/src/bin/booleans.rs` counts
+//! wrong results and refusals on edges that coincide; `benches/RESULTS.md` has its figures.
 //!
 //! # Grids
 //! The first grid has a power of two for its step and the origin for a point, so that what lies on a coarser one lies

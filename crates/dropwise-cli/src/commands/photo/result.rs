@@ -17,7 +17,7 @@ use crate::out_folder::OutFile;
 use crate::text::wrapped;
 
 /// Said with every result.
-pub(crate) const CAUTION: &str = "Check a template from a photograph with a rule before cutting: measure two long sides and the distance of two holes on the thing itself.";
+pub(crate) const CAUTION: &str = "Look at the picture first: a shadow or a grain may have been taken for an edge, small holes may be missing, and spots may have been taken for holes. Then check the template with a rule before cutting: measure two long sides, every hole and the distance of two holes on the thing itself.";
 
 /// What was read, for people.
 pub(crate) fn page(reading: &Reading, unit: Unit, ink: Ink) -> String {
@@ -69,7 +69,11 @@ pub(crate) fn page(reading: &Reading, unit: Unit, ink: Ink) -> String {
             told.hole_centers, told.hole_diameters
         );
     }
-    page.push_str(&wrapped("  accuracy   ", 13, &format!("{text} (two standard deviations, from the fit)")));
+    page.push_str(&wrapped(
+        "  accuracy   ",
+        13,
+        &format!("{text}, if the edges found are those of the thing (two standard deviations, from the fit)"),
+    ));
     let (used, sigma) = reading.crossings;
     let text = format!(
         "{used} corners of the sheet, off by {sigma:.2} pixels; {:.2} mm a pixel; tilt {:.0}\u{b0}",
@@ -162,7 +166,7 @@ pub(crate) fn job_lines(reading: &Reading, name: &str) -> String {
         .collect();
     let disc = reading.outline.as_circle();
     let mut text = format!(
-        "# From a photograph; outline within {:.2} mm. Check it with a rule before cutting.\n\
+        "# From a photograph; outline within {:.2} mm if its edges were found. Check it with a rule before cutting.\n\
          # Add material, thickness and quantity. Lengths are in mm.\n[[parts]]\nname = {}\n",
         reading.accuracy.outline_worst,
         json!(name)
