@@ -88,8 +88,8 @@ pub(crate) struct Nest {
     pub(crate) job: PathBuf,
     /// Write the plan and its drawings to this folder
     ///
-    /// Written are `plan.json`, `report.html`, `overview.svg`, a `sheet-N.svg` for each sheet that is cut, and
-    /// `cut-sheets.pdf`. The folder is made if it is not there; files of these names are replaced. `dropwise draw DIR`
+    /// Written are `plan.json`, `report.html`, `overview.svg`, a `sheet-N.svg` for each sheet that is cut,
+    /// `cut-sheets.pdf`, and `bend-cards.pdf` where parts are bent. The folder is made if it is not there; files of these names are replaced. `dropwise draw DIR`
     /// adds templates at full size, mark-out tables, DXF and SVG for machines.
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
@@ -115,6 +115,11 @@ pub(crate) struct Nest {
     /// Cost, overlap and temperature over time, and how often each kind of move was tried and taken.
     #[arg(long, value_name = "FILE")]
     pub(crate) trace: Option<PathBuf>,
+    /// Print all tables and cautions, not only what is looked at first
+    ///
+    /// Each sheet by itself, measures and bends of every part, where metal and money go, and each caution in full.
+    #[arg(long, conflicts_with = "json")]
+    pub(crate) full: bool,
     /// Print the plan as JSON instead of the report
     ///
     /// One versioned document with everything in it; `dropwise schema plan` prints its structure.

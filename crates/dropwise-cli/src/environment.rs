@@ -28,6 +28,7 @@ pub struct Environment<'a> {
     variables: HashMap<String, String>,
     is_stdout_terminal: bool,
     is_stderr_terminal: bool,
+    columns: usize,
     interrupts: Interrupts,
     listens: bool,
 }
@@ -54,6 +55,7 @@ impl<'a> Environment<'a> {
             variables: HashMap::new(),
             is_stdout_terminal: false,
             is_stderr_terminal: false,
+            columns: crate::text::COLUMNS,
             interrupts: Interrupts::default(),
             listens: false,
         }
@@ -78,6 +80,8 @@ impl<'a> Environment<'a> {
                 .collect(),
             is_stdout_terminal: std::io::stdout().is_terminal(),
             is_stderr_terminal: std::io::stderr().is_terminal(),
+            columns: terminal_size::terminal_size()
+                .map_or(crate::text::COLUMNS, |(terminal_size::Width(columns), _)| usize::from(columns)),
             interrupts: Interrupts::default(),
             listens: true,
         }
@@ -95,6 +99,18 @@ impl<'a> Environment<'a> {
     pub fn with_terminals(mut self) -> Self {
         (self.is_stdout_terminal, self.is_stderr_terminal) = (true, true);
         self
+    }
+
+    /// With lines of so many columns.
+    #[must_use]
+    pub fn with_columns(mut self, columns: usize) -> Self {
+        self.columns = columns;
+        self
+    }
+
+    /// How many columns a line has room for.
+    pub(crate) fn columns(&self) -> usize {
+        self.columns
     }
 
     /// With somebody who answers questions, a line each.

@@ -54,6 +54,7 @@ pub use interrupts::Interrupts;
 /// ```
 pub fn run(arguments: impl IntoIterator<Item = impl Into<OsString>>, environment: &mut Environment<'_>) -> Exit {
     let arguments: Vec<OsString> = arguments.into_iter().map(Into::into).collect();
+    text::set_columns(environment.columns());
     match catch_unwind(AssertUnwindSafe(|| dispatch(arguments, environment))) {
         Ok(exit) => exit,
         Err(_) => {

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use dropwise_formats::{BentDetail, HoleWork, LoadedJob, PartDetail};
+use dropwise_formats::{BentDetail, HoleWork, LoadedJob, PartDetail, PlanDocument};
 use dropwise_model::Turns;
 use dropwise_shop::bend_plan::{BendJob, BendingPlan, HandPlan, Order, hand_plan, plan as plan_on};
 use dropwise_shop::check::{self, BentSubject, Finding, Severity, Subject, WorkedHole, gathered};
@@ -138,6 +138,14 @@ pub(crate) fn has_drilling(loaded: &LoadedJob, detail: &PartDetail) -> bool {
     let holes = loaded.shop.tools.holes.in_sheet(detail.thickness.millimetres());
     let is_drilled = |diameter| matches!(HoleMethod::choose(diameter, &holes), HoleMethod::Tool(_));
     detail.work.drilled_holes > 0 || is_by_hand && detail.holes.iter().any(|hole| is_drilled(hole.diameter))
+}
+
+/// Writes into a plan how each part is bent and what the checks say of it, so that pages drawn of the plan tell it too.
+pub(crate) fn tell_checks(document: &mut PlanDocument, loaded: &LoadedJob) {
+    for index in 0..loaded.job.parts().len() {
+        let checks = check_part(loaded, index, &loaded.shop);
+        document.tell(index, checks.plan.as_ref(), &checks.findings, loaded.unit);
+    }
 }
 
 /// What one piece of a part weighs, kg.

@@ -1,7 +1,7 @@
-//! A table of text that keeps to 80 columns.
+//! A table of text that keeps to the columns of the terminal.
 
 use crate::ink::Ink;
-use crate::text::{COLUMNS, shortened, width};
+use crate::text::{columns as wide, shortened, width};
 
 /// Columns between two columns of a table.
 const GAP: usize = 2;
@@ -57,7 +57,7 @@ impl Table {
             .collect();
         let figures: usize = widths.iter().skip(1).map(|width| width + GAP).sum();
         let longest = cells().map(|cells| width(&cells[0])).max().unwrap_or(0).max(width(&self.heading[0]));
-        widths[0] = longest.min(COLUMNS.saturating_sub(figures).max(SHORTEST_NAME));
+        widths[0] = longest.min(wide().saturating_sub(figures).max(SHORTEST_NAME));
 
         let mut page = String::new();
         let name = |text: &str| padded(&shortened(text, widths[0]), widths[0]);
@@ -133,7 +133,7 @@ lug     -
     #[test]
     fn long_names_give_way() {
         let page = page(&[&"x".repeat(200)], &["1"]);
-        assert!(page.lines().all(|line| width(line) <= COLUMNS), "{page}");
+        assert!(page.lines().all(|line| width(line) <= wide()), "{page}");
         assert!(page.contains('…'));
     }
 }

@@ -1,9 +1,25 @@
 //! Text on a terminal: how wide it is, and how it is cut and wrapped.
 
+use std::cell::Cell;
+
 use unicode_width::{UnicodeWidthChar as _, UnicodeWidthStr as _};
 
-/// Columns that every report keeps to.
+/// Columns of a line where nobody says how wide the terminal is.
 pub(crate) const COLUMNS: usize = 80;
+
+thread_local! {
+    static WIDE: Cell<usize> = const { Cell::new(COLUMNS) };
+}
+
+/// Columns that lines of this run may take.
+pub(crate) fn columns() -> usize {
+    WIDE.get()
+}
+
+/// Sets how many columns lines may take, within what can be read: 60 to 132.
+pub(crate) fn set_columns(columns: usize) {
+    WIDE.set(columns.clamp(60, 132));
+}
 
 /// Columns that a text takes on a terminal.
 pub(crate) fn width(text: &str) -> usize {
@@ -49,10 +65,10 @@ pub(crate) fn glued(text: &str) -> String {
     text.replace(' ', "\u{a0}")
 }
 
-/// A paragraph wrapped to [`COLUMNS`], each line ended: the first starts with `first`, the others with as many blanks as
+/// A paragraph wrapped to [`columns`], each line ended: the first starts with `first`, the others with as many blanks as
 /// `hang`. Words too long for a line are cut.
 pub(crate) fn wrapped(first: &str, hang: usize, text: &str) -> String {
-    wrapped_to(COLUMNS, first, hang, text)
+    wrapped_to(columns(), first, hang, text)
 }
 
 fn wrapped_to(columns: usize, first: &str, hang: usize, text: &str) -> String {

@@ -4,6 +4,7 @@
 //! its schema are generated. Reading back what was written gives the same document to the last bit. A document of a newer
 //! version is refused rather than half understood.
 
+mod bench;
 mod make;
 mod preface;
 mod reason;
@@ -17,6 +18,7 @@ pub mod types;
 use dropwise_geometry::Isometry;
 use dropwise_model::{Layout, Placement, Reason, SheetUse, Unplaced};
 use serde::Deserialize;
+use sha2::{Digest as _, Sha256};
 use thiserror::Error;
 
 pub use preface::{plan_reference, plan_schema};
@@ -87,6 +89,17 @@ impl PlanDocument {
         let mut text = serde_json::to_string_pretty(self).unwrap_or_default();
         text.push('\n');
         text
+    }
+
+    /// The plan's number: the first six hexadecimal digits of the SHA-256 of its text, which `sha256sum plan.json` gives
+    /// too. It stands on every page, so that pages of two plans are not mixed.
+    ///
+    /// # Source
+    /// FIPS 180-4.
+    #[must_use]
+    pub fn number(&self) -> String {
+        let digest = Sha256::digest(self.write().as_bytes());
+        digest.iter().take(3).map(|byte| format!("{byte:02x}")).collect()
     }
 
     /// Reads a document.

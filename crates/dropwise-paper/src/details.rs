@@ -1,7 +1,7 @@
 //! What pages say beyond the plan: bends, holes, and how lengths are written.
 
 use dropwise_geometry::{InchDivision, Isometry, Outline, Point, Shape, Unit, format_inch_fraction, format_length};
-use dropwise_shop::markout::{Datum, full_circle};
+use dropwise_shop::markout::{Datum, Grid, full_circle};
 
 /// A line along which a part is bent, in the coordinates of its shape.
 #[derive(Clone, Debug, PartialEq)]
@@ -53,23 +53,45 @@ pub struct HoleNote {
 pub struct LengthStyle {
     /// The job's own unit.
     pub unit: Unit,
-    /// Inches as fractions of the tape; `None` for decimals. Only for inches.
-    pub fraction: Option<InchDivision>,
+    /// What the tape shows, to which lengths are rounded; `None` for decimals of the unit.
+    pub grid: Option<Grid>,
 }
 
 impl LengthStyle {
     /// Decimals in a unit: millimetres to 0.1, inches to 0.001.
     #[must_use]
     pub const fn decimal(unit: Unit) -> Self {
-        Self { unit, fraction: None }
+        Self { unit, grid: None }
+    }
+
+    /// As a tape or rule shows lengths: the one rounding of all that is measured at the bench.
+    #[must_use]
+    pub const fn tape(grid: Grid) -> Self {
+        let unit = match grid {
+            Grid::Inch(_) => Unit::Inch,
+            Grid::HalfMillimetre => Unit::Millimetre,
+        };
+        Self { unit, grid: Some(grid) }
     }
 
     /// A length with its unit.
     pub(crate) fn with_unit(self, mm: f64) -> String {
-        match self.fraction {
-            Some(finest) if self.unit == Unit::Inch => format_inch_fraction(mm, finest),
-            _ => format_length(mm, self.unit),
+        match self.grid {
+            Some(grid) => grid.format(grid.read(mm)),
+            None => format_length(mm, self.unit),
         }
+    }
+
+    /// A length with its unit, as it is read off a tape or a scale.
+    #[must_use]
+    pub fn in_words(self, mm: f64) -> String {
+        self.with_unit(mm)
+    }
+
+    /// A size that a tool or a stock is known by, not rounded to a tape.
+    #[must_use]
+    pub fn in_trade(self, mm: f64) -> String {
+        self.tool_size(mm)
     }
 
     /// A length without its unit, for tables that say it in their heading.
@@ -101,14 +123,15 @@ impl LengthStyle {
 
     /// What rounding may take off or add, in words.
     pub(crate) fn rounding(self) -> String {
-        match (self.fraction, self.unit) {
-            (Some(finest), Unit::Inch) => {
-                let (division, half) = match finest {
-                    InchDivision::Sixteenths => ("1/16", "1/32"),
-                    InchDivision::ThirtySeconds => ("1/32", "1/64"),
-                    InchDivision::SixtyFourths => ("1/64", "1/128"),
+        match (self.grid, self.unit) {
+            (Some(grid), _) => {
+                let (step, bound) = match grid {
+                    Grid::Inch(InchDivision::SixtyFourths) => ("1/64 in", "1/128 in"),
+                    Grid::Inch(InchDivision::ThirtySeconds) => ("1/32 in", "1/64 in"),
+                    Grid::Inch(InchDivision::Sixteenths) => ("1/16 in", "1/32 in"),
+                    Grid::HalfMillimetre => ("0.5 mm", "0.25 mm"),
                 };
-                format!("lengths to the nearest {division} in: off by {half} in at most")
+                format!("lengths to the nearest {step}: off by {bound} at most")
             }
             (_, Unit::Inch) => "lengths to the nearest 0.001 in: off by 0.0005 in at most".to_owned(),
             (_, Unit::Foot) => "lengths to the nearest 0.0001 ft: off by 0.00005 ft at most".to_owned(),
@@ -227,12 +250,13 @@ mod tests {
 
     #[test]
     fn lengths_follow_their_style() {
-        let fraction = LengthStyle { unit: Unit::Inch, fraction: Some(InchDivision::SixtyFourths) };
+        let fraction = LengthStyle::tape(Grid::Inch(InchDivision::SixtyFourths));
         assert_eq!(fraction.with_unit(12.375 * 25.4), "12 3/8 in");
         assert_eq!(fraction.bare(12.375 * 25.4), "12 3/8");
         assert_eq!(LengthStyle::default().bare(12.34), "12.3");
         // 9/64 in stays what it is beside a tape of 32nds, and 7.2 mm is no 64th.
-        let tape = LengthStyle { unit: Unit::Inch, fraction: Some(InchDivision::ThirtySeconds) };
+        let tape = LengthStyle::tape(Grid::Inch(InchDivision::ThirtySeconds));
+        assert_eq!(LengthStyle::tape(Grid::HalfMillimetre).bare(12.34), "12.5");
         assert_eq!([9.0 / 64.0 * 25.4, 7.2].map(|mm| tape.tool_size(mm)), ["9/64 in", "0.283 in"]);
         assert_eq!([11.0, 11.1125].map(|mm| LengthStyle::default().tool_size(mm)), ["11 mm", "11.11 mm"]);
     }

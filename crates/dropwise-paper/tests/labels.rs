@@ -16,6 +16,7 @@ fn labels(count: usize) -> Vec<RackLabel> {
         size: format!("{} × 520 mm", 780 - index),
         heat_number: if index == 1 { String::new() } else { "H-40417".to_owned() },
         place: "rack B, second shelf, behind the long offcuts of the autumn".to_owned(),
+        ..RackLabel::default()
     };
     (0..count).map(label).collect()
 }

@@ -111,8 +111,11 @@ fn pages_look_as_they_did_when_somebody_looked() {
     check("cut-sheet-drawing", &Picture::of(&pdftoppm, &sheets, 2));
     check("cut-sheet-list", &Picture::of(&pdftoppm, &sheets, 3));
     check("cut-sheet-holes", &Picture::of(&pdftoppm, &sheets, 4));
-    let section = TableSection { title: "Sheet 1".to_owned(), tables: tables[0].clone() };
-    check("tables", &Picture::of(&pdftoppm, &write_tables("Mark-out", Paper::A4, &[section]), 1));
+    let section = TableSection { title: "Sheet 1".to_owned(), picture: None, tables: tables[0].clone() };
+    check(
+        "tables",
+        &Picture::of(&pdftoppm, &write_tables("Mark-out", ("Net rack", "c0ffee"), Paper::A4, &[section]), 1),
+    );
     let settings = TemplateSettings { bends: &bends, ..TemplateSettings::default() };
     let template = write_template(&job, &plan, TemplateOf::Part(0), &settings).unwrap();
     check("template-cover", &Picture::of(&pdftoppm, &template, 1));

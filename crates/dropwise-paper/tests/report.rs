@@ -6,11 +6,12 @@ mod tools;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
-use dropwise_geometry::{InchDivision, Unit};
+use dropwise_geometry::Unit;
 use dropwise_model::{Clearances, Job, Layout, LeftoverRule, Plan, Provenance};
 use dropwise_paper::{
     CutSheetSettings, LengthStyle, PaperColumn, PaperTable, ReportSettings, write_cut_sheets, write_report,
 };
+use dropwise_shop::markout::Grid;
 use fixture::grid_plan;
 use html5ever::tendril::TendrilSink;
 use serde_json::Value;
@@ -213,9 +214,12 @@ fn mark_out_and_cut_plan_stand_on_page_and_paper() {
         assert!(page.contains(wanted), "{wanted}");
     }
     // The core of a hole saw is smaller than its size, so no saw of 38 mm makes a washer of 38 mm.
-    let holes = sheet_tables[0].iter().find(|table| table.title.contains("round holes")).unwrap();
-    let discs: Vec<_> = holes.rows.iter().filter(|row| row[1].contains("disc")).collect();
-    assert!(!discs.is_empty() && discs.iter().all(|row| row[1] == "cut to the line, keep the disc"), "{discs:?}");
+    let points = sheet_tables[0].iter().find(|table| table.title.contains("order of measuring")).unwrap();
+    let discs: Vec<_> = points.rows.iter().filter(|row| row[3].contains("disc")).collect();
+    assert!(
+        !discs.is_empty() && discs.iter().all(|row| row[3].contains("cut to the line, keep the disc")),
+        "{discs:?}"
+    );
     let settings = CutSheetSettings { sheet_tables: &sheet_tables, ..CutSheetSettings::default() };
     assert!(write_cut_sheets(&job, &plan, &settings).len() > write_cut_sheets(&job, &plan, &Default::default()).len());
 }
@@ -224,7 +228,7 @@ fn mark_out_and_cut_plan_stand_on_page_and_paper() {
 fn every_unit_and_no_sheets_at_all_make_a_page() {
     let (job, plan) = fixture::plan();
     for unit in Unit::ALL {
-        let lengths = LengthStyle { unit, fraction: Some(InchDivision::ThirtySeconds) };
+        let lengths = if unit.is_metric() { LengthStyle::decimal(unit) } else { LengthStyle::tape(Grid::beside(unit)) };
         assert_sound(&write_report(&job, &plan, &ReportSettings { lengths, ..ReportSettings::default() }));
     }
     let rule = LeftoverRule { length: 100.0, width: 100.0, neck: 10.0 };

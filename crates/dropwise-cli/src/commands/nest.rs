@@ -22,7 +22,7 @@ use crate::ink::Ink;
 use crate::out_folder::{OutFile, OutFolder, write_file};
 use crate::progress::ProgressLine;
 use crate::report;
-use crate::shop_checks::{PartChecks, check_part, count};
+use crate::shop_checks::{PartChecks, check_part, count, tell_checks};
 use crate::stand_in;
 use crate::stock_log::{Purpose, check_currency, load_job, load_job_of, rack_pieces, stop};
 use crate::text::{cleaned, wrapped};
@@ -35,6 +35,7 @@ struct Request {
     trace: Option<PathBuf>,
     out: Option<OutFolder>,
     is_json: bool,
+    is_full: bool,
     is_quiet: bool,
     stdout_ink: Ink,
     stderr_ink: Ink,
@@ -57,6 +58,7 @@ impl Request {
             trace: typed.trace,
             out: None,
             is_json: typed.json,
+            is_full: typed.full,
             is_quiet: typed.quiet,
             stdout_ink: Ink::new(colour.is_wanted(environment, false)),
             stderr_ink: Ink::new(colour.is_wanted(environment, true)),
@@ -96,7 +98,8 @@ pub(crate) fn nest(typed: Nest, colour: Colour, environment: &mut Environment<'_
 
     let plan = search(&request, &loaded, environment)?;
     let cost = cost(&loaded, &plan)?;
-    let document = PlanDocument::new(&loaded, &plan, &cost);
+    let mut document = PlanDocument::new(&loaded, &plan, &cost);
+    tell_checks(&mut document, &loaded);
     // Files first: a reader of standard output that goes away must not cost the drawings.
     let is_written = write_files(&request, &loaded, &plan, &cost, &document, environment);
     if request.is_json {
@@ -106,7 +109,13 @@ pub(crate) fn nest(typed: Nest, colour: Colour, environment: &mut Environment<'_
             environment.say(&format!("{missing}{}", report::cautions(&loaded, &plan, choice, request.stderr_ink)));
         }
     } else {
-        environment.print(&report::render(&loaded, &plan, &cost, choice, request.stdout_ink))?;
+        let number = document.number();
+        let page = if request.is_full {
+            report::render(&loaded, &plan, &cost, &number, choice, request.stdout_ink)
+        } else {
+            report::summary(&loaded, &plan, &cost, &number, choice, request.stdout_ink)
+        };
+        environment.print(&page)?;
     }
     if !is_written {
         return Ok(Exit::Failure);

@@ -1,12 +1,14 @@
 //! The report: what to cut out of what, what it costs, and what to mind.
 //!
-//! Sheets come first, for they are what somebody takes from the rack; then the parts, the sums, what is missing, the
+//! What is looked at first fits a screen or two: a head line, a row for each sheet and each part, what is missing, the
+//! proof, cautions in a line. In full, sheets come first, for they are what somebody takes from the rack; then the parts, the sums, what is missing, the
 //! proof, and the cautions.
 
 mod bends;
 mod closing;
 mod parts;
 mod sheets;
+mod summary;
 #[cfg(test)]
 mod tests;
 mod totals;
@@ -21,11 +23,19 @@ use crate::shop_checks::CautionChoice;
 use crate::text::{cleaned, glued, wrapped};
 
 pub(crate) use closing::{caution_list, cautions, missing};
+pub(crate) use summary::summary;
 
-/// The whole report, as lines of at most 80 columns unless figures need more.
-pub(crate) fn render(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, choice: CautionChoice, ink: Ink) -> String {
+/// The whole report, as lines of at most [`columns`](crate::text::columns) unless figures need more.
+pub(crate) fn render(
+    loaded: &LoadedJob,
+    plan: &Plan,
+    cost: &PlanCost,
+    number: &str,
+    choice: CautionChoice,
+    ink: Ink,
+) -> String {
     let mut sections = vec![
-        heading(loaded, ink),
+        format!("{}{}", heading(loaded, number, ink), summary::head_line(loaded, plan, cost, ink)),
         sheets::render(loaded, plan, ink),
         parts::making(loaded, plan, ink),
         bends::render(loaded, plan, ink),
@@ -41,11 +51,11 @@ pub(crate) fn render(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, choice: C
     if is_made {
         sections.push(closing::proof(loaded, plan));
     }
-    sections.push(cautions(loaded, plan, choice, ink));
+    sections.push(closing::cautions(loaded, plan, choice, ink));
     sections.into_iter().filter(|section| !section.is_empty()).collect::<Vec<_>>().join("\n")
 }
 
-fn heading(loaded: &LoadedJob, ink: Ink) -> String {
+fn heading(loaded: &LoadedJob, number: &str, ink: Ink) -> String {
     let clearances = loaded.job.clearances();
     let length = |millimetres| glued(&format_length(millimetres, loaded.unit));
     let process = loaded.process.map_or_else(String::new, |process| format!("cut by {process}, "));
@@ -55,7 +65,10 @@ fn heading(loaded: &LoadedJob, ink: Ink) -> String {
         length(clearances.web()),
         length(clearances.margin())
     );
-    format!("{}{}", painted(ink, &wrapped("", 0, &cleaned(&loaded.name))), wrapped("", 0, &rules))
+    let name = cleaned(&loaded.name);
+    let plan = format!("plan\u{a0}{number}");
+    let title = if name.is_empty() { plan } else { format!("{name}: {plan}") };
+    format!("{}{}", painted(ink, &wrapped("", 0, &title)), wrapped("", 0, &rules))
 }
 
 /// An amount with the currency before it, if the job names one.

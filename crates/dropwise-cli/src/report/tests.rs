@@ -7,7 +7,7 @@ use dropwise_geometry::{Isometry, Point};
 use dropwise_model::{Layout, Placement, Plan, Provenance, Reason, SheetUse, Unplaced};
 use dropwise_shop::PlanCost;
 
-use super::render;
+use super::{render, summary};
 use crate::ink::Ink;
 use crate::shop_checks::CautionChoice;
 use crate::text::{COLUMNS, width};
@@ -32,7 +32,7 @@ fn report(loaded: &LoadedJob, layout: Layout, lower_bound: Option<i64>, ink: Ink
     let plan = Plan::new(&loaded.job, layout, provenance).unwrap_or_else(|faults| panic!("{faults:#?}"));
     let work: Vec<_> = loaded.parts.iter().map(|detail| detail.work).collect();
     let cost = PlanCost::new(plan.figures(), &work, &loaded.rates).unwrap();
-    render(loaded, &plan, &cost, CautionChoice::default(), ink)
+    render(loaded, &plan, &cost, "c0ffee", CautionChoice::default(), ink)
 }
 
 const SHELVES: &str = r#"
@@ -123,6 +123,24 @@ fn everything_that_can_stand_in_a_report() {
     // By hand: 30 × 20 1/4 × 1/8 in of steel at 0.2836 lb/in³ weigh 21.5 lb.
     assert!(page.contains("4.2188 ft², 21.5"), "{page}");
     insta::assert_snapshot!(page);
+}
+
+/// What is looked at first keeps to the terminal, however narrow, and cuts no figure.
+#[test]
+fn what_is_looked_at_first() {
+    let (loaded, layout) = shelves();
+    let provenance = Provenance { seed: 7, rounds: 40, chains: 2, lower_bound: Some(700) };
+    let plan = Plan::new(&loaded.job, layout, provenance).unwrap_or_else(|faults| panic!("{faults:#?}"));
+    let work: Vec<_> = loaded.parts.iter().map(|detail| detail.work).collect();
+    let cost = PlanCost::new(plan.figures(), &work, &loaded.rates).unwrap();
+    for columns in [60, 80, 120] {
+        crate::text::set_columns(columns);
+        let page = summary(&loaded, &plan, &cost, "c0ffee", CautionChoice::default(), Ink::plain());
+        assert!(page.lines().all(|line| width(line) <= columns && line == line.trim_end()), "{columns}:\n{page}");
+        assert!(page.lines().count() <= 45, "{page}");
+    }
+    crate::text::set_columns(COLUMNS);
+    insta::assert_snapshot!(summary(&loaded, &plan, &cost, "c0ffee", CautionChoice::default(), Ink::plain()));
 }
 
 #[test]

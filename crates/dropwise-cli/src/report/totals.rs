@@ -58,7 +58,7 @@ pub(super) fn money(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, ink: Ink) 
     page
 }
 
-fn bound(loaded: &LoadedJob, plan: &Plan) -> String {
+pub(super) fn bound(loaded: &LoadedJob, plan: &Plan) -> String {
     let metal = amount(loaded, plan.figures().material_cost);
     match plan.lower_bound().zip(plan.gap()) {
         None => format!("The metal costs {metal}; how cheap it could be at best is not known."),

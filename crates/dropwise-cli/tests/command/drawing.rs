@@ -57,7 +57,7 @@ fn everything_is_drawn_from_the_plan_alone() {
     // Where lines break hangs on the name of the folder.
     assert_eq!(run.stderr.split_whitespace().collect::<Vec<_>>().join(" "), expected);
     assert_eq!(shop.read("plan/report.html"), report, "nest draws the same");
-    let names = ["cut-sheets.pdf", "mark-out.pdf", "templates/part-1-foot.pdf", "dxf/part-1-foot.dxf"];
+    let names = ["cut-sheets.pdf", "mark-out.pdf", "templates/parts.pdf", "dxf/part-1-foot.dxf"];
     let first = names.map(|name| bytes(&shop, &format!("plan/{name}")));
     assert!(first[..3].iter().all(|file| file.starts_with(b"%PDF-1.7")));
     // The same plan makes the same files, wherever they go.
@@ -339,8 +339,15 @@ fn every_dimension_agrees_with_the_plan() {
         // The page holds the same distances, row for row, and says how far they may be off.
         let report = shop.read("plan/report.html");
         assert!(report.contains(statement), "{statement}");
-        for row in &rows[1..] {
-            assert!(report.contains(&format!(">{}<", row[along])), "{row:?}");
+        let number = column("number");
+        // Where an arc runs into an edge the page tells its centre alone.
+        let is_swung = |row: &Vec<String>| {
+            let ends = |arc: &&Vec<String>| arc[..3] == row[..3] && arc[what].starts_with("arc centre");
+            rows[1..].iter().filter(ends).any(|arc| arc[number].split(" to ").any(|end| end == row[number]))
+        };
+        for row in rows[1..].iter().filter(|row| row[what] != "corner" || !is_swung(row)) {
+            let distance = row[along].trim_end_matches(" mm").trim_end_matches(" in");
+            assert!(report.contains(&format!(">{distance}<")), "{row:?}");
         }
     }
 }
@@ -407,7 +414,7 @@ fn sheets_larger_than_any_paper_are_drawn_and_templates_that_would_be_a_book_are
     assert_eq!(nest.exit, Exit::Done, "{}", nest.stderr);
     let run = shop.run("draw @plan");
     assert_eq!(run.exit, Exit::Done);
-    assert!(run.stderr.contains("template of foot: foot takes"), "{}", run.stderr);
+    assert!(run.stderr.contains("templates: foot takes"), "{}", run.stderr);
     assert!(run.stderr.contains("--paper roll:36in") && run.stderr.contains("mark-out.csv"), "{}", run.stderr);
     let alone = shop.run("draw @plan --part foot");
     assert_eq!(alone.exit, Exit::BadInput, "nothing that was asked for could be made");

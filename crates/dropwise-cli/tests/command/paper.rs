@@ -125,7 +125,7 @@ fn the_demonstration_report_opens_reads_and_prints() {
         assert_eq!(found["dark"], is_dark, "{scheme}");
         assert!(found["passes"].as_u64().unwrap() > 20, "{found}");
         assert_eq!(found["violations"], serde_json::json!([]), "{scheme}");
-        assert_eq!((&found["pictures"], &found["parts"]), (&sheets.len().into(), &parts.into()), "{found}");
+        assert_eq!((&found["pictures"], &found["parts"]), (&(sheets.len() + 1).into(), &parts.into()), "{found}");
         assert_eq!((&found["sideways"], &found["fetched"]), (&0.into(), &0.into()), "{found}");
     }
     // Figures and cost; each sheet's picture, what to do with it and its parts; cautions.
@@ -137,10 +137,10 @@ fn the_demonstration_report_opens_reads_and_prints() {
         assert!(pages.iter().all(|page| page.split_whitespace().count() > 10), "a page is empty");
         for (index, sheet) in sheets.iter().enumerate() {
             let heading = format!("Sheet {}: {}", index + 1, sheet["name"].as_str().unwrap());
-            let starting = pages.iter().filter(|page| page.trim_start().starts_with(&heading)).count();
-            assert_eq!(starting, 1, "{heading} starts a page");
+            let there = pages.iter().filter(|page| page.contains(&heading)).count();
+            assert_eq!(there, 1, "{heading} stands on one page");
         }
-        let (least, most) = (2 + 2 * sheets.len(), 3 + 3 * sheets.len());
+        let (least, most) = (2 + sheets.len() / 2, 4 + sheets.len());
         assert!((least..=most).contains(&pages.len()), "{} pages", pages.len());
     }
 }
@@ -153,7 +153,9 @@ fn the_demonstration_paper_says_on_page_one_what_is_inside() {
     let sheets = plan["sheets"].as_array().unwrap();
     let Some(cut_sheets) = pages(&shop.path("plan/cut-sheets.pdf")) else { return };
     let Some(mark_out) = pages(&shop.path("plan/mark-out.pdf")) else { return };
-    assert!(cut_sheets.len() <= 5 * sheets.len() && mark_out.len() <= 50, "{} {}", cut_sheets.len(), mark_out.len());
+    // Two pages a sheet, what is inside, what holds for all; a few sheets need one more.
+    assert!(cut_sheets.len() <= 2 * sheets.len() + 7, "{}", cut_sheets.len());
+    assert!(mark_out.len() <= 40, "{}", mark_out.len());
     for (number, page) in cut_sheets.iter().enumerate() {
         assert!(page.contains(&format!("page {} of {}", number + 1, cut_sheets.len())), "{page}");
     }
@@ -177,11 +179,15 @@ fn the_demonstration_paper_says_on_page_one_what_is_inside() {
         }
     }
     assert_eq!(told, sheets.len());
-    for sheet in sheets {
-        assert!(mark_out[0].contains(sheet["name"].as_str().unwrap()), "{}", mark_out[0]);
-    }
+    // Every page bears the plan's number.
+    let text = shop.read("plan/plan.json");
+    let number = dropwise_formats::PlanDocument::read(&text).unwrap().number();
+    assert!(cut_sheets.iter().chain(&mark_out).all(|page| page.contains(&format!("plan {number}"))), "{number}");
     // Nothing that is measured from may be cut off.
-    let tables = mark_out[1..].concat();
+    let tables = mark_out.concat();
+    for sheet in sheets {
+        assert!(tables.contains(sheet["name"].as_str().unwrap()), "{sheet}");
+    }
     assert!(!tables.contains('…'), "a cell of a table is cut off");
 }
 
@@ -405,7 +411,7 @@ fn five_hundred_parts_on_one_sheet_are_drawn_and_listed() {
     let Some(cut_sheets) = pages(&shop.path("plan/cut-sheets.pdf")) else { return };
     let all = cut_sheets.concat();
     for number in [1, 250, 499, 500] {
-        assert!(all.contains(&format!("{number} of 500")), "{number}");
+        assert!(all.contains(&format!("A{number}")), "{number}");
     }
     // Long, but no book.
     assert!(cut_sheets.len() < 60, "{}", cut_sheets.len());

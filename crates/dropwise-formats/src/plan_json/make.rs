@@ -2,12 +2,12 @@
 
 use dropwise_geometry::{Outline, Point, Polygon, Shape};
 use dropwise_model::{Leftover, Need, Plan, Reason, Turns};
-use dropwise_shop::fold::{Direction, FlatBend, Unfolding};
+use dropwise_shop::fold::{Direction, FlatBend, FlatFace, Unfolding};
 use dropwise_shop::{Cost, CuttingRate, PlanCost};
 
 use super::reason::reason_in_words;
 use super::types::{
-    BendEntry, ByLengthEntry, CertificateEntry, CostEntry, CuttingRateEntry, DrawingNoteEntry, FeatureEntry,
+    BendEntry, ByLengthEntry, CertificateEntry, CostEntry, CuttingRateEntry, DrawingNoteEntry, FaceEntry, FeatureEntry,
     FiguresEntry, HoleWorkEntry, JobEntry, LeftoverEntry, PartEntry, PlacementEntry, PlanDocument, ProvenanceEntry,
     RatesEntry, ReasonEntry, RingEntry, ShapeEntry, SheetEntry, SheetProofEntry, StockEntry, TurnsEntry, UnplacedEntry,
     VertexEntry, WorkEntry,
@@ -136,6 +136,9 @@ fn part(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, index: usize) -> PartE
         thickness: detail.map_or(0.0, |detail| detail.thickness.millimetres()),
         shape: shape(&part.shape),
         bends: bent.map_or_else(Vec::new, |bent| bends(&bent.unfolding)),
+        faces: bent.map_or_else(Vec::new, |bent| faces(&bent.unfolding)),
+        bending: None,
+        findings: Vec::new(),
         features: worked.iter().map(feature).collect(),
         drawing_notes: detail.map_or_else(Vec::new, |detail| drawing_notes(&detail.drawing_notes)),
         turns: match &part.turns {
@@ -185,9 +188,22 @@ fn bends(unfolding: &Unfolding) -> Vec<BendEntry> {
             allowance: bend.figures.allowance,
             deduction: bend.figures.deduction,
             setback: bend.figures.outside_setback,
+            begins: Some(bend.start.map(|point| [point.x, point.y])),
+            ends: Some(bend.end.map(|point| [point.x, point.y])),
         }
     };
     unfolding.bends.iter().map(bend).collect()
+}
+
+fn faces(unfolding: &Unfolding) -> Vec<FaceEntry> {
+    let face = |face: &FlatFace| FaceEntry {
+        name: face.name.clone(),
+        parent: face.parent,
+        region: shape(&face.region),
+        origin: [face.frame.origin.x, face.frame.origin.y],
+        x_axis: [face.frame.x_axis.x, face.frame.x_axis.y],
+    };
+    unfolding.faces.iter().map(face).collect()
 }
 
 fn feature(hole: &WorkedHole) -> FeatureEntry {

@@ -296,8 +296,28 @@ impl Builder {
                 self.length(&place, value.abs());
             }
             let optional = bend.deduction.into_iter().chain(bend.setback);
+            for value in bend.begins.into_iter().chain(bend.ends).flatten().flatten() {
+                self.length(&place, value.abs());
+            }
             for value in [bend.turn_deg, bend.inside_radius, bend.allowance, bend.k].into_iter().chain(optional) {
                 self.length(&place, value.abs());
+            }
+        }
+        for (index, face) in entry.faces.iter().enumerate() {
+            let place = format!("{at}.faces[{index}]");
+            for value in face.origin.into_iter().chain(face.x_axis) {
+                self.length(&place, value.abs());
+            }
+            self.shape(&place, &face.region);
+        }
+        for (index, step) in entry.bending.iter().flat_map(|bending| &bending.steps).enumerate() {
+            let place = format!("{at}.bending.steps[{index}]");
+            for value in [step.die, step.punch_length, step.force].into_iter().chain(step.gauge) {
+                self.length(&place, value.abs());
+            }
+            if let Some(bend) = step.bends.iter().find(|&&bend| bend >= entry.bends.len()) {
+                let problem = format!("there is no bend {bend} in `bends`, which counts from 0");
+                self.faults.push(fault::refused(&place, problem));
             }
         }
         for (index, feature) in entry.features.iter().enumerate() {
@@ -317,7 +337,7 @@ impl Builder {
 
     /// A shape that is sound and of a size that a shop has.
     fn shape(&mut self, at: &str, entry: &ShapeEntry) -> Option<Shape> {
-        let shape = Shape::new(ring_of(&entry.outline), entry.holes.iter().map(ring_of).collect());
+        let shape = shape_of(entry);
         let is_near = |vertex: &Vertex| [vertex.point.x, vertex.point.y].iter().all(|value| value.abs() <= LONGEST);
         if !shape.rings().all(|ring| ring.vertices().iter().all(is_near)) {
             let problem = format!("it has a corner farther than {} m from the origin", LONGEST / 1000.0);
@@ -361,6 +381,10 @@ fn error_with_cause(error: &dyn std::error::Error) -> String {
         Some(cause) => format!("{error}: {cause}"),
         None => error.to_string(),
     }
+}
+
+pub(super) fn shape_of(entry: &ShapeEntry) -> Shape {
+    Shape::new(ring_of(&entry.outline), entry.holes.iter().map(ring_of).collect())
 }
 
 fn ring_of(entry: &RingEntry) -> Outline {

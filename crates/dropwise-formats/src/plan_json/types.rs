@@ -11,9 +11,10 @@ use serde::{Deserialize, Serialize};
 pub struct PlanDocument {
     /// Always `"dropwise plan"`.
     pub format: String,
-    /// Version of this structure: 3. A field that changes its meaning raises it, and so does a new one. Version 1 had no
-    /// `bends` and no `features`, no `tag`, `revision`, `material` and `thickness` of sheets, no `stock`, and is still read;
-    /// without `stock` it cannot be drawn anew. Version 2 had no `drawing_notes`.
+    /// Version of this structure: 3. A field that changes its meaning raises it, and so does a new one. Version 2 had no
+    /// `faces`, `bending` and `findings` of parts, and no `begins` and `ends` of bends; it is still read, and drawn without
+    /// bend cards. Version 1 had no `bends` and no `features`, no `tag`, `revision`, `material` and `thickness` of sheets,
+    /// no `stock`, and is still read; without `stock` it cannot be drawn anew. Neither had `drawing_notes`.
     pub version: u32,
     /// What was to be made, and the rules.
     pub job: JobEntry,
@@ -175,6 +176,16 @@ pub struct PartEntry {
     /// Its bends, in the order in which the flat pattern lists them. Left out when there are none.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub bends: Vec<BendEntry>,
+    /// Its faces from bend to bend, the base first and each after the one that it is bent from. Left out when it is not
+    /// bent.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub faces: Vec<FaceEntry>,
+    /// How to bend it on the brake of the shop that the plan was made for; left out when it is not bent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bending: Option<BendingEntry>,
+    /// What the shop checks say of it, the worst first. Left out when they say nothing.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub findings: Vec<FindingEntry>,
     /// Holes that are more than cut: countersunk or flared. Left out when there are none.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub features: Vec<FeatureEntry>,
@@ -278,6 +289,80 @@ pub struct BendEntry {
     pub deduction: Option<f64>,
     /// From where the bend begins to the outside corner; `null` near a half turn.
     pub setback: Option<f64>,
+    /// The line where the bend begins, on the face that it is bent from.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub begins: Option<[[f64; 2]; 2]>,
+    /// The line where it ends, on the face that it brings up.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ends: Option<[[f64; 2]; 2]>,
+}
+
+/// A face of a bent part on its flat pattern. Bend `i` brings up face `i + 1`.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FaceEntry {
+    /// Its name, unique in the part.
+    pub name: String,
+    /// Index of the face that it is bent from; `null` for the base.
+    pub parent: Option<usize>,
+    /// What stays plane, before reliefs are cut.
+    pub region: ShapeEntry,
+    /// Where the corner lies from which the face was told, `[x, y]`.
+    pub origin: [f64; 2],
+    /// Direction in which it was told, `[x, y]`, of length one.
+    pub x_axis: [f64; 2],
+}
+
+/// How a part is bent on a brake.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BendingEntry {
+    /// `found`, `none` (every order was tried), `given up` (none was found in reasonable time) or `no brake`.
+    pub order: String,
+    /// The steps in order; without an order, as far as the best one came.
+    pub steps: Vec<BendStepEntry>,
+    /// What stands in the way of each bend that is left, in words.
+    pub left: Vec<String>,
+}
+
+/// One step at the brake.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BendStepEntry {
+    /// Indices in `bends` of what is bent in this step.
+    pub bends: Vec<usize>,
+    /// Opening of the die.
+    pub die: f64,
+    /// Name of the punch.
+    pub punch: String,
+    /// Length of punch to put together.
+    pub punch_length: f64,
+    /// From the middle of the die to the backgauge; `null` where it does not reach.
+    pub gauge: Option<f64>,
+    /// The face that stands against it.
+    pub gauge_face: Option<String>,
+    /// Whether what stands against it is straight; otherwise work to the scribed line.
+    pub is_gauge_straight: bool,
+    /// Force in all, kN.
+    pub force: f64,
+    /// Whether it is a hem: folded first, then pressed flat.
+    pub is_hem: bool,
+}
+
+/// Something that the shop checks found.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FindingEntry {
+    /// `stop`, `warn` or `note`.
+    pub severity: String,
+    /// The rule in a few words.
+    pub rule: String,
+    /// What is wrong, with its numbers in the job's unit.
+    pub problem: String,
+    /// What to do about it.
+    pub cure: String,
+    /// Whose rule it is.
+    pub source: String,
 }
 
 /// A hole that is more than cut, in the coordinates of its part's shape.

@@ -3,9 +3,12 @@
 use dropwise_geometry::{Bounds, Point, Polygon, Side, Unit, Vector, format_length};
 use dropwise_shop::fold::{Direction, FlatBend, FlatFace, RunRow, Unfolding};
 
+use crate::card::BendCard;
+use crate::details::LengthStyle;
 use crate::drawing::DrawingStyle;
 use crate::drawing::annotate::{NOTE, datum, dimension, plated_text};
 use crate::drawing::label::BASE;
+use crate::drawing::naming::{broken, name_points, sides};
 use crate::drawing::svg::{Anchor, Canvas, Frame, MEDIUM, THIN, number};
 use crate::drawing::text::{clean, shorten, width};
 
@@ -72,7 +75,7 @@ pub fn draw_flat(flat: &Unfolding, title: &str, style: &DrawingStyle) -> String 
     for bend in &flat.bends {
         bend_line(&mut canvas, frame, bend);
     }
-    ordinates(&mut canvas, flat, frame, bounds, style.unit);
+    ordinates(&mut canvas, flat, frame, bounds, &|mm| short(figure(mm, style.unit)));
     let mut taken: Vec<Vec<Point>> = Vec::new();
     for (index, bend) in flat.bends.iter().enumerate() {
         let covered = bend_label(&mut canvas, frame, bend, index + 1, &taken, style.unit);
@@ -96,6 +99,64 @@ pub fn draw_flat(flat: &Unfolding, title: &str, style: &DrawingStyle) -> String 
         frame.shape(&flat.shape)
     );
     canvas.finish(page_width * paper, (bottom + EDGE) * paper, &format!("{title}, flat pattern"), &definitions)
+}
+
+/// The flat pattern of a bend card, as SVG: bend lines with the numbers of their steps, distances of bend lines as a tape
+/// reads them, overall sizes, holes by letter.
+pub(crate) fn draw_card_flat(card: &BendCard, lengths: LengthStyle, style: &DrawingStyle) -> String {
+    let flat = &card.unfolding;
+    let bounds = flat.shape.bounds();
+    let page_width = style.usable_paper_width();
+    let across = page_width - 2.0 * EDGE - DIMENSION - ORDINATES;
+    let paper = (bounds.width() / across).max(bounds.height() / (page_width * 0.7)).max(1e-3);
+    let mut canvas = Canvas::new(paper);
+    let drawn = Vector::new(bounds.width() / paper, bounds.height() / paper);
+    let left = EDGE + DIMENSION + (across - drawn.x) / 2.0;
+    let top = EDGE + ORDINATES;
+    let corner = Point::new(left * paper, (top + drawn.y) * paper);
+    let frame = Frame { origin: Point::new(corner.x - bounds.min.x, corner.y + bounds.min.y) };
+    canvas.path(&frame.shape(&flat.shape), METAL.0, MEDIUM, "");
+    let polygon = flat.shape.flatten(0.1 * paper, Side::Shrink);
+    let mut lines: Vec<[Point; 2]> = sides(&polygon).chain(flat.bends.iter().map(|bend| bend.line)).collect();
+    let bends = flat.bends.iter().zip(&card.names);
+    let mut marks: Vec<(Point, String, f64)> =
+        bends.map(|(bend, name)| (bend.line[0].lerp(bend.line[1], 0.5), name.clone(), 4.4)).collect();
+    let numbers = marks.len();
+    for group in card.hole_groups(|mm| lengths.in_trade(mm)) {
+        for &center in &group.centers {
+            for way in [Vector::new(1.4 * paper, 0.0), Vector::new(0.0, 1.4 * paper)] {
+                lines.push([center - way, center + way]);
+                canvas.line(&[frame.at(center - way), frame.at(center + way)], THIN, "#000");
+            }
+            marks.push((center, group.letter.clone(), 3.6));
+        }
+    }
+    let around = Vector::new(5.0, 5.0) * paper;
+    let naming = name_points(&[], &marks, &lines, Bounds::of([bounds.min - around, bounds.max + around]), paper);
+    let boxes: Vec<(Point, Vector)> = naming.named.iter().map(|named| (named.center, named.half(paper))).collect();
+    for bend in &flat.bends {
+        for [from, to] in broken(bend.line, &boxes) {
+            dashed(&mut canvas, frame.at(from), frame.at(to), bend.direction);
+        }
+    }
+    for named in &naming.named {
+        if let Some([from, to]) = named.leader {
+            canvas.line(&[frame.at(from), frame.at(to)], THIN, "#000");
+        }
+        let base = frame.at(named.center) + Vector::new(0.0, BASE * named.size * paper);
+        let weight = if named.subject < numbers { r#" font-weight="bold""# } else { "" };
+        for line in &named.lines {
+            canvas.text(base, named.size, Anchor::Middle, 0.0, weight, line);
+        }
+    }
+    ordinates(&mut canvas, flat, frame, bounds, &|mm| lengths.bare(mm));
+    let lower_right = corner + Vector::new(bounds.width(), 0.0);
+    let upper_left = corner - Vector::new(0.0, bounds.height());
+    dimension(&mut canvas, corner, lower_right, Vector::new(0.0, 1.0), &lengths.with_unit(bounds.width()));
+    dimension(&mut canvas, corner, upper_left, Vector::new(-1.0, 0.0), &lengths.with_unit(bounds.height()));
+    datum(&mut canvas, corner);
+    let high = top + drawn.y + DIMENSION + EDGE;
+    canvas.finish(page_width * paper, high * paper, &format!("{}, flat pattern", card.name), "")
 }
 
 fn prefix(text: &str) -> String {
@@ -210,7 +271,7 @@ fn face_name(canvas: &mut Canvas, frame: Frame, face: &FlatFace, taken: &[Vec<Po
 }
 
 /// Distances of upright bend lines from the left, above the pattern, and of level ones from below, to its right.
-fn ordinates(canvas: &mut Canvas, flat: &Unfolding, frame: Frame, bounds: Bounds, unit: Unit) {
+fn ordinates(canvas: &mut Canvas, flat: &Unfolding, frame: Frame, bounds: Bounds, text_of: &dyn Fn(f64) -> String) {
     for is_upright in [true, false] {
         // Distance, and the end of the bend line nearest to the text.
         let mut lines: Vec<(f64, f64)> = Vec::new();
@@ -249,7 +310,7 @@ fn ordinates(canvas: &mut Canvas, flat: &Unfolding, frame: Frame, bounds: Bounds
             let line_end = if is_upright { Point::new(at, end) } else { Point::new(end, at) };
             canvas.line(&[frame.at(line_end), step(2.0, at), step(6.0, place), step(8.0, place)], 0.12, "#555");
             let from_datum = at - if is_upright { bounds.min.x } else { bounds.min.y };
-            let text = short(figure(from_datum, unit));
+            let text = text_of(from_datum);
             let (turn, shift) = if is_upright { (90.0, Vector::new(1.0, 0.0)) } else { (0.0, Vector::new(0.0, 1.0)) };
             let baseline = step(9.0, place) + shift * (BASE * NOTE * canvas.paper);
             canvas.text(baseline, NOTE, Anchor::Start, turn, "", &text);

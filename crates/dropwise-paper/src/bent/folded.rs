@@ -10,6 +10,7 @@ use crate::drawing::text::{clean, shorten, width};
 
 use super::fit::place_for;
 use super::marks::{self, WorkedRing};
+use super::paint::level;
 use super::solid::{Skin, solid};
 use super::view::{Stroke, View, see};
 
@@ -23,9 +24,6 @@ const FOOT: f64 = 12.0;
 const TALLEST: f64 = 0.6;
 /// Curves of the cut may be off by this, mm of paper.
 const TOLERANCE: f64 = 0.05;
-
-/// Lightness of a surface by how it faces: level and up, across to the left, across to the right.
-const LIGHT: [f64; 3] = [0.30, 0.05, 0.18];
 
 /// A shaded isometric picture of the part bent up, as SVG, hidden faces removed: seen from the front, from above, with
 /// the base's x axis running to the right and towards the viewer.
@@ -136,11 +134,7 @@ fn folded_size(solid: &super::solid::Solid, style: &DrawingStyle) -> String {
 
 /// Fill of a surface that faces some way: three lights, so that no two square faces look alike.
 fn shade(normal: Point3, skin: Skin) -> String {
-    let light = LIGHT[0] * normal.z.max(0.0) + LIGHT[1] * normal.x.max(0.0) + LIGHT[2] * (-normal.y).max(0.0);
-    let level = match skin {
-        Skin::Cut => 0.45,
-        Skin::Upper | Skin::Lower => (0.66 + light).min(0.97),
-    };
+    let level = level(normal, skin);
     let [red, green, blue] = match skin {
         Skin::Upper => [1.0, 1.0, 1.0],
         Skin::Lower => [0.96, 0.98, 1.0],

@@ -4,11 +4,15 @@ mod fit;
 mod flat;
 mod folded;
 mod marks;
+pub(crate) mod paint;
 mod solid;
+mod stage;
 #[cfg(test)]
 mod tests;
-mod view;
+pub(crate) mod view;
 
+pub(crate) use flat::draw_card_flat;
 pub use flat::draw_flat;
 pub use folded::{draw_folded, draw_folded_worked};
 pub use marks::WorkedRing;
+pub(crate) use stage::draw_stage;

@@ -53,7 +53,7 @@ pub(super) struct Seen<'a> {
 
 /// Why a stretch of an edge is drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Stroke {
+pub(crate) enum Stroke {
     /// An edge of the metal, or the outline of a bend.
     Outline,
     /// Where a bend begins or ends.

@@ -1,40 +1,21 @@
-//! Colours and hatches by which kinds of parts are told apart.
+//! Tints by which kinds of parts are told apart, and hatches of leftovers and damage.
 //!
-//! Two kinds that share a colour differ in hatch, so that colour never carries meaning alone. Colours differ in
-//! lightness too, so that a black-and-white printer keeps them apart.
+//! Every part bears its key, so that colour never carries meaning alone; tints differ in lightness too, so that a
+//! black-and-white printer keeps neighbours apart. Parts are not hatched: circles and strokes within a part would be
+//! taken for holes, or for section lining (ISO 128-50, from memory).
 
 use std::fmt::Write as _;
 
 use super::svg::number;
 
-/// Fills, neighbours in this list as different in lightness as may be. Light enough for black lines on them.
+/// Fills, neighbours in this list as different in lightness as may be. Pale, so that lines and figures stand out.
 ///
 /// # Source
 /// Hues after Okabe and Ito, Color Universal Design (2008), from memory; lightened.
-pub(crate) const COLOURS: [&str; 7] = ["#faf3a8", "#6fb3dd", "#f5c97f", "#4fae8c", "#c9e6f8", "#d26f33", "#dfabc6"];
-
-/// How many hatches for parts there are. It shares no factor with the number of colours: so 70 kinds differ.
-pub(super) const HATCHES: usize = 10;
+pub(crate) const COLOURS: [&str; 7] = ["#fdf8cf", "#a9d2ee", "#f9deb0", "#8fd0ba", "#e3f1fb", "#ecbfa3", "#eecfdf"];
 
 /// Fill of the sheet itself, where nothing lies.
 pub(super) const SHEET: &str = "#f4f4f4";
-
-/// One tile of a hatch: its size and turn, and what is on it, in mm of paper.
-fn tile(hatch: usize) -> (f64, f64, &'static str) {
-    // Drawn with a line of 0.16 mm, dark but not black, so that outlines and text stay on top.
-    match hatch % HATCHES {
-        0 => (2.0, 45.0, r#"<path d="M1 0V2"/>"#),
-        1 => (1.8, 0.0, r#"<circle cx=".9" cy=".9" r=".2" class="dot"/>"#),
-        2 => (2.0, -45.0, r#"<path d="M1 0V2"/>"#),
-        3 => (2.2, 0.0, r#"<path d="M1.1 .6V1.6M.6 1.1H1.6"/>"#),
-        4 => (1.6, 0.0, r#"<path d="M.8 0V1.6"/>"#),
-        5 => (2.4, 0.0, r#"<circle cx="1.2" cy="1.2" r=".55"/>"#),
-        6 => (2.0, 90.0, r#"<path d="M1 .3V1.7"/>"#),
-        7 => (2.2, 0.0, r#"<path d="M0 1.6L1.1 .6L2.2 1.6"/>"#),
-        8 => (2.6, 0.0, r#"<path d="M.7 1.8L1.3 .8L1.9 1.8Z"/>"#),
-        _ => (2.4, 0.0, r#"<path d="M.6 0V2.4M1.1 0V2.4"/>"#),
-    }
-}
 
 /// The fills of one picture. Names start with a prefix, so that several pictures may share a page.
 #[derive(Clone, Debug)]
@@ -56,8 +37,9 @@ impl Fills {
     }
 
     /// The fill of a kind of part.
+    #[expect(clippy::unused_self, reason = "all fills of a picture are asked for alike")]
     pub(super) fn part(&self, part: usize) -> String {
-        format!("url(#{})", self.id(&format!("part{part}")))
+        COLOURS[part % COLOURS.len()].to_owned()
     }
 
     /// The fill of a damaged zone.
@@ -70,21 +52,9 @@ impl Fills {
         format!("url(#{})", self.id("leftover"))
     }
 
-    /// What must stand in the picture's definitions, for these kinds of parts.
-    pub(super) fn definitions(&self, parts: &[usize], paper: f64) -> String {
+    /// What must stand in the picture's definitions.
+    pub(super) fn definitions(&self, paper: f64) -> String {
         let mut definitions = String::new();
-        for &part in parts {
-            let (size, turn, marks) = tile(part);
-            let marks = marks.replace(r#"class="dot""#, r##"fill="#333""##);
-            self.pattern(
-                &mut definitions,
-                &format!("part{part}"),
-                (size, turn),
-                COLOURS[part % COLOURS.len()],
-                &marks,
-                paper,
-            );
-        }
         let crossed = r#"<path d="M.7 0V1.4M0 .7H1.4"/>"#;
         self.pattern(&mut definitions, "damage", (1.4, 45.0), "#fff", crossed, paper);
         let sparse = r#"<path d="M1.7 0V3.4" stroke-dasharray="2.4 1"/>"#;
@@ -134,19 +104,11 @@ mod tests {
     #[test]
     fn colours_differ_in_lightness_and_carry_black_lines() {
         for (i, a) in COLOURS.iter().enumerate() {
-            assert!(lightness(a) > 55.0, "{a} is too dark");
+            assert!(lightness(a) > 77.0, "{a} is too dark");
             for b in &COLOURS[i + 1..] {
-                assert!((lightness(a) - lightness(b)).abs() > 4.9, "{a} and {b} print alike");
+                assert!((lightness(a) - lightness(b)).abs() > 1.4, "{a} and {b} print alike");
             }
         }
-    }
-
-    #[test]
-    fn seventy_kinds_differ_in_colour_or_hatch() {
-        let mut kinds: Vec<(usize, usize)> = (0..70).map(|i| (i % COLOURS.len(), i % HATCHES)).collect();
-        kinds.sort_unstable();
-        kinds.dedup();
-        assert_eq!(kinds.len(), 70);
     }
 
     #[test]

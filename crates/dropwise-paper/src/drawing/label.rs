@@ -1,6 +1,6 @@
 //! Where a text fits inside a part.
 
-use dropwise_geometry::{Bounds, Point, Polygon, Vector, convex_hull, sin_cos_deg};
+use dropwise_geometry::{Bounds, Point, Polygon, Vector};
 
 use super::text::width;
 
@@ -15,7 +15,7 @@ pub(crate) const BASE: f64 = 0.36;
 pub(crate) const SIZES: [f64; 4] = [3.8, 3.3, 2.9, 2.5];
 
 /// Left free around a text, mm of paper.
-const CLEAR: f64 = 0.6;
+pub(crate) const CLEAR: f64 = 0.6;
 
 /// Steps of the grid of places tried, each way. A finer grid finds a few more places at the square of the time.
 const GRID: usize = 36;
@@ -27,8 +27,6 @@ pub(crate) struct Label {
     pub(crate) lines: Vec<String>,
     /// Size, mm of paper.
     pub(crate) size: f64,
-    /// Direction of reading, degrees counter-clockwise, above -90 and at most 90: never upside down.
-    pub(crate) turn_deg: f64,
     /// Its middle, on the sheet.
     pub(crate) center: Point,
 }
@@ -47,7 +45,6 @@ pub(crate) struct Places {
     edges: Vec<(Point, Point)>,
     /// Inside the region, nearest to its centroid first.
     points: Vec<Point>,
-    turns: Vec<f64>,
 }
 
 impl Places {
@@ -65,39 +62,34 @@ impl Places {
             .collect();
         // A stable sort: places equally far keep their order, so that the picture is always the same.
         points.sort_by(|a, b| a.distance(middle).total_cmp(&b.distance(middle)));
-        Self { edges, points, turns: turns_of(&polygon.exterior) }
+        Self { edges, points }
     }
 
-    /// The first of some texts, each a list of lines, that fits: as large as possible, then level rather than turned,
-    /// then in the order given. `paper` as in the picture.
-    pub(crate) fn place(&self, texts: &[Vec<String>], paper: f64) -> Option<Label> {
-        // The edges as each direction of reading sees them.
-        let turned: Vec<Vec<(Point, Point)>> = self
-            .turns
-            .iter()
-            .map(|&turn| self.edges.iter().map(|&(a, b)| (unturned(a, turn), unturned(b, turn))).collect())
-            .collect();
-        // What cannot fit even the box around the region is not tried: most names on parts of a few millimetres.
-        let boxes: Vec<Bounds> = turned.iter().map(|edges| Bounds::of(edges.iter().map(|&(a, _)| a))).collect();
-        for size in SIZES {
-            for ((&turn_deg, edges), around) in self.turns.iter().zip(&turned).zip(&boxes) {
-                for lines in texts {
-                    let (width, height) = Label::extent(lines, size);
-                    let half = Vector::new((width / 2.0 + CLEAR) * paper, (height / 2.0 + CLEAR) * paper);
-                    if 2.0 * half.x > around.width() || 2.0 * half.y > around.height() {
-                        continue;
-                    }
-                    let fits = |&&center: &&Point| {
-                        let at = unturned(center, turn_deg);
-                        !edges.iter().any(|&(a, b)| line_meets_box(a - at, b - at, half))
-                    };
-                    if let Some(&center) = self.points.iter().find(fits) {
-                        return Some(Label { lines: lines.clone(), size, turn_deg, center });
-                    }
-                }
+    /// Places that a line may point at: the best first, then others well within.
+    pub(crate) fn targets(&self) -> Vec<Point> {
+        let mut targets: Vec<Point> = self.target().into_iter().collect();
+        let apart = |targets: &[Point], point: Point| {
+            let width = Bounds::of(self.edges.iter().map(|&(a, _)| a)).diagonal();
+            targets.iter().all(|other| other.distance(point) > 0.15 * width)
+        };
+        for &point in &self.points {
+            if targets.len() < 8 && apart(&targets, point) {
+                targets.push(point);
             }
         }
-        None
+        targets
+    }
+
+    /// A place for a level box of half these sides, nearest to the middle, where `is_free` takes it too.
+    pub(crate) fn place_level(&self, half: Vector, is_free: impl Fn(Point) -> bool) -> Option<Point> {
+        let around = Bounds::of(self.edges.iter().map(|&(a, _)| a));
+        if 2.0 * half.x > around.width() || 2.0 * half.y > around.height() {
+            return None;
+        }
+        let fits = |&&center: &&Point| {
+            !self.edges.iter().any(|&(a, b)| line_meets_box(a - center, b - center, half)) && is_free(center)
+        };
+        self.points.iter().find(fits).copied()
     }
 
     /// A place well away from all edges, for a leader line from the right to point at: of the deepest ones the
@@ -125,51 +117,6 @@ impl Places {
             |point: Point| self.edges.iter().map(|&(a, b)| distance_to_line(point, a, b)).fold(f64::INFINITY, f64::min);
         self.points.iter().map(|&point| (point, depth_of(point))).max_by(|a, b| a.1.total_cmp(&b.1))
     }
-}
-
-/// Directions of reading tried in a ring: level, along its long axis, upright.
-fn turns_of(ring: &[Point]) -> Vec<f64> {
-    let mut turns = vec![0.0];
-    // The box around the hull that is thinnest lies along one of its sides: textbook (rotating calipers), here by
-    // trying each.
-    let hull = convex_hull(ring);
-    let mut thinnest = f64::INFINITY;
-    let mut axis = 0.0;
-    for i in 0..hull.len() {
-        let Some(along) = (hull[(i + 1) % hull.len()] - hull[i]).unit() else { continue };
-        let extent = |direction: Vector| {
-            let reach = hull.iter().map(|p| p.to_vector().dot(direction));
-            reach.clone().fold(f64::NEG_INFINITY, f64::max) - reach.fold(f64::INFINITY, f64::min)
-        };
-        let (length, thickness) = (extent(along), extent(along.left()));
-        // A hair's difference must not decide: of two boxes equally thin, the first counts.
-        for (thickness, length, direction) in [(thickness, length, along), (length, thickness, along.left())] {
-            if thickness < thinnest * (1.0 - 1e-6) && length > 1.15 * thickness {
-                thinnest = thickness;
-                axis = readable(direction.angle().to_degrees());
-            }
-        }
-    }
-    for turn in [axis, 90.0] {
-        if turns.iter().all(|known: &f64| (known - turn).abs() > 5.0) {
-            turns.push(turn);
-        }
-    }
-    turns
-}
-
-/// The same line, read from the bottom or from the right: above -90° and at most 90°.
-fn readable(degrees: f64) -> f64 {
-    // Rounded, so that the last bit of an angle does not decide between reading up and reading down.
-    let turned = (degrees * 1000.0).round() / 1000.0;
-    let turned = turned.rem_euclid(180.0);
-    if turned > 90.0 { turned - 180.0 } else { turned }
-}
-
-/// A point as seen by someone who reads along `turn_deg`.
-fn unturned(point: Point, turn_deg: f64) -> Point {
-    let (sin, cos) = sin_cos_deg(-turn_deg);
-    Point::new(cos * point.x - sin * point.y, sin * point.x + cos * point.y)
 }
 
 /// Whether a line meets the box of these half sides about the origin.
@@ -218,54 +165,24 @@ mod tests {
         Polygon::new(points.iter().map(|&(x, y)| Point::new(x, y)).collect(), Vec::new())
     }
 
-    fn text(text: &str) -> Vec<Vec<String>> {
-        vec![vec![text.to_owned()]]
-    }
-
     #[test]
-    fn wide_part_is_read_level_from_its_middle() {
-        let label = Places::of(&ring(&[(0.0, 0.0), (60.0, 0.0), (60.0, 10.0), (0.0, 10.0)])).place(&text("Tray"), 1.0);
-        let label = label.unwrap();
-        assert_eq!((label.turn_deg, label.size, label.center), (0.0, SIZES[0], Point::new(30.0, 5.0)));
-    }
-
-    #[test]
-    fn narrow_part_is_read_along_its_axis_and_never_upside_down() {
-        for turn in [60.0f64, 90.0, 120.0, 240.0, 270.0, 300.0] {
-            let along = Vector::from_angle(turn.to_radians());
-            let corners = [(-30.0, -3.0), (30.0, -3.0), (30.0, 3.0), (-30.0, 3.0)];
-            let points = corners.map(|(u, v)| Point::ORIGIN + along * u + along.left() * v);
-            let label = Places::of(&Polygon::new(points.to_vec(), vec![])).place(&text("Brace 2/4"), 1.0).unwrap();
-            let wanted = [60.0, 90.0, -60.0, 60.0, 90.0, -60.0]
-                [[60, 90, 120, 240, 270, 300].iter().position(|&t| f64::from(t) == turn).unwrap()];
-            assert!((label.turn_deg - wanted).abs() < 0.01, "{turn}: {}", label.turn_deg);
-        }
-    }
-
-    #[test]
-    fn text_keeps_out_of_holes_and_notches() {
-        // A frame 8 wide all round: the text lies on one of its bars, not in the middle.
+    fn a_box_lies_in_the_middle_and_keeps_out_of_holes() {
+        let half = Vector::new(8.0, 3.0);
+        let plate = ring(&[(0.0, 0.0), (60.0, 0.0), (60.0, 10.0), (0.0, 10.0)]);
+        assert_eq!(Places::of(&plate).place_level(half, |_| true), Some(Point::new(30.0, 5.0)));
+        // A frame 8 wide all round: the box lies on one of its bars, not in the middle.
         let mut frame = ring(&[(0.0, 0.0), (60.0, 0.0), (60.0, 60.0), (0.0, 60.0)]);
         frame.holes.push([(8.0, 8.0), (8.0, 52.0), (52.0, 52.0), (52.0, 8.0)].map(|(x, y)| Point::new(x, y)).to_vec());
-        let label = Places::of(&frame).place(&text("Frame"), 1.0).unwrap();
-        let c = label.center;
-        assert!(c.x < 8.0 || c.x > 52.0 || c.y < 8.0 || c.y > 52.0);
+        let found = Places::of(&frame).place_level(half, |_| true).unwrap();
+        assert!(found.y < 8.0 || found.y > 52.0, "{found:?}");
     }
 
     #[test]
-    fn too_small_a_part_takes_no_text_but_a_leader() {
+    fn too_small_a_part_takes_no_box_but_a_line() {
         let places = Places::of(&ring(&[(0.0, 0.0), (6.0, 0.0), (6.0, 6.0), (0.0, 6.0)]));
-        assert_eq!(places.place(&text("Mounting bracket"), 1.0), None);
+        assert_eq!(places.place_level(Vector::new(8.0, 2.0), |_| true), None);
         let target = places.target().unwrap();
         assert!((3.0..4.0).contains(&target.x) && (2.0..4.0).contains(&target.y), "{target:?}");
-    }
-
-    #[test]
-    fn smaller_text_is_tried_before_giving_up() {
-        let (wide, _) = Label::extent(&["Washer".to_owned()], SIZES[3]);
-        let room = wide + 2.0 * CLEAR + 0.1;
-        let places = Places::of(&ring(&[(0.0, 0.0), (room, 0.0), (room, 5.0), (0.0, 5.0)]));
-        assert_eq!(places.place(&text("Washer"), 1.0).map(|label| label.size), Some(SIZES[3]));
     }
 
     #[test]

@@ -9,6 +9,7 @@ pub(crate) mod fills;
 pub(crate) mod label;
 pub(crate) mod leader;
 mod legend;
+pub(crate) mod naming;
 mod overview;
 mod scene;
 mod sheet;

@@ -66,7 +66,7 @@ pub fn draw_overview(job: &Job, plan: &Plan, style: &DrawingStyle) -> String {
     let page_width = style.usable_paper_width();
     let available = page_width - 2.0 * EDGE;
     let count = plan.layout().sheets.len();
-    let scenes: Vec<Scene<'_>> = (0..count).map(|index| Scene::of(job, plan, index, style.unit)).collect();
+    let scenes: Vec<Scene<'_>> = (0..count).map(|index| Scene::of(job, plan, index, style)).collect();
 
     let rooms = |paper: f64| -> Vec<Vector> {
         scenes
@@ -98,7 +98,7 @@ pub fn draw_overview(job: &Job, plan: &Plan, style: &DrawingStyle) -> String {
             Point::new(at.x * paper - scene.bounds.min.x, (at.y + CAPTION + drawn.y) * paper + scene.bounds.min.y);
         let frame = Frame { origin };
         scene.draw(&mut canvas, frame, &fills, &index.to_string(), None);
-        scene.draw_labels(&mut canvas, frame, &scene.labels(paper), 0);
+        scene.draw_labels(&mut canvas, frame, &scene.naming(paper, None));
     }
 
     let title = format!(
@@ -113,10 +113,10 @@ pub fn draw_overview(job: &Job, plan: &Plan, style: &DrawingStyle) -> String {
 
     let foot = EDGE + TITLE + shelves.height + GAP;
     scale_bar(&mut canvas, Point::new((EDGE + 2.0) * paper, foot * paper), style.unit);
-    let (kinds, entries) = entries(job, plan, &scenes);
+    let (_, entries) = entries(job, plan, &scenes);
     legend::draw(&mut canvas, Point::new(EDGE * paper, (foot + FOOT) * paper), &entries, available, &fills);
     let bottom = foot + FOOT + legend::measure(&entries, available).1 + EDGE;
-    canvas.finish(page_width * paper, bottom * paper, &title, &fills.definitions(&kinds, paper))
+    canvas.finish(page_width * paper, bottom * paper, &title, &fills.definitions(paper))
 }
 
 /// Name, yield and class above a sheet.

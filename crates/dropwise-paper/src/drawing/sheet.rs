@@ -1,15 +1,14 @@
 //! The picture of one sheet.
 
-use dropwise_geometry::{Point, Vector, format_length};
+use dropwise_geometry::{Bounds, Point, Vector, format_length};
 use dropwise_model::{Job, Plan};
 use dropwise_shop::markout::Datum;
 
 use super::annotate::{NOTE, datum_along, dimension, grain, overhang, scale_bar};
 use super::copies::key;
 use super::fills::Fills;
-use super::leader;
 use super::legend::{self, Entry, Mark};
-use super::scene::{Labels, Scene};
+use super::scene::Scene;
 use super::style::DrawingStyle;
 use super::svg::{Anchor, Canvas, Frame, THIN};
 use super::text::{clean, shorten, width};
@@ -20,8 +19,9 @@ const EDGE: f64 = 5.0;
 const TITLE: f64 = 17.0;
 /// Room for a dimension to the left and below, mm of paper.
 const DIMENSION: f64 = 15.0;
-/// Room to the right of a sheet without names led out, mm of paper.
-const RIGHT: f64 = 4.0;
+/// Room to the right of a sheet and above it, for keys led out, mm of paper.
+const RIGHT: f64 = 13.0;
+const ABOVE: f64 = 6.0;
 /// Height of the strip with scale bar and grain, mm of paper.
 const FOOT: f64 = 15.0;
 /// Width of a legend that stands beside a tall sheet, mm of paper.
@@ -31,32 +31,27 @@ const TALLEST: (f64, f64) = (0.5, 0.62);
 
 /// Millimetres of the sheet for one of paper, at least: anything finer is lost in the decimals of the picture.
 const FINEST: f64 = 0.05;
-/// Rows of names led out that there is room for beside even the thinnest sheet.
-const LEAST_ROWS: usize = 8;
-
 /// How a page is divided.
 #[derive(Clone, Copy, Debug)]
 struct Arrangement {
     /// Millimetres of the sheet for one of paper.
     paper: f64,
     has_side_legend: bool,
-    has_leaders: bool,
 }
 
 impl Arrangement {
     /// The one that shows a sheet of this size largest.
-    fn best(size: Vector, page_width: f64, has_leaders: bool) -> Self {
-        let right = if has_leaders { leader::COLUMN + 5.0 } else { RIGHT };
+    fn best(size: Vector, page_width: f64) -> Self {
         let scale = |has_side_legend: bool| {
             let side = if has_side_legend { SIDE_LEGEND } else { 0.0 };
-            let across = (page_width - 2.0 * EDGE - DIMENSION - right - side).max(30.0);
+            let across = (page_width - 2.0 * EDGE - DIMENSION - RIGHT - side).max(30.0);
             let upright = page_width * if has_side_legend { TALLEST.1 } else { TALLEST.0 };
             (size.x / across).max(size.y / upright).max(FINEST)
         };
         let (below, beside) = (scale(false), scale(true));
         // Below unless that makes the sheet clearly smaller.
         let has_side_legend = beside < 0.95 * below;
-        Self { paper: if has_side_legend { beside } else { below }, has_side_legend, has_leaders }
+        Self { paper: if has_side_legend { beside } else { below }, has_side_legend }
     }
 }
 
@@ -65,8 +60,8 @@ impl Arrangement {
 ///
 /// One unit of the picture is a millimetre of the sheet. The picture is self-contained, stands on white, and is the
 /// same for the same plan. Kinds of parts differ in colour and hatch; a kind looks the same on all sheets of a job.
-/// Names come from the job and are cleaned of control characters, escaped, and shortened where there is no room; a
-/// name that does not fit its part is led out to the side.
+/// Each part bears its key, with its name where that fits whole; a key that does not fit its part stands beside it with
+/// a line. Names come from the job and are cleaned of control characters and escaped.
 ///
 /// # Panics
 /// If `use_index` is no index of the layout's sheets, or the plan was made for another job.
@@ -89,37 +84,33 @@ pub(crate) fn draw_linked_sheet(
 }
 
 fn picture(job: &Job, plan: &Plan, use_index: usize, style: &DrawingStyle, links: Option<&str>) -> String {
-    let scene = Scene::of(job, plan, use_index, style.unit);
+    let scene = Scene::of(job, plan, use_index, style);
     let fills = Fills::new(&style.id_prefix);
     let page_width = style.usable_paper_width();
     let size = Vector::new(scene.bounds.width(), scene.bounds.height());
-    let (arrangement, labels) = arrange(&scene, size, page_width);
+    let arrangement = Arrangement::best(size, page_width);
     let paper = arrangement.paper;
     let mut canvas = Canvas::new(paper);
 
     let left = EDGE + DIMENSION;
     let drawn = size / paper;
-    let rows = ((drawn.y / leader::ROW) as usize).clamp(LEAST_ROWS, leader::MOST);
-    let led_out = if arrangement.has_leaders { labels.homeless().min(rows) } else { 0 };
     let upright_text = format_length(size.y, style.unit);
-    // A thin sheet is moved down, so that names beside it and its upright dimension find their room above it: below
-    // is its other dimension.
-    let lowered = (led_out as f64 * leader::ROW - drawn.y).max(overhang(drawn.y, &upright_text)).max(0.0);
+    // A thin sheet is moved down, so that its upright dimension finds its room above it: below is its other dimension.
+    let lowered = overhang(drawn.y, &upright_text).max(0.0);
     let first_row = EDGE + TITLE;
-    let top = first_row + lowered;
+    let top = first_row + ABOVE + lowered;
     // Where the lower left corner of the sheet's box comes to lie.
     let corner = Point::new(left * paper, (top + drawn.y) * paper);
     let frame = Frame { origin: Point::new(corner.x - scene.bounds.min.x, corner.y + scene.bounds.min.y) };
 
     scene.draw(&mut canvas, frame, &fills, "", links);
-    let mut leaders = scene.leaders(frame, &labels, led_out);
-    let column = left + drawn.x + 5.0;
-    let side = if arrangement.has_side_legend { SIDE_LEGEND } else { 0.0 };
-    let room = page_width - EDGE - side - column;
-    let (first, last) = ((first_row + leader::ROW / 2.0) * paper, corner.y - leader::ROW / 2.0 * paper);
-    leader::draw(&mut canvas, &mut leaders, column * paper, room, first, last.max(first));
-    // After the lines, so that none runs through a text.
-    let nameless = scene.draw_labels(&mut canvas, frame, &labels, led_out);
+    let field = Bounds::of([
+        scene.bounds.min,
+        scene.bounds.max + Vector::new((RIGHT - 1.0) * paper, (ABOVE - 0.5 + lowered) * paper),
+    ]);
+    let naming = scene.naming(paper, Some(field));
+    scene.draw_labels(&mut canvas, frame, &naming);
+    let nameless = naming.nameless.len();
 
     let lower_right = corner + Vector::new(size.x, 0.0);
     let upper_left = corner - Vector::new(0.0, size.y);
@@ -147,21 +138,8 @@ fn picture(job: &Job, plan: &Plan, use_index: usize, style: &DrawingStyle, links
     };
     title(&mut canvas, job, plan, use_index, style);
 
-    let kinds: Vec<usize> = scene.kinds().into_iter().map(|(part, _)| part).collect();
     let about = format!("Sheet {} of a plan", scene.sheet.name);
-    canvas.finish(page_width * paper, (bottom + EDGE) * paper, &about, &fills.definitions(&kinds, paper))
-}
-
-/// Divides the page: without a column for names if none needs it.
-fn arrange(scene: &Scene<'_>, size: Vector, page_width: f64) -> (Arrangement, Labels) {
-    let without = Arrangement::best(size, page_width, false);
-    let labels = scene.labels(without.paper);
-    if labels.homeless() == 0 {
-        return (without, labels);
-    }
-    let with = Arrangement::best(size, page_width, true);
-    let labels = scene.labels(with.paper);
-    (with, labels)
+    canvas.finish(page_width * paper, (bottom + EDGE) * paper, &about, &fills.definitions(paper))
 }
 
 /// What the legend says.
@@ -184,8 +162,11 @@ fn entries(job: &Job, scene: &Scene<'_>, nameless: usize) -> Vec<Entry> {
     }
     say(Mark::Scrap, "rest of the sheet");
     say(Mark::Datum, "datum corner");
+    if scene.has_bends() {
+        say(Mark::None, "bends: dashed up, dash-dotted down");
+    }
     if nameless > 0 {
-        say(Mark::None, &format!("without a name, too small: {nameless}"));
+        say(Mark::None, &format!("without a key, too small: {nameless}"));
     }
     entries
 }

@@ -2,6 +2,8 @@
 
 use dropwise_geometry::Unit;
 
+use crate::details::BendLine;
+
 /// What may be chosen about a picture.
 #[derive(Clone, Debug, PartialEq)]
 pub struct DrawingStyle {
@@ -13,12 +15,14 @@ pub struct DrawingStyle {
     /// Put before every name inside the picture. Pictures that share a page, as in HTML, need different ones. Letters,
     /// digits and hyphens; anything else is left out.
     pub id_prefix: String,
+    /// Bends of the job's parts, drawn as lines.
+    pub bends: Vec<BendLine>,
 }
 
 impl Default for DrawingStyle {
     /// Millimetres, on A4 across with 10 mm to spare at the sides.
     fn default() -> Self {
-        Self { unit: Unit::Millimetre, paper_width: 277.0, id_prefix: String::new() }
+        Self { unit: Unit::Millimetre, paper_width: 277.0, id_prefix: String::new(), bends: Vec::new() }
     }
 }
 

@@ -111,6 +111,20 @@ impl Page {
         self.content.close_path().fill_even_odd();
     }
 
+    /// The area between rings of straight lines.
+    pub(super) fn filled_rings(&mut self, rings: &[Vec<Point>], gray: f64) {
+        self.content.set_fill_gray(gray as f32);
+        for ring in rings {
+            let Some((first, rest)) = ring.split_first() else { continue };
+            self.content.move_to(Self::units(first.x), Self::units(first.y));
+            for point in rest {
+                self.content.line_to(Self::units(point.x), Self::units(point.y));
+            }
+            self.content.close_path();
+        }
+        self.content.fill_even_odd();
+    }
+
     /// The rings of a shape, each point sent through `place`, which must keep circles circles.
     pub(super) fn shape(&mut self, shape: &Shape, place: &dyn Fn(Point) -> Point, pen: Pen) {
         self.set_pen(pen);

@@ -14,11 +14,36 @@ use crate::drawing::text::clean;
 pub(super) struct Document {
     pub(super) fonts: Fonts,
     pub(super) pages: Vec<Page>,
+    /// What readers list beside the pages: a name and the page, from 0.
+    pub(super) bookmarks: Vec<(String, usize)>,
+    /// What the pages belong to: job and plan.
+    stamp: String,
+}
+
+/// What stands on every page, so that pages of two plans cannot be mixed: the job and the plan's number.
+///
+/// # Source
+/// Identification number and page of pages are data fields of a title block: ISO 7200 (from memory).
+pub(super) fn stamp(job: &str, plan: &str) -> String {
+    let (job, plan) = (clean(job), clean(plan));
+    let plan = if plan.is_empty() { String::new() } else { format!("plan {plan}") };
+    [job, plan].into_iter().filter(|text| !text.is_empty()).collect::<Vec<_>>().join(" · ")
 }
 
 impl Document {
-    pub(super) fn new() -> Self {
-        Self { fonts: Fonts::new(), pages: Vec::new() }
+    pub(super) fn new(stamp: String) -> Self {
+        Self { fonts: Fonts::new(), pages: Vec::new(), bookmarks: Vec::new(), stamp }
+    }
+
+    /// A bookmark to the page that comes next.
+    pub(super) fn bookmark(&mut self, name: &str) {
+        self.bookmarks.push((clean(name), self.pages.len()));
+    }
+
+    /// Brings the last so many pages before all others.
+    pub(super) fn bring_to_front(&mut self, count: usize) {
+        self.pages.rotate_right(count);
+        self.bookmarks.iter_mut().for_each(|(_, page)| *page += count);
     }
 
     /// Starts a page of this size, mm.
@@ -27,13 +52,20 @@ impl Document {
         self.pages.last_mut().expect("one was just added")
     }
 
-    /// Writes at the lower right of each page which of how many it is.
+    /// Writes at the lower right of each page what it belongs to and which of how many it is.
     pub(super) fn number_pages(&mut self, margin: f64) {
         let count = self.pages.len();
         for (index, page) in self.pages.iter_mut().enumerate() {
             let style = Style::new(Weight::Regular, 2.8).held(Hold::End);
             let at = Point::new(page.size.x - margin, margin);
-            page.text(&mut self.fonts, style, at, &format!("page {} of {count}", index + 1));
+            let number = format!("page {} of {count}", index + 1);
+            // A long name of a job gives way, the plan's number never.
+            let text = if self.stamp.is_empty() { number } else { format!("{} · {number}", self.stamp) };
+            let (job, rest) = text.split_once(" · ").unwrap_or(("", &text));
+            let room = page.size.x / 2.0 - self.fonts.width(Weight::Regular, rest) * 2.8;
+            let job = self.fonts.shorten(Weight::Regular, job, room / 2.8);
+            let text = if job.is_empty() { rest.to_owned() } else { format!("{job} · {rest}") };
+            page.text(&mut self.fonts, style, at, &text);
         }
     }
 
@@ -51,6 +83,13 @@ impl Document {
         pdf.set_version(1, 7);
         let mut root = pdf.catalog(catalog);
         root.pages(tree);
+        let marks: Vec<(String, usize)> =
+            self.bookmarks.iter().filter(|(_, page)| *page < pages.len()).cloned().collect();
+        let mark_references: Vec<Ref> = marks.iter().map(|_| reference()).collect();
+        let outline = reference();
+        if !marks.is_empty() {
+            root.outlines(outline);
+        }
         let mut wishes = root.viewer_preferences();
         wishes.display_doc_title(true);
         // Readers that honour it then print at true size unless told otherwise (ISO 32000-1, table 150).
@@ -58,8 +97,28 @@ impl Document {
         wishes.finish();
         root.finish();
         let mut about = pdf.document_info(information);
-        about.title(TextStr(&clean(title))).producer(TextStr("dropwise"));
+        about.title(TextStr(&clean(title))).creator(TextStr("dropwise")).producer(TextStr("dropwise"));
+        if !self.stamp.is_empty() {
+            about.subject(TextStr(&self.stamp));
+        }
         about.finish();
+        if let (Some(&first), Some(&last)) = (mark_references.first(), mark_references.last()) {
+            let mut root = pdf.outline(outline);
+            root.first(first).last(last).count(marks.len() as i32);
+            root.finish();
+            for (index, (name, page)) in marks.iter().enumerate() {
+                let mut item = pdf.outline_item(mark_references[index]);
+                item.parent(outline).title(TextStr(name));
+                if index > 0 {
+                    item.prev(mark_references[index - 1]);
+                }
+                if let Some(&next) = mark_references.get(index + 1) {
+                    item.next(next);
+                }
+                item.dest().page(pages[*page].0).fit();
+                item.finish();
+            }
+        }
         let count = pages.len() as i32;
         pdf.pages(tree).kids(pages.iter().map(|&(page, _)| page)).count(count);
         for (page, &(page_reference, content_reference)) in self.pages.into_iter().zip(&pages) {

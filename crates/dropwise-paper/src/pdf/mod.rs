@@ -10,6 +10,7 @@
 //! and Korean characters nor coloured emoji: those come out as empty boxes, and the piece is known by its key.
 
 mod canvas;
+mod card;
 mod cutsheet;
 mod document;
 mod font;
@@ -18,8 +19,9 @@ mod paper;
 mod scale_sheet;
 mod template;
 
-pub use cutsheet::{CutSheetSettings, TableSection, write_cut_sheets, write_tables};
+pub use card::write_bend_cards;
+pub use cutsheet::{CutSheetSettings, MarkPicture, PictureMark, TableSection, write_cut_sheets, write_tables};
 pub use labels::{LabelError, RackLabel, write_labels};
 pub use paper::Paper;
 pub use scale_sheet::{ScalePage, ScalePageError, write_scale_pages};
-pub use template::{PrinterCorrection, TemplateError, TemplateOf, TemplateSettings, write_template};
+pub use template::{PrinterCorrection, TemplateError, TemplateOf, TemplateSettings, write_template, write_templates};

@@ -45,7 +45,7 @@ pub enum ScalePageError {
 /// # Errors
 /// [`ScalePageError`].
 pub fn write_scale_pages(pages: &[ScalePage]) -> Result<Vec<u8>, ScalePageError> {
-    let mut document = Document::new();
+    let mut document = Document::new(String::new());
     for page in pages {
         let codes = page.codes.iter().map(|(text, at)| {
             let code = QrCode::encode_text(text, QrCodeEcc::Medium).map_err(|_| ScalePageError::Code(text.clone()))?;
@@ -53,7 +53,7 @@ pub fn write_scale_pages(pages: &[ScalePage]) -> Result<Vec<u8>, ScalePageError>
         });
         let codes = codes.collect::<Result<Vec<_>, _>>()?;
         document.page(page.size);
-        let Document { fonts, pages } = &mut document;
+        let Document { fonts, pages, .. } = &mut document;
         let Some(paper) = pages.last_mut() else { continue };
         for &corner in &page.squares {
             paper.filled_rectangle(corner, Vector::new(page.pitch, page.pitch), 0.0);

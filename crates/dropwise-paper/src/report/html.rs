@@ -17,6 +17,32 @@ pub(super) fn safe(text: &str) -> String {
     escape(&clean(text))
 }
 
+/// What of a number stands behind its whole part: `.5`, ` 13/32`, ` kg`.
+fn tail(text: &str) -> &str {
+    let tail = text.trim_start_matches(['-', '−', ' ']).trim_start_matches(|c: char| c.is_ascii_digit());
+    if tail.starts_with('/') || tail.len() == text.len() { "" } else { tail }
+}
+
+/// The longest tail of each column of numbers: shorter ones are padded to it unseen, so that points and units line up.
+pub(super) struct Pads(Vec<String>);
+
+impl Pads {
+    fn of(table: &PaperTable) -> Self {
+        let longest = |(index, column): (usize, &PaperColumn)| {
+            let cells = table.rows.iter().filter_map(|row| row.get(index)).filter(|_| column.is_number);
+            cells.map(|cell| tail(cell)).max_by_key(|tail| tail.chars().count()).unwrap_or_default().to_owned()
+        };
+        Self(table.columns.iter().enumerate().map(longest).collect())
+    }
+
+    fn attribute(&self, column: usize, text: &str) -> String {
+        let longest = self.0.get(column).map_or("", String::as_str);
+        let is_number = text.starts_with(|c: char| c.is_ascii_digit() || c == '-');
+        let pad: String = longest.chars().skip(tail(text).chars().count()).collect();
+        if pad.is_empty() || !is_number { String::new() } else { format!(r#" data-pad="{}""#, escape(&pad)) }
+    }
+}
+
 /// With fractions that stay on the line of their whole number, or `12 3/8` would read as 12 in haste.
 fn glued(text: &str) -> String {
     let mut page = String::with_capacity(text.len());
@@ -43,7 +69,7 @@ impl Html {
     }
 
     /// A name for the next box to tick.
-    fn box_name(&mut self) -> String {
+    pub(super) fn box_name(&mut self) -> String {
         self.boxes += 1;
         format!("tick-{}", self.boxes)
     }
@@ -51,7 +77,7 @@ impl Html {
     /// A box to tick within a table; `label` says to a screen reader what it is for.
     pub(super) fn box_cell(&mut self, label: &str) -> String {
         let name = self.box_name();
-        format!(r#"<td><input type="checkbox" id="{name}" aria-label="{}"/></td>"#, safe(label))
+        format!(r#"<td role="cell" class="box"><input type="checkbox" id="{name}" aria-label="{}"/></td>"#, safe(label))
     }
 
     /// A list of things to do, each with a box.
@@ -74,12 +100,13 @@ impl Html {
 
     /// The heading row of a table.
     pub(super) fn heading_row(&mut self, columns: &[PaperColumn]) {
-        self.raw("<thead><tr>");
+        // Told as a table by its roles too: on a phone its rows are blocks.
+        self.raw(r#"<thead role="rowgroup"><tr role="row">"#);
         for column in columns {
             let class = if column.is_number { r#" class="n""# } else { "" };
             // A screen reader reads an empty heading as a fault; the eye needs none above boxes.
             let cell = if column.heading.is_empty() { "done" } else { &column.heading };
-            self.raw(&format!(r#"<th scope="col"{class}>{}</th>"#, safe(cell)));
+            self.raw(&format!(r#"<th scope="col" role="columnheader"{class}>{}</th>"#, safe(cell)));
         }
         self.raw("</tr></thead>");
     }
@@ -88,7 +115,7 @@ impl Html {
     pub(super) fn open_table(&mut self, caption: &str, class: &str) {
         let caption = safe(caption);
         self.raw(&format!(r#"<div class="scroll" role="region" tabindex="0" aria-label="{caption}">"#));
-        self.raw(&format!(r#"<table class="{class}"><caption>{caption}</caption>"#));
+        self.raw(&format!(r#"<table role="table" class="{class}"><caption>{caption}</caption>"#));
     }
 
     pub(super) fn close_table(&mut self) {
@@ -109,22 +136,27 @@ impl Html {
             columns.insert(0, PaperColumn::words(""));
         }
         self.heading_row(&columns);
-        self.raw("<tbody>");
+        self.raw(r#"<tbody role="rowgroup">"#);
+        let pads = Pads::of(table);
         for (index, row) in table.rows.iter().enumerate() {
             let class = if index + sums >= table.rows.len() { r#" class="sum""# } else { "" };
-            self.raw(&format!("<tr{class}>"));
+            self.raw(&format!(r#"<tr role="row"{class}>"#));
             if table.has_boxes {
                 let cell = self.box_cell(&row.join(" "));
                 self.raw(&cell);
             }
             for (i, column) in table.columns.iter().enumerate() {
-                let cell = safe(row.get(i).map_or("", String::as_str));
+                let text = row.get(i).map_or("", String::as_str);
                 // Columns of numbers are not broken at all.
-                let cell = if column.is_number { cell } else { glued(&cell) };
+                let cell = if column.is_number { safe(text) } else { glued(&safe(text)) };
                 let class = if column.is_number { r#" class="n""# } else { "" };
+                let pad = pads.attribute(i, text);
                 match i {
-                    0 => self.raw(&format!(r#"<th scope="row"{class}>{cell}</th>"#)),
-                    _ => self.raw(&format!("<td{class}>{cell}</td>")),
+                    0 => self.raw(&format!(r#"<th scope="row" role="rowheader"{class}{pad}>{cell}</th>"#)),
+                    _ => {
+                        let label = safe(&column.heading);
+                        self.raw(&format!(r#"<td role="cell" data-label="{label}"{class}{pad}>{cell}</td>"#));
+                    }
                 }
             }
             self.raw("</tr>");

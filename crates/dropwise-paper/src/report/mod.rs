@@ -1,5 +1,6 @@
 //! The report page: one HTML file for bench, phone and printer.
 
+mod cards;
 mod figures;
 mod html;
 mod settings;
@@ -12,6 +13,7 @@ pub use settings::ReportSettings;
 
 use self::html::{Html, safe};
 use crate::details::BendLine;
+use crate::drawing::{DrawingStyle, draw_overview};
 use crate::tables::{PaperColumn, PaperTable};
 
 const STYLE: &str = include_str!("page.css");
@@ -35,11 +37,17 @@ pub fn write_report(job: &Job, plan: &Plan, settings: &ReportSettings<'_>) -> St
     let count = plan.layout().sheets.len();
     html.raw("<header>");
     html.text("h1", name);
+    if !settings.plan_number.is_empty() {
+        html.text("p", &format!("Plan {}", settings.plan_number));
+    }
     figures::unplaced(&mut html, job, plan, settings);
     let mut contents = vec![("#figures".to_owned(), "Figures".to_owned()), ("#parts".to_owned(), "Cost".to_owned())];
     contents.extend((1..=count).map(|number| (format!("#sheet-{number}"), format!("Sheet {number}"))));
     if !settings.bends.is_empty() {
         contents.push(("#bends".to_owned(), "Bends".to_owned()));
+    }
+    if !settings.findings.is_empty() {
+        contents.push(("#checks".to_owned(), "Checks".to_owned()));
     }
     if !settings.cautions.is_empty() {
         contents.push(("#cautions".to_owned(), "Cautions".to_owned()));
@@ -49,6 +57,17 @@ pub fn write_report(job: &Job, plan: &Plan, settings: &ReportSettings<'_>) -> St
         html.raw(&format!(r#"<li><a href="{target}">{words}</a></li>"#));
     }
     html.raw("</ul></nav></header><main>");
+    if count > 0 {
+        let style = DrawingStyle {
+            unit: settings.lengths.unit,
+            paper_width: sheet::PICTURE,
+            id_prefix: "all".to_owned(),
+            ..DrawingStyle::default()
+        };
+        html.raw(r#"<div class="overview">"#);
+        html.raw(&draw_overview(job, plan, &style));
+        html.raw("</div>");
+    }
     html.raw(r#"<section id="figures" aria-labelledby="figures-name">"#);
     html.text(r#"h2 id="figures-name""#, "The plan in figures");
     figures::plan(&mut html, plan, settings);
@@ -61,6 +80,13 @@ pub fn write_report(job: &Job, plan: &Plan, settings: &ReportSettings<'_>) -> St
         sheet::section(&mut html, job, plan, index, settings);
     }
     bends(&mut html, job, settings);
+    cards::findings(&mut html, job, settings);
+    for table in settings.closing {
+        html.raw("<details>");
+        html.text("summary", &table.title);
+        html.table(table, 0);
+        html.raw("</details>");
+    }
     cautions(&mut html, settings);
     html.raw("</main>");
 
@@ -93,6 +119,10 @@ fn bends(html: &mut Html, job: &Job, settings: &ReportSettings<'_>) {
     }
     html.raw(r#"<section class="leaf" id="bends" aria-labelledby="bends-name">"#);
     html.text(r#"h2 id="bends-name""#, "Bends");
+    cards::cards(html, settings);
+    // On the card all is said that the brake needs.
+    html.raw("<details>");
+    html.text("summary", "Bend lines and allowances in figures");
     html.text("p", &format!("Places of bend lines are measured {}.", PartFrame::IN_WORDS));
     for (index, part) in job.parts().iter().enumerate() {
         let lengths = settings.lengths;
@@ -126,6 +156,7 @@ fn bends(html: &mut Html, job: &Job, settings: &ReportSettings<'_>) {
         let title = format!("Bends of {}", part.name);
         html.table(&PaperTable { title, columns, rows, has_boxes: true, ..PaperTable::default() }, 0);
     }
+    html.raw("</details>");
     html.raw("</section>");
 }
 

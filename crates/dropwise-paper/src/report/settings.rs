@@ -3,6 +3,7 @@
 use dropwise_model::Money;
 use dropwise_shop::{Caution, Coinage, PlanCost};
 
+use crate::card::BendCard;
 use crate::details::{BendLine, LengthStyle};
 use crate::tables::PaperTable;
 
@@ -11,6 +12,8 @@ use crate::tables::PaperTable;
 pub struct ReportSettings<'a> {
     /// What the job is called.
     pub job_name: &'a str,
+    /// The number of the plan; may be empty.
+    pub plan_number: &'a str,
     /// How lengths are written.
     pub lengths: LengthStyle,
     /// What stands for the currency; may be empty.
@@ -21,10 +24,16 @@ pub struct ReportSettings<'a> {
     pub cost: Option<&'a PlanCost>,
     /// Bends of the job's parts.
     pub bends: &'a [BendLine],
+    /// A card for each bent part.
+    pub cards: &'a [BendCard],
+    /// What the shop checks say of parts, by their index.
+    pub findings: &'a [(usize, String)],
     /// What can hurt. See [`dropwise_shop::cautions`].
     pub cautions: &'a [Caution],
     /// Further tables for each sheet, in the layout's order: mark-out, cut plan. What is missing at the end has none.
     pub sheet_tables: &'a [Vec<PaperTable>],
+    /// Tables that hold for all sheets: advice, rates.
+    pub closing: &'a [PaperTable],
 }
 
 impl Default for ReportSettings<'_> {
@@ -32,13 +41,17 @@ impl Default for ReportSettings<'_> {
     fn default() -> Self {
         Self {
             job_name: "",
+            plan_number: "",
             lengths: LengthStyle::default(),
             currency: "",
             coinage: Coinage::default(),
             cost: None,
             bends: &[],
+            cards: &[],
+            findings: &[],
             cautions: &[],
             sheet_tables: &[],
+            closing: &[],
         }
     }
 }

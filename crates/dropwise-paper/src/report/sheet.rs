@@ -14,7 +14,7 @@ use crate::drawing::{DrawingStyle, draw_linked_sheet, percent};
 use crate::tables::PaperColumn;
 
 /// Width that pictures are drawn for, mm: an upright page less its edges, so that text prints at its size.
-const PICTURE: f64 = 186.0;
+pub(super) const PICTURE: f64 = 186.0;
 
 /// Writes the section of one sheet.
 pub(super) fn section(html: &mut Html, job: &Job, plan: &Plan, index: usize, settings: &ReportSettings<'_>) {
@@ -50,7 +50,12 @@ pub(super) fn section(html: &mut Html, job: &Job, plan: &Plan, index: usize, set
     html.raw(&format!(
         r#"<div class="picture" role="region" tabindex="0" aria-label="Picture of sheet {number}, {name}">"#
     ));
-    let style = DrawingStyle { unit: lengths.unit, paper_width: PICTURE, id_prefix: format!("s{number}") };
+    let style = DrawingStyle {
+        unit: lengths.unit,
+        paper_width: PICTURE,
+        id_prefix: format!("s{number}"),
+        bends: settings.bends.to_vec(),
+    };
     html.raw(&draw_linked_sheet(job, plan, index, &style, &format!("s{number}")));
     html.raw("</div></div>");
     let hint = "Tap a part to find its row; tap a key in the list to light up the part.";
@@ -157,9 +162,10 @@ fn work(html: &mut Html, job: &Job, plan: &Plan, index: usize, settings: &Report
         if bends > 0 && pieces > 0 {
             let (each, many) =
                 (if bends == 1 { "bend" } else { "bends" }, if pieces == 1 { "piece" } else { "pieces" });
-            bend.push(format!("{}: {bends} {each} in each of {pieces} {many}; see the table of bends", described.name));
+            bend.push(format!("{}: {bends} {each} in each of {pieces} {many}; see its bend card", described.name));
         }
     }
+    html.text(r#"p class="printed""#, "Places of the parts and the cut plan: cut-sheets.pdf.");
     html.ticks("Mark", &mark);
     html.ticks("Drill, saw or punch", &drill);
     html.ticks("Cut", &cut);
@@ -186,7 +192,7 @@ fn pieces(html: &mut Html, job: &Job, plan: &Plan, index: usize, settings: &Repo
         PaperColumn::numbers("turned"),
     ];
     html.heading_row(&columns);
-    html.raw("<tbody>");
+    html.raw(r#"<tbody role="rowgroup">"#);
     let mut order: Vec<usize> = (0..used.placements.len()).collect();
     order.sort_by_key(|&i| (used.placements[i].part, numbers[i].number));
     for i in order {
@@ -196,19 +202,20 @@ fn pieces(html: &mut Html, job: &Job, plan: &Plan, index: usize, settings: &Repo
         let copy_number = if copy.of > 1 { copy.number.to_string() } else { String::new() };
         let key = format!("{}{copy_number}", key(placement.part));
         let turned = frame.turn(placement.position);
-        html.raw(&format!(r#"<tr id="s{number}-r{i}">"#));
+        html.raw(&format!(r#"<tr role="row" id="s{number}-r{i}">"#));
         let cell = html.box_cell(&format!("{key} is cut"));
         html.raw(&cell);
         let colour = COLOURS[placement.part % COLOURS.len()];
         let mut cells = format!(
-            r##"<th scope="row"><span class="swatch" style="background:{colour}"></span><a href="#s{number}-p{i}">{key}</a> {} {}</th>"##,
+            r##"<th scope="row" role="rowheader"><span class="swatch" style="background:{colour}"></span><a href="#s{number}-p{i}">{key}</a> {} {}</th>"##,
             safe(&part.name),
             if copy.of > 1 { format!("{}/{}", copy.number, copy.of) } else { String::new() },
         );
-        for value in [bounds.min.x, bounds.min.y, bounds.max.x, bounds.max.y] {
-            let _ = write!(cells, r#"<td class="n">{}</td>"#, lengths.bare(value));
+        let edges = [bounds.min.x, bounds.min.y, bounds.max.x, bounds.max.y];
+        for (value, label) in edges.into_iter().zip(["left", "lower", "right", "upper"]) {
+            let _ = write!(cells, r#"<td role="cell" class="n" data-label="{label}">{}</td>"#, lengths.bare(value));
         }
-        let _ = write!(cells, r#"<td class="n">{turned}</td>"#);
+        let _ = write!(cells, r#"<td role="cell" class="n" data-label="turned">{turned}</td>"#);
         html.raw(&cells);
         html.raw("</tr>");
     }

@@ -80,7 +80,7 @@ pub struct CutPlan {
 impl CutPlan {
     /// What must be said beside the plan, as far as it applies. Lengths are written by `length`.
     #[must_use]
-    pub fn statements(&self, length: impl Fn(f64) -> String) -> Vec<String> {
+    pub fn statements(&self) -> Vec<String> {
         let mut said = vec![
             "Clamp the sheet on the side of the datum; work from the far end towards it. Where a cut sets a part free, \
              clamp both sides of it first."
@@ -101,6 +101,20 @@ impl CutPlan {
                     .to_owned(),
             );
         }
+        if self.is_shear_used {
+            said.push(
+                "Scribe all lines before the first stroke of the shear: a piece that comes off has lost the datum."
+                    .to_owned(),
+            );
+        }
+        said.push("Times and wheels are rough, from the rates below; your own stopwatch is better.".to_owned());
+        said
+    }
+
+    /// What holds for this sheet alone and must not be missed: edges that no tool makes, parts that cannot be sheared.
+    #[must_use]
+    pub fn warnings(&self, length: impl Fn(f64) -> String) -> Vec<String> {
+        let mut said = Vec::new();
         if self.totals.undone > 0.0 {
             said.push(format!(
                 "{} of edges cannot be cut with the tools listed: chain-drill and file them, borrow a tool, or change \
@@ -108,18 +122,11 @@ impl CutPlan {
                 length(self.totals.undone)
             ));
         }
-        if self.is_shear_used {
-            said.push(
-                "Scribe all lines before the first stroke of the shear: a piece that comes off has lost the datum."
-                    .to_owned(),
-            );
-        }
         if self.is_shear_used && !self.shear.stuck.is_empty() {
             said.push(
                 "Not all of this sheet can be sheared: some parts lie so that no full-width cut parts them.".to_owned(),
             );
         }
-        said.push("Times and wheels are rough, from the rates below; your own stopwatch is better.".to_owned());
         said
     }
 }

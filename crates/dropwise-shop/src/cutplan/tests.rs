@@ -176,7 +176,7 @@ fn holes_then_openings_then_strokes_then_outlines_far_ones_first() {
     assert!(plan.is_shear_used);
     assert_eq!((&plan.shear.free, &plan.shear.stuck), (&vec![0, 2, 3], &vec![vec![1]]));
     assert!(plan.cautions.iter().any(|caution| caution.topic == "shear"));
-    let said = plan.statements(|mm| format!("{mm} mm")).join(" ");
+    let said = [plan.statements(), plan.warnings(|mm| format!("{mm} mm"))].concat().join(" ");
     assert!(said.contains("Not all of this sheet can be sheared") && !said.contains("tangent"), "{said}");
 }
 
@@ -214,7 +214,7 @@ fn without_tools_everything_is_left_undone_and_said() {
     let plan = plan(vec![rectangle(100.0, 50.0)], rectangle(400.0, 300.0), &placed, &none);
     assert_eq!((plan.totals.undone, plan.totals.minutes), (300.0, 0.0));
     assert!(plan.steps.iter().all(|step| matches!(step, Step::Cut(cut) if cut.tool.is_none())));
-    assert!(plan.statements(|mm| format!("{mm} mm")).iter().any(|said| said.starts_with("300 mm of edges cannot")));
+    assert!(plan.warnings(|mm| format!("{mm} mm")).iter().any(|said| said.starts_with("300 mm of edges cannot")));
 }
 
 prop_compose! {

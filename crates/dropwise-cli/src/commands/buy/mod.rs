@@ -71,7 +71,9 @@ pub(crate) fn buy(typed: Buy, colour: Colour, environment: &mut Environment<'_>)
         let cost = PlanCost::new(best.plan.figures(), &work, &loaded.rates).map_err(|errors| {
             Stop::failure(Complaint::new(errors.first().map_or_else(String::new, ToString::to_string)))
         })?;
-        let text = PlanDocument::new(&loaded, &best.plan, &cost).write();
+        let mut document = PlanDocument::new(&loaded, &best.plan, &cost);
+        crate::shop_checks::tell_checks(&mut document, &loaded);
+        let text = document.write();
         let chart = words::chart(&loaded, &market, &decision);
         out.write(&[OutFile::new("plan.json", text), OutFile::new("choices.svg", chart)])
             .map_err(|complaints| Stop { exit: Exit::Failure, complaints })?;

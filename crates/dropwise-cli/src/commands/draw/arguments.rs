@@ -66,6 +66,8 @@ pub(crate) enum Kind {
     Picture,
     /// cut-sheets.pdf: each sheet with dimensions, lists, holes and cut plan
     Cutsheet,
+    /// bend-cards.pdf: a page for each bent part, with its steps in order
+    Bendcard,
     /// mark-out.pdf and mark-out.csv: every point as distances from the datum
     Markout,
     /// templates/: parts at full size, to be laid on the metal
@@ -78,8 +80,16 @@ pub(crate) enum Kind {
 
 impl Kind {
     /// All of them.
-    pub(crate) const ALL: [Self; 7] =
-        [Self::Report, Self::Picture, Self::Cutsheet, Self::Markout, Self::Template, Self::Dxf, Self::Svg];
+    pub(crate) const ALL: [Self; 8] = [
+        Self::Report,
+        Self::Picture,
+        Self::Cutsheet,
+        Self::Bendcard,
+        Self::Markout,
+        Self::Template,
+        Self::Dxf,
+        Self::Svg,
+    ];
 
     /// The folder within the folder, where it has one.
     pub(crate) const fn folder(self) -> Option<&'static str> {
@@ -109,8 +119,9 @@ impl Kind {
             Self::Report => name == "report.html",
             Self::Picture => name == "overview.svg" || numbered(name, &["sheet"], ".svg"),
             Self::Cutsheet => name == "cut-sheets.pdf",
+            Self::Bendcard => name == "bend-cards.pdf",
             Self::Markout => matches!(name, "mark-out.pdf" | "mark-out.csv"),
-            Self::Template => within(".pdf"),
+            Self::Template => name == "templates/parts.pdf" || within(".pdf"),
             Self::Dxf => within(".dxf"),
             Self::Svg => within(".svg"),
         }
@@ -179,8 +190,10 @@ mod tests {
             ("overview.svg", Some(Kind::Picture)),
             ("sheet-12.svg", Some(Kind::Picture)),
             ("cut-sheets.pdf", Some(Kind::Cutsheet)),
+            ("bend-cards.pdf", Some(Kind::Bendcard)),
             ("mark-out.csv", Some(Kind::Markout)),
             ("templates/part-3-post-foot.pdf", Some(Kind::Template)),
+            ("templates/parts.pdf", Some(Kind::Template)),
             ("dxf/sheet-1.dxf", Some(Kind::Dxf)),
             ("svg/part-10-x.svg", Some(Kind::Svg)),
             ("sheet-x.svg", None),

@@ -4,11 +4,13 @@ use std::collections::BTreeSet;
 
 use dropwise_formats::plan_json::types::{BendEntry, HoleWorkEntry, PlanDocument};
 use dropwise_geometry::{Point, Segment, Unit, format_length};
-use dropwise_paper::{BendLine, HoleNote, LengthStyle, PaperColumn, PaperTable};
+use dropwise_paper::{BendLine, HoleNote, LengthStyle, MarkedOut, PaperColumn, PaperTable, mark_out_of_sheet};
+use dropwise_shop::Caution;
 use dropwise_shop::bend::fasteners::thread_name;
 use dropwise_shop::cutplan::{CutPlan, ShopTools};
 use dropwise_shop::markout::{Grid, MarkOut, MarkOutError, ScribeLines};
 
+use super::cards::bend_names;
 use super::files::{Drawn, Wanted};
 
 /// Everything that is worked out once and stands on several papers.
@@ -39,7 +41,7 @@ impl Bench {
             Ok((marks, CutPlan::of_sheet(job, used, metal, &tools)?))
         });
         Ok(Self {
-            lengths: bench_lengths(unit, grid),
+            lengths: LengthStyle::tape(grid),
             grid,
             bends: bend_lines(drawn.document, unit),
             notes: hole_notes(drawn.document, unit),
@@ -49,47 +51,63 @@ impl Bench {
         })
     }
 
-    /// The tables of one sheet: mark-out, worked holes, cut plan.
+    /// The tables of one sheet on a screen: mark-out, cut plan.
     pub(super) fn tables(&self, drawn: &Drawn<'_>, index: usize) -> Vec<PaperTable> {
-        let Some((marks, cuts)) = self.sheets.get(index) else { return Vec::new() };
-        self.tables_of(drawn, index, marks, cuts)
+        let marked = self.marked_out(drawn, index).map(|marked| marked.table);
+        drawing_table(drawn, index).into_iter().chain(marked).chain(self.cut_tables(drawn, index)).collect()
     }
 
-    /// The same without corners and arcs, which the drawing and the list of a cut sheet tell well enough to find a part,
-    /// and which would bury the rest.
-    pub(super) fn short_tables(&self, drawn: &Drawn<'_>, index: usize) -> Vec<PaperTable> {
-        let Some((marks, cuts)) = self.sheets.get(index) else { return Vec::new() };
-        let mut marks = marks.clone();
-        for part in &mut marks.parts {
-            part.corners.clear();
-            part.arcs.clear();
-        }
-        self.tables_of(drawn, index, &marks, cuts)
-    }
-
-    /// Mark-out alone.
-    pub(super) fn mark_out_tables(&self, drawn: &Drawn<'_>, index: usize) -> Vec<PaperTable> {
+    /// The cut plan of one sheet.
+    pub(super) fn cut_tables(&self, drawn: &Drawn<'_>, index: usize) -> Vec<PaperTable> {
+        let Some((_, cuts)) = self.sheets.get(index) else { return Vec::new() };
         let (job, plan) = (&drawn.loaded.job, drawn.plan);
-        let Some((marks, _)) = self.sheets.get(index) else { return Vec::new() };
-        let mut tables = dropwise_paper::mark_out_tables(job, plan, index, marks);
-        tables.extend(dropwise_paper::worked_hole_table(job, plan, index, marks, &self.notes));
-        tables.extend(dropwise_paper::running_tables(job, plan, index, marks));
-        tables
-    }
-
-    fn tables_of(&self, drawn: &Drawn<'_>, index: usize, marks: &MarkOut, cuts: &CutPlan) -> Vec<PaperTable> {
-        let (job, plan) = (&drawn.loaded.job, drawn.plan);
-        let mut tables: Vec<PaperTable> = drawing_table(drawn, index).into_iter().collect();
-        tables.extend(dropwise_paper::mark_out_tables(job, plan, index, marks));
-        tables.extend(dropwise_paper::worked_hole_table(job, plan, index, marks, &self.notes));
-        tables.extend(dropwise_paper::cut_plan_tables(job, plan, index, cuts, self.lengths));
-        let used = &plan.layout().sheets[index];
-        if let Some(sheet) = drawn.loaded.sheets.get(used.sheet) {
-            let thickness = sheet.thickness.millimetres();
-            tables.push(dropwise_paper::rate_table(cuts, &self.tools.rates, thickness, self.lengths));
-        }
+        let mut tables = dropwise_paper::cut_plan_tables(job, plan, index, cuts, self.lengths);
         tables.retain(|table| !table.rows.is_empty());
         tables
+    }
+
+    /// The points of one sheet.
+    pub(super) fn marked_out(&self, drawn: &Drawn<'_>, index: usize) -> Option<MarkedOut> {
+        let (marks, _) = self.sheets.get(index)?;
+        Some(mark_out_of_sheet(&drawn.loaded.job, drawn.plan, index, marks, (&self.bends, &self.notes)))
+    }
+
+    /// What holds for the cut plans of all sheets: advice, and the rates behind the times, each once.
+    pub(super) fn closing_tables(&self, drawn: &Drawn<'_>, cautions: &[Caution]) -> Vec<PaperTable> {
+        let mut rates: Vec<PaperTable> = Vec::new();
+        let mut notes: Vec<String> = Vec::new();
+        for (used, (_, cuts)) in drawn.plan.layout().sheets.iter().zip(&self.sheets) {
+            let Some(sheet) = drawn.loaded.sheets.get(used.sheet) else { continue };
+            let table =
+                dropwise_paper::rate_table(cuts, &self.tools.rates, sheet.thickness.millimetres(), self.lengths);
+            rates.push(table);
+            notes.extend(cuts.statements());
+        }
+        let mut rows: Vec<Vec<String>> = Vec::new();
+        for row in rates.iter().flat_map(|table| &table.rows) {
+            if !rows.contains(row) {
+                rows.push(row.clone());
+            }
+        }
+        rows.sort();
+        let mut said: Vec<String> = Vec::new();
+        notes.retain(|note| {
+            !said.contains(note) && {
+                said.push(note.clone());
+                true
+            }
+        });
+        let cautions = PaperTable {
+            title: "Cautions".to_owned(),
+            columns: vec![PaperColumn::words("what"), PaperColumn::words("mind"), PaperColumn::words("says")],
+            rows: cautions
+                .iter()
+                .map(|caution| vec![caution.topic.to_owned(), caution.text.to_owned(), caution.authority.to_string()])
+                .collect(),
+            ..PaperTable::default()
+        };
+        let rates = rates.into_iter().next().map(|first| PaperTable { rows, notes, ..first });
+        rates.into_iter().chain([cautions]).filter(|table| !table.rows.is_empty()).collect()
     }
 }
 
@@ -119,15 +137,6 @@ fn drawing_table(drawn: &Drawn<'_>, index: usize) -> Option<PaperTable> {
     })
 }
 
-/// A tape shows inches in fractions, and no metres with decimals.
-fn bench_lengths(unit: Unit, grid: Grid) -> LengthStyle {
-    match (unit.is_metric(), grid) {
-        (true, _) => LengthStyle::decimal(Unit::Millimetre),
-        (false, Grid::Inch(finest)) => LengthStyle { unit: Unit::Inch, fraction: Some(finest) },
-        (false, Grid::HalfMillimetre) => LengthStyle::decimal(Unit::Inch),
-    }
-}
-
 /// Where the sight line of a bend runs: its distance from the bend line, mm, towards the face that stays clamped, which
 /// lies to the left of travel along the line.
 ///
@@ -147,7 +156,7 @@ fn ends(bend: &BendEntry) -> [Point; 2] {
 
 fn bend_lines(document: &PlanDocument, unit: Unit) -> Vec<BendLine> {
     let of_part = document.parts.iter().enumerate().flat_map(|(part, entry)| {
-        entry.bends.iter().enumerate().map(move |(number, bend)| {
+        entry.bends.iter().zip(bend_names(entry)).map(move |(bend, name)| {
             let [from, to] = ends(bend);
             let length = |mm: f64| format_length(mm, unit);
             let sight = sight_line(bend);
@@ -163,7 +172,7 @@ fn bend_lines(document: &PlanDocument, unit: Unit) -> Vec<BendLine> {
             }
             BendLine {
                 part,
-                name: (number + 1).to_string(),
+                name,
                 from,
                 to,
                 turn_deg: bend.turn_deg,
@@ -238,6 +247,8 @@ mod tests {
             allowance: std::f64::consts::FRAC_PI_2 * (3.0 + 0.4 * 1.519),
             deduction: None,
             setback: None,
+            begins: None,
+            ends: None,
         };
         let begins = bend.allowance / 2.0;
         assert!((begins - sight_line(&bend) - 3.0).abs() < 1e-12);

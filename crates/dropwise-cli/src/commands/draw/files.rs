@@ -7,9 +7,9 @@ use dropwise_formats::{LoadedJob, PlanDocument};
 use dropwise_geometry::Unit;
 use dropwise_model::Plan;
 use dropwise_paper::{
-    CutSheetSettings, DrawingStyle, LengthStyle, Paper, PaperTable, PrinterCorrection, ReportSettings, TableSection,
-    TemplateOf, TemplateSettings, draw_overview, draw_sheet, mark_out_csv, part_mark_out_tables, write_cut_sheets,
-    write_report, write_tables, write_template,
+    CutSheetSettings, DrawingStyle, MarkedOut, Paper, PaperTable, PrinterCorrection, ReportSettings, TableSection,
+    TemplateOf, TemplateSettings, draw_overview, draw_sheet, mark_out_csv, mark_out_of_part, write_bend_cards,
+    write_cut_sheets, write_report, write_tables, write_template, write_templates,
 };
 use dropwise_shop::PlanCost;
 use dropwise_shop::cutplan::ShopTools;
@@ -17,6 +17,7 @@ use dropwise_shop::markout::{Grid, MarkOut};
 
 use super::arguments::Kind;
 use super::bench::Bench;
+use super::cards;
 use super::usual_paper;
 use crate::complaint::{Complaint, Stop};
 use crate::out_folder::OutFile;
@@ -63,7 +64,7 @@ impl Wanted {
     /// What `nest --out` writes: what is looked at first. Templates, tables and files for machines fill a folder, and
     /// are a command away.
     pub(crate) fn at_a_glance(unit: Unit) -> Self {
-        Self { kinds: vec![Kind::Report, Kind::Picture, Kind::Cutsheet], ..Self::new(unit) }
+        Self { kinds: vec![Kind::Report, Kind::Picture, Kind::Cutsheet, Kind::Bendcard], ..Self::new(unit) }
     }
 
     fn has(&self, kind: Kind) -> bool {
@@ -90,22 +91,31 @@ pub(crate) fn files(drawn: &Drawn<'_>, wanted: &Wanted) -> Result<(Vec<OutFile>,
         Vec::new()
     };
     let (mut made, mut notes) = (Vec::new(), Vec::new());
+    let cards = if wanted.has(Kind::Bendcard) || wanted.has(Kind::Report) {
+        cards::bend_cards(drawn, &bench)
+    } else {
+        Vec::new()
+    };
+    let (number, cautions) = (drawn.document.number(), caution_list(drawn.loaded, plan));
     if wanted.has(Kind::Report) {
-        let cautions = caution_list(drawn.loaded, plan);
         let settings = ReportSettings {
             job_name: &drawn.loaded.name,
-            lengths: LengthStyle::decimal(drawn.loaded.unit),
+            lengths: bench.lengths,
+            plan_number: &number,
             currency: &drawn.loaded.currency,
             coinage: drawn.loaded.coinage,
             cost: Some(drawn.cost),
             bends: &bench.bends,
+            cards: &cards,
+            findings: &cards::findings(drawn.document),
+            closing: &bench.closing_tables(drawn, &[]),
             cautions: &cautions,
             sheet_tables: &tables,
         };
         made.push(OutFile::new("report.html", write_report(job, plan, &settings)));
     }
     if wanted.has(Kind::Picture) {
-        let style = DrawingStyle { unit: drawn.loaded.unit, ..DrawingStyle::default() };
+        let style = DrawingStyle { unit: drawn.loaded.unit, bends: bench.bends.clone(), ..DrawingStyle::default() };
         made.push(OutFile::new("overview.svg", draw_overview(job, plan, &style)));
         made.extend(
             (0..count)
@@ -113,15 +123,21 @@ pub(crate) fn files(drawn: &Drawn<'_>, wanted: &Wanted) -> Result<(Vec<OutFile>,
         );
     }
     if wanted.has(Kind::Cutsheet) {
-        let tables: Vec<Vec<PaperTable>> = (0..count).map(|index| bench.short_tables(drawn, index)).collect();
+        let tables: Vec<Vec<PaperTable>> = (0..count).map(|index| bench.cut_tables(drawn, index)).collect();
         let settings = CutSheetSettings {
             paper: wanted.paper(),
             lengths: bench.lengths,
             job_name: &drawn.loaded.name,
+            plan_number: &number,
             sheet_tables: &tables,
             bends: &bench.bends,
+            closing: &bench.closing_tables(drawn, &cautions),
         };
         made.push(OutFile::new("cut-sheets.pdf", write_cut_sheets(job, plan, &settings)));
+    }
+    if wanted.has(Kind::Bendcard) && !cards.is_empty() {
+        let pages = write_bend_cards(&cards, (&drawn.loaded.name, &number), wanted.paper(), bench.lengths);
+        made.push(OutFile::new("bend-cards.pdf", pages));
     }
     if wanted.has(Kind::Markout) {
         mark_out(drawn, wanted, &bench, &mut made);
@@ -143,29 +159,30 @@ fn placed(drawn: &Drawn<'_>) -> Vec<usize> {
 
 fn mark_out(drawn: &Drawn<'_>, wanted: &Wanted, bench: &Bench, made: &mut Vec<OutFile>) {
     let (job, plan) = (&drawn.loaded.job, drawn.plan);
-    let sheets = plan.layout().sheets.iter().enumerate().map(|(index, used)| {
-        let title = format!("Sheet {}: {}", index + 1, job.sheets()[used.sheet].name);
-        TableSection { title, tables: bench.mark_out_tables(drawn, index) }
+    let section = |title: String, marked: MarkedOut| TableSection {
+        title,
+        picture: Some(marked.picture),
+        tables: vec![marked.table],
+    };
+    let count = plan.layout().sheets.len();
+    let sheets = plan.layout().sheets.iter().enumerate().filter_map(|(index, used)| {
+        let title = format!("{}, sheet {} of {count}", job.sheets()[used.sheet].name, index + 1);
+        Some(section(title, bench.marked_out(drawn, index)?))
     });
     let mut sections: Vec<TableSection> = sheets.collect();
-    let mut said: Vec<String> = Vec::new();
+    let none = Default::default();
     for index in placed(drawn) {
         let part = &job.parts()[index];
-        let none = Default::default();
         let scribe = bench.scribe.get(index).unwrap_or(&none);
         let thickness = drawn.loaded.parts[index].thickness.millimetres();
         let marks = MarkOut::of_part(part, scribe, bench.grid, &bench.tools.holes.in_sheet(thickness));
-        let title = format!("Part by itself: {}", part.name);
-        let mut tables = part_mark_out_tables(index, &marks);
-        // Where the datum is differs from part to part; all else is said once.
-        for table in &mut tables {
-            table.notes.retain(|note| !said.contains(note));
-            said.extend(table.notes.iter().cloned());
-        }
-        sections.push(TableSection { title, tables });
+        let marked = mark_out_of_part(index, part, &marks, (&bench.bends, &bench.notes));
+        sections.push(section(format!("Part by itself: {}", part.name), marked));
     }
     let title = format!("Mark-out: {}", drawn.loaded.name);
-    made.push(OutFile::new("mark-out.pdf", write_tables(&title, wanted.paper(), &sections)));
+    let number = drawn.document.number();
+    let pages = write_tables(&title, (&drawn.loaded.name, &number), wanted.paper(), &sections);
+    made.push(OutFile::new("mark-out.pdf", pages));
     let marks: Vec<MarkOut> = bench.sheets.iter().map(|(marks, _)| marks.clone()).collect();
     made.push(OutFile::new("mark-out.csv", mark_out_csv(job, plan, &marks)));
 }
@@ -176,11 +193,26 @@ fn templates(drawn: &Drawn<'_>, wanted: &Wanted, bench: &Bench, made: &mut Vec<O
         lengths: bench.lengths,
         correction: wanted.correction,
         bends: &bench.bends,
+        hole_notes: &bench.notes,
+        job_name: &drawn.loaded.name,
+        plan_number: &drawn.document.number(),
         ..TemplateSettings::default()
     };
-    let all = || placed(drawn).into_iter().map(TemplateOf::Part).collect();
-    let subjects: Vec<TemplateOf> = if wanted.only.is_empty() { all() } else { wanted.only.clone() };
-    for of in subjects {
+    if wanted.only.is_empty() {
+        match write_templates(&drawn.loaded.job, drawn.plan, &placed(drawn), &settings) {
+            Ok((file, refused)) => {
+                made.push(OutFile::new("templates/parts.pdf", file));
+                notes.extend(refused.iter().map(|error| {
+                    let complaint = Complaint::new(error.to_string()).at("templates");
+                    complaint
+                        .with_cure("Use larger paper or a roll, as in --paper roll:36in, or mark out from the tables")
+                }));
+            }
+            Err(errors) => notes.extend(errors.iter().map(|error| Complaint::new(error.to_string()).at("templates"))),
+        }
+        return;
+    }
+    for of in wanted.only.iter().copied() {
         let (kind, index, name) = match of {
             TemplateOf::Part(index) => ("part", index, &drawn.loaded.job.parts()[index].name),
             TemplateOf::Sheet(index) => {

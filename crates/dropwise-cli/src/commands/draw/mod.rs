@@ -2,6 +2,7 @@
 
 mod arguments;
 mod bench;
+mod cards;
 mod files;
 pub(crate) mod help;
 

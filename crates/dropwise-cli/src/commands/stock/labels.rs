@@ -3,10 +3,11 @@
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
+use dropwise_geometry::{Side, largest_rectangle};
 use dropwise_paper::{Paper, RackLabel, write_labels};
 use dropwise_stock::{Order, StockSheet};
 
-use super::describe::{short_stock, size};
+use super::describe::{short_stock, size, two_sides};
 use super::desk::{Desk, told};
 use super::list::Wanted;
 use crate::complaint::{Complaint, Stop};
@@ -82,8 +83,14 @@ fn label(sheet: &StockSheet, desk: &Desk) -> RackLabel {
     let details = &sheet.details;
     // The asterisk of the tables has nothing to point to here.
     let size = size(&details.shape, desk);
+    let is_odd = size.ends_with('*');
     let size = size.strip_suffix('*').map_or_else(|| size.clone(), |size| format!("{size} over all"));
+    let holds = is_odd.then(|| largest_rectangle(&details.shape.flatten(0.1, Side::Shrink), &[0.0])).flatten();
+    let usable =
+        holds.map_or_else(String::new, |holds| format!("holds {}", two_sides((holds.length, holds.width), desk)));
     RackLabel {
+        shape: is_odd.then(|| details.shape.clone()),
+        usable,
         tag: sheet.tag.to_string(),
         stock: short_stock(details),
         size,

@@ -23,8 +23,8 @@ pub(super) fn of_sheets(job: &Job, plan: &Plan) -> PaperTable {
     PaperTable {
         title: "What is inside".to_owned(),
         notes: vec![
-            "For each sheet first a drawing with distances from its datum corner; behind it its parts, its holes to mark \
-             out, and its cut plan step by step. Parts bear the same keys everywhere: A1 is the first copy of part A."
+            "For each sheet first a drawing with distances from its datum corner; behind it its parts, its holes by size, \
+             and its cut plan step by step. Parts bear the same keys everywhere: A1 is the first copy of part A."
                 .to_owned(),
         ],
         columns: vec![
@@ -39,17 +39,6 @@ pub(super) fn of_sheets(job: &Job, plan: &Plan) -> PaperTable {
     }
 }
 
-/// What there is in each section, without pages.
-pub(super) fn of_sections(rows: Vec<Vec<String>>) -> PaperTable {
-    PaperTable {
-        title: "What is inside".to_owned(),
-        notes: Vec::new(),
-        columns: vec![PaperColumn::words("section")],
-        rows,
-        ..PaperTable::default()
-    }
-}
-
 /// Puts pages before all others that tell on which page each row of `table` starts; `starts` counts from 0.
 pub(super) fn before(document: &mut Document, size: Vector, title: &str, table: &PaperTable, starts: &[usize]) {
     let pages = document.pages.len();
@@ -59,7 +48,7 @@ pub(super) fn before(document: &mut Document, size: Vector, title: &str, table: 
     document.pages.truncate(pages);
     draw(document, size, title, table, (starts, ahead));
     let ahead = document.pages.len() - pages;
-    document.pages.rotate_right(ahead);
+    document.bring_to_front(ahead);
 }
 
 fn draw(document: &mut Document, size: Vector, title: &str, table: &PaperTable, (starts, ahead): (&[usize], usize)) {

@@ -1,14 +1,15 @@
-//! The drawing of a cut sheet, with running dimensions from the datum.
+//! The drawing of a cut sheet: what lies where, with running dimensions from the datum.
 
-use dropwise_geometry::{Isometry, Point, Polygon, Shape, Side, Vector, intersection};
+use dropwise_geometry::{Bounds, Isometry, Point, Polygon, Segment, Shape, Side, Vector, intersection};
 use dropwise_model::{Job, Plan};
 
+use super::ordinates::{self, Reading};
 use super::{CutSheetSettings, MARGIN};
-use crate::details::{BendLine, DatumFrame, LengthStyle, round_holes};
-use crate::drawing::copies::{copies, key};
-use crate::drawing::label::{LINE, Label, Places, line_meets_box};
-use crate::drawing::leader::spread;
-use crate::drawing::text::clean;
+use crate::details::{BendLine, DatumFrame, round_holes};
+use crate::drawing::copies::{copies, copy_key};
+use crate::drawing::label::LINE;
+use crate::drawing::naming::{Named, Subject, broken, keys_of, name_all, names_of, sides};
+use crate::drawing::text::{clean, width};
 use crate::pdf::canvas::{Hold, Page, Pen, Style};
 use crate::pdf::document::Document;
 use crate::pdf::font::{Fonts, Weight};
@@ -16,36 +17,34 @@ use crate::pdf::font::{Fonts, Weight};
 /// Height of the head, mm.
 const HEAD: f64 = 15.0;
 /// Room for running dimensions below and left of the sheet, mm.
-const RUNNING: f64 = 30.0;
+const RUNNING: f64 = 36.0;
+/// Room above and to the right of the sheet, for keys that are led out, mm.
+const AROUND: Vector = Vector::new(12.0, 8.0);
 /// Height of the lines at the foot, mm.
-const FOOT: f64 = 8.0;
-/// Size of dimensions, mm: figures 1.8 mm high.
-const FIGURE: f64 = 2.5;
-/// Distance between dimensions side by side, mm.
-const PITCH: f64 = 3.1;
-/// How far from the sheet a dimension's line bends to its figure, mm.
-const ELBOW: (f64, f64) = (3.0, 9.0);
+const FOOT: f64 = 13.0;
 
 /// Numbers that a drawing is made smaller by, between powers of ten: few, so that scales are easy to say.
 const STEPS: [f64; 8] = [1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 7.5];
 
 const OUTLINE: Pen = Pen::black(0.3);
 const SHEET: Pen = Pen::black(0.6);
-const THIN: Pen = Pen::black(0.13);
-/// From a part down to the edge where its dimension starts.
-const PROJECTION: Pen = Pen { width: 0.1, gray: 0.55, dashes: &[0.6, 1.2] };
+pub(super) const THIN: Pen = Pen::black(0.13);
 const DAMAGE: Pen = Pen { width: 0.3, gray: 0.3, dashes: &[2.0, 1.0] };
+/// What goes back into the rack: long dashes with two dots, as outlines of what is only thought of are drawn (ISO 128-2).
+const LEFTOVER: Pen = Pen { width: 0.2, gray: 0.35, dashes: &[4.0, 0.8, 0.4, 0.8, 0.4, 0.8] };
 
 /// Bends up: dashed. Bends down: a dash and a dot by turns, as on the templates.
 const BEND_UP: Pen = Pen::black(0.18).dashed(&[2.4, 1.2]);
 const BEND_DOWN: Pen = Pen::black(0.18).dashed(&[3.6, 0.9, 0.4, 0.9]);
 
 /// A part where it lies.
-struct Piece {
-    shape: Shape,
-    key: String,
+pub(super) struct Piece {
+    pub(super) shape: Shape,
+    pub(super) key: String,
     name: String,
     is_flipped: bool,
+    /// Two corners by which a part that lies askew is marked; `None` for one that lies square.
+    pub(super) askew: Option<[Point; 2]>,
     /// Ends of each bend line, and whether its flange comes up towards whoever looks at the sheet.
     bends: Vec<([Point; 2], bool)>,
 }
@@ -55,6 +54,47 @@ fn bends_of(part: usize, position: Isometry, frame: &DatumFrame, bends: &[BendLi
     let seen = |point: Point| frame.to_frame.apply(position.apply(point));
     let of_part = bends.iter().filter(|bend| bend.part == part);
     of_part.map(|bend| ([seen(bend.from), seen(bend.to)], bend.is_up != position.is_mirrored)).collect()
+}
+
+/// The parts of a sheet as they lie, seen from its datum.
+pub(super) fn pieces_of(job: &Job, plan: &Plan, index: usize, bends: &[BendLine]) -> (DatumFrame, Vec<Piece>) {
+    let used = &plan.layout().sheets[index];
+    let frame = DatumFrame::of(&job.sheets()[used.sheet].bought_shape(used.length));
+    let numbers = &copies(job, plan.layout())[index];
+    let pieces = used.placements.iter().zip(numbers).map(|(placement, &copy)| {
+        let part = &job.parts()[placement.part];
+        let shape = frame.piece(&part.shape, placement.position);
+        Piece {
+            askew: askew(&shape),
+            shape,
+            key: copy_key(placement.part, copy),
+            name: clean(&part.name),
+            is_flipped: placement.position.is_mirrored,
+            bends: bends_of(placement.part, placement.position, &frame, bends),
+        }
+    });
+    let pieces = pieces.collect();
+    (frame, pieces)
+}
+
+/// How far a side may be off level or upright to count as square, degrees: what nobody can set by hand.
+const SQUARE: f64 = 0.1;
+
+/// The ends of the longest straight side of a part no straight side of which is level or upright: the one nearer to the
+/// datum edge first. Its box has no edge to be marked by.
+fn askew(shape: &Shape) -> Option<[Point; 2]> {
+    let mut longest: Option<[Point; 2]> = None;
+    for side in shape.exterior().segments() {
+        let Segment::Line { start, end } = side else { continue };
+        let off = (end - start).angle().to_degrees().rem_euclid(90.0);
+        if off.min(90.0 - off) < SQUARE {
+            return None;
+        }
+        if longest.is_none_or(|[a, b]| start.distance(end) > a.distance(b)) {
+            longest = Some([start, end]);
+        }
+    }
+    longest.map(|[a, b]| if (b.y, b.x) < (a.y, a.x) { [b, a] } else { [a, b] })
 }
 
 /// The least of the scales that a drawing must be made smaller by at least so much.
@@ -80,7 +120,7 @@ fn scale_name(scale: f64) -> String {
 /// A page for a plan that cuts nothing.
 pub(super) fn nothing(document: &mut Document, size: Vector, settings: &CutSheetSettings<'_>) {
     document.page(size);
-    let Document { fonts, pages } = document;
+    let Document { fonts, pages, .. } = document;
     let page = pages.last_mut().expect("a page was just added");
     let at = Point::new(MARGIN, size.y - MARGIN - 6.0);
     let name = fonts.shorten(Weight::Bold, settings.job_name, (size.x - 2.0 * MARGIN) / 6.0);
@@ -98,317 +138,226 @@ pub(super) fn draw(
     settings: &CutSheetSettings<'_>,
 ) {
     document.page(size);
-    let Document { fonts, pages } = document;
+    let Document { fonts, pages, .. } = document;
     let page = pages.last_mut().expect("a page was just added");
     let used = &plan.layout().sheets[index];
     let sheet = &job.sheets()[used.sheet];
     // The sheet lies as it does on the bench when its datum edge is nearest: that edge along the lower edge of the page.
-    let stock = sheet.bought_shape(used.length);
-    let frame = DatumFrame::of(&stock);
-    let shape = stock.transformed(frame.to_frame);
+    let (frame, pieces) = pieces_of(job, plan, index, settings.bends);
+    let shape = sheet.bought_shape(used.length).transformed(frame.to_frame);
     let bounds = shape.bounds();
-    let room = Vector::new(size.x - 2.0 * MARGIN - RUNNING - 4.0, size.y - 2.0 * MARGIN - HEAD - RUNNING - FOOT);
+    let room = Vector::new(
+        size.x - 2.0 * MARGIN - RUNNING - AROUND.x,
+        size.y - 2.0 * MARGIN - HEAD - RUNNING - FOOT - AROUND.y,
+    );
     let scale = scale_from((bounds.width() / room.x).max(bounds.height() / room.y));
     let drawn = Vector::new(bounds.width(), bounds.height()) / scale;
     let corner = Point::new(MARGIN + RUNNING, MARGIN + FOOT + RUNNING + (room.y - drawn.y) * 0.5);
-    let place = |point: Point| corner + (point - bounds.min) / scale;
+    let view = View { corner, scale, bounds };
 
-    let numbers = &copies(job, plan.layout())[index];
-    let pieces: Vec<Piece> = used
-        .placements
+    let readings = readings(&pieces);
+    let missing = ordinates::draw(page, fonts, &readings, bounds, (corner, drawn, scale), settings.lengths);
+    let damage: Vec<Polygon> = damaged(&shape, &sheet.damage, &frame, scale);
+    let leftovers: Vec<(Polygon, String)> = plan.figures().sheets[index]
+        .leftovers
         .iter()
-        .zip(numbers)
-        .map(|(placement, copy)| {
-            let part = &job.parts()[placement.part];
-            let number = if copy.of > 1 { copy.number.to_string() } else { String::new() };
-            let name = format!("{}{number}", key(placement.part));
-            Piece {
-                shape: frame.piece(&part.shape, placement.position),
-                key: name,
-                name: clean(&part.name),
-                is_flipped: placement.position.is_mirrored,
-                bends: bends_of(placement.part, placement.position, &frame, settings.bends),
-            }
+        .map(|leftover| {
+            let seen = |ring: &Vec<Point>| ring.iter().map(|&point| frame.to_frame.apply(point)).collect::<Vec<_>>();
+            let holes = leftover.outline.holes.iter().map(seen).collect();
+            let (long, short) = leftover.largest_rectangle;
+            let size = format!("{} × {}", settings.lengths.bare(long), settings.lengths.bare(short));
+            (Polygon::new(seen(&leftover.outline.exterior), holes), size)
         })
         .collect();
+    let naming = {
+        let mut subjects = subjects(&pieces, scale);
+        let quiet = |region: &Polygon, keys: Vec<Vec<String>>| Subject {
+            region: region.clone(),
+            names: Vec::new(),
+            keys,
+            soft: Vec::new(),
+        };
+        subjects.extend(leftovers.iter().map(|(region, size)| {
+            let lines = [vec![format!("leftover {size}")], vec!["leftover".to_owned(), size.clone()]];
+            quiet(region, lines.to_vec())
+        }));
+        subjects.extend(damage.iter().map(|region| {
+            let lines = [vec!["damaged: keep clear".to_owned()], vec!["damaged:".to_owned(), "keep clear".to_owned()]];
+            quiet(region, lines.to_vec())
+        }));
+        let mut lines: Vec<[Point; 2]> = sides(&shape.flatten(0.1 * scale, Side::Shrink)).collect();
+        lines.extend(pieces.iter().flat_map(|piece| crosses(&piece.shape, scale)));
+        lines.extend(damage.iter().flat_map(|zone| sides(zone).collect::<Vec<_>>()));
+        // All that the page has to the right of the sheet.
+        let right = size.x - MARGIN - corner.x - drawn.x;
+        let field = Bounds::of([bounds.min, bounds.max + Vector::new(right, AROUND.y - 0.3) * scale]);
+        name_all(&subjects, &lines, Some(field), scale)
+    };
 
-    running_dimensions(page, fonts, &pieces, bounds, (corner, drawn, scale), settings.lengths);
-    for damage in &sheet.damage {
-        let zone = Shape::new(damage.transformed(frame.to_frame), Vec::new()).flatten(0.1 * scale, Side::Grow);
-        // Damage may be drawn past the edge of its sheet: only what lies on the sheet is shown.
-        let metal = shape.flatten(0.1 * scale, Side::Shrink);
-        // Where what lies on the sheet cannot be told, all of it is shown.
-        let shown = intersection(std::slice::from_ref(&zone), &[metal]).unwrap_or_else(|_| vec![zone]);
-        for polygon in shown {
-            let ring: Vec<Point> = polygon.exterior.iter().map(|&point| place(point)).collect();
-            page.line(&[&ring[..], &ring[..1]].concat(), DAMAGE);
-            write_within(
-                page,
-                fonts,
-                &polygon,
-                &[vec!["damaged".to_owned()], vec!["bad".to_owned()]],
-                (&place, scale),
-                0.0,
-            );
-        }
+    for (region, _) in &leftovers {
+        region.rings().for_each(|ring| view.ring(page, ring, LEFTOVER));
     }
-    let mut taken: Vec<(Point, Vector)> = Vec::new();
-    for leftover in &plan.figures().sheets[index].leftovers {
-        let seen = |ring: &Vec<Point>| ring.iter().map(|&point| frame.to_frame.apply(point)).collect::<Vec<_>>();
-        let polygon = Polygon::new(seen(&leftover.outline.exterior), leftover.outline.holes.iter().map(seen).collect());
-        let (long, short) = leftover.largest_rectangle;
-        let size = format!("{} × {}", settings.lengths.bare(long), settings.lengths.bare(short));
-        let words = [
-            vec![format!("leftover, {size} and more")],
-            vec!["leftover".to_owned(), size],
-            vec!["leftover".to_owned()],
-        ];
-        taken.extend(write_within(page, fonts, &polygon, &words, (&place, scale), 0.35));
-    }
-    for Piece { shape, bends, .. } in &pieces {
-        page.filled_shape(shape, &place, 0.9);
+    damage.iter().for_each(|zone| view.ring(page, &zone.exterior, DAMAGE));
+    let boxes: Vec<(Point, Vector)> = naming.named.iter().map(|named| (named.center, named.half(scale))).collect();
+    let place = |point: Point| view.at(point);
+    for Piece { shape, bends, askew, .. } in &pieces {
+        page.filled_shape(shape, &place, 0.92);
         page.shape(shape, &place, OUTLINE);
-        for ([from, to], is_up) in bends {
-            page.line(&[place(*from), place(*to)], if *is_up { BEND_UP } else { BEND_DOWN });
+        for (line, is_up) in bends {
+            for [from, to] in broken(*line, &boxes) {
+                page.line(&[place(from), place(to)], if *is_up { BEND_UP } else { BEND_DOWN });
+            }
         }
-        for hole in round_holes(shape) {
-            let arm = (hole.diameter / 2.0 / scale + 0.8).clamp(0.8, 3.0);
-            let at = place(hole.center);
-            page.line(&[at - Vector::new(arm, 0.0), at + Vector::new(arm, 0.0)], THIN);
-            page.line(&[at - Vector::new(0.0, arm), at + Vector::new(0.0, arm)], THIN);
+        for [from, to] in crosses(shape, scale) {
+            page.line(&[place(from), place(to)], THIN);
+        }
+        for &corner in askew.iter().flatten() {
+            dot(page, place(corner), 0.9);
         }
     }
     page.shape(&shape, &place, SHEET);
-    datum(page, fonts, place(Point::ORIGIN));
-    let mut nameless = Vec::new();
-    let polygons: Vec<Polygon> = pieces.iter().map(|piece| piece.shape.flatten(0.1 * scale, Side::Shrink)).collect();
-    for (index, (Piece { key, name, is_flipped, .. }, polygon)) in pieces.iter().zip(&polygons).enumerate() {
-        let first = name.split(' ').next().unwrap_or_default().to_owned();
-        let mut texts = [
-            vec![format!("{key} {name}")],
-            vec![key.clone(), name.clone()],
-            vec![key.clone(), first],
-            vec![key.clone()],
-        ];
-        if *is_flipped {
-            texts.iter_mut().for_each(|lines| lines.push("face down".to_owned()));
-        }
-        let places = Places::of(polygon);
-        // At full size or smaller, down to figures of 1.3 mm: the list tells the rest.
-        let label = [1.0, 0.72].into_iter().find_map(|factor| Some((places.place(&texts, scale * factor)?, factor)));
-        let Some((label, factor)) = label else {
-            nameless.push(index);
-            continue;
-        };
-        let size = label.size * factor;
-        let down = Vector::from_angle((label.turn_deg - 90.0).to_radians());
-        for (i, line) in label.lines.iter().enumerate() {
-            let below = (i as f64 - (label.lines.len() as f64 - 1.0) / 2.0) * LINE + 0.36;
-            let weight = if i == 0 { Weight::Bold } else { Weight::Regular };
-            let fitted = (crate::drawing::text::width(line) / fonts.width(weight, line)).min(1.0) * size;
-            let style = Style::new(weight, fitted).held(Hold::Middle).turned(label.turn_deg);
-            page.text(fonts, style, place(label.center) + down * (below * size), line);
-        }
+    for named in &naming.named {
+        write(page, fonts, named, &view, named.subject < pieces.len());
     }
-    let keys: Vec<&str> = pieces.iter().map(|piece| piece.key.as_str()).collect();
-    let nameless = keys_beside(page, fonts, &polygons, &keys, &nameless, (&place, scale), taken);
+    corner_block(page, fonts, corner, sheet.grain_deg.map(|degrees| degrees + frame.to_frame.rotation_deg));
     head(page, fonts, job, plan, index, (scale, settings));
-    let grain = sheet.grain_deg.map(|degrees| {
-        let degrees = (degrees + frame.to_frame.rotation_deg).rem_euclid(180.0);
-        let degrees = format!("{degrees:.1}");
-        let degrees = degrees.strip_suffix(".0").unwrap_or(&degrees);
-        format!("grain at {}° from the datum edge", if degrees == "180" { "0" } else { degrees })
+    foot(page, fonts, &pieces, &missing, naming.nameless.len(), settings);
+}
+
+/// Where the sheet lies on the page.
+struct View {
+    corner: Point,
+    scale: f64,
+    bounds: Bounds,
+}
+
+impl View {
+    fn at(&self, point: Point) -> Point {
+        self.corner + (point - self.bounds.min) / self.scale
+    }
+
+    fn ring(&self, page: &mut Page, ring: &[Point], pen: Pen) {
+        let ring: Vec<Point> = ring.iter().map(|&point| self.at(point)).collect();
+        page.line(&[&ring[..], &ring[..1.min(ring.len())]].concat(), pen);
+    }
+}
+
+/// What is named of the parts.
+fn subjects(pieces: &[Piece], scale: f64) -> Vec<Subject> {
+    let subject = |piece: &Piece| Subject {
+        region: piece.shape.flatten(0.1 * scale, Side::Shrink),
+        names: names_of(&piece.key, &piece.name, piece.is_flipped),
+        keys: keys_of(&piece.key, piece.is_flipped),
+        soft: piece.bends.iter().map(|&(line, _)| line).collect(),
+    };
+    pieces.iter().map(subject).collect()
+}
+
+/// The crosses at the centres of a part's round holes.
+fn crosses(shape: &Shape, scale: f64) -> Vec<[Point; 2]> {
+    let cross = |hole: crate::details::RoundHole| {
+        let arm = (hole.diameter / 2.0 / scale + 0.8).clamp(0.8, 3.0) * scale;
+        let [across, up] = [Vector::new(arm, 0.0), Vector::new(0.0, arm)];
+        [[hole.center - across, hole.center + across], [hole.center - up, hole.center + up]]
+    };
+    round_holes(shape).into_iter().flat_map(cross).collect()
+}
+
+/// Zones to keep clear of, as far as they lie on the sheet.
+fn damaged(shape: &Shape, damage: &[dropwise_geometry::Outline], frame: &DatumFrame, scale: f64) -> Vec<Polygon> {
+    let metal = shape.flatten(0.1 * scale, Side::Shrink);
+    let zones = damage.iter().flat_map(|damage| {
+        let zone = Shape::new(damage.transformed(frame.to_frame), Vec::new()).flatten(0.1 * scale, Side::Grow);
+        // Where what lies on the sheet cannot be told, all of it is shown.
+        intersection(std::slice::from_ref(&zone), std::slice::from_ref(&metal)).unwrap_or_else(|_| vec![zone])
     });
-    let mut further: Vec<String> = grain.into_iter().collect();
-    if pieces.iter().any(|piece| !piece.bends.is_empty()) {
-        further.push("bends: dashed up, dash-dotted down".to_owned());
+    zones.collect()
+}
+
+/// Where parts that lie square begin, along the datum edge and square to it.
+fn readings(pieces: &[Piece]) -> [Vec<Reading>; 2] {
+    let square = || pieces.iter().filter(|piece| piece.askew.is_none());
+    let reading = |piece: &Piece, value: f64| Reading { value, key: piece.key.clone() };
+    [
+        square().map(|piece| reading(piece, piece.shape.bounds().min.x)).collect(),
+        square().map(|piece| reading(piece, piece.shape.bounds().min.y)).collect(),
+    ]
+}
+
+fn dot(page: &mut Page, at: Point, radius: f64) {
+    let points: Vec<Point> =
+        (0..16).map(|i| at + Vector::from_angle(f64::from(i) * std::f64::consts::TAU / 16.0) * radius).collect();
+    page.polygon(&points, 0.0);
+}
+
+/// A label and the line that leads from it. The first line of a part's, with its key, is bold.
+fn write(page: &mut Page, fonts: &mut Fonts, named: &Named, view: &View, is_part: bool) {
+    if let Some([from, to]) = named.leader {
+        page.line(&[view.at(from), view.at(to)], Pen { gray: 1.0, ..Pen::black(0.5) });
+        page.line(&[view.at(from), view.at(to)], THIN);
+        dot(page, view.at(to), 0.5);
     }
-    if nameless > 0 {
-        further.push(format!("too small to name here: {nameless}"));
-    }
-    let all = "All dimensions from the datum corner in";
-    let foot = format!("{all} {}; {}", settings.lengths.unit_in_words(), settings.lengths.rounding());
-    for (index, line) in [further.join(" · "), foot].iter().rev().enumerate() {
-        // The number of the page stands to the right of the lowest.
-        let line = fonts.shorten(Weight::Regular, line, (size.x - 2.0 * MARGIN - 30.0) / 2.8);
-        let at = Point::new(MARGIN, MARGIN + 3.8 * index as f64);
-        page.text(fonts, Style::new(Weight::Regular, 2.8), at, &line);
+    let count = named.lines.len() as f64;
+    for (i, line) in named.lines.iter().enumerate() {
+        let below = ((i as f64 - (count - 1.0) / 2.0) * LINE + 0.36) * named.size;
+        let weight = if i == 0 && is_part { Weight::Bold } else { Weight::Regular };
+        let fitted = (width(line) * 1.08 / fonts.width(weight, line)).min(1.0) * named.size;
+        let style = Style::new(weight, fitted).held(Hold::Middle);
+        page.text(fonts, style, view.at(named.center) - Vector::new(0.0, below), line);
     }
 }
 
-/// Writes the first of some texts that fits within a region; gives the box it takes, on the sheet.
-fn write_within(
-    page: &mut Page,
-    fonts: &mut Fonts,
-    polygon: &Polygon,
-    texts: &[Vec<String>],
-    (place, scale): (&dyn Fn(Point) -> Point, f64),
-    gray: f64,
-) -> Option<(Point, Vector)> {
-    let label = Places::of(polygon).place(texts, scale)?;
-    let style = Style { gray, ..Style::new(Weight::Regular, label.size) }.held(Hold::Middle).turned(label.turn_deg);
-    let down = Vector::from_angle((label.turn_deg - 90.0).to_radians());
-    for (i, line) in label.lines.iter().enumerate() {
-        let below = (i as f64 - (label.lines.len() as f64 - 1.0) / 2.0) * LINE + 0.36;
-        page.text(fonts, style, place(label.center) + down * (below * label.size), line);
-    }
-    let (width, height) = Label::extent(&label.lines, label.size * scale);
-    let right = down.left();
-    let half = Vector::new(
-        (right.x.abs() * width + down.x.abs() * height) / 2.0,
-        (right.y.abs() * width + down.y.abs() * height) / 2.0,
-    );
-    Some((label.center, half))
-}
-
-/// Keys of pieces too small to hold one, beside them where nothing is covered. Gives how many found no place.
-fn keys_beside(
-    page: &mut Page,
-    fonts: &mut Fonts,
-    polygons: &[Polygon],
-    keys: &[&str],
-    nameless: &[usize],
-    (place, scale): (&dyn Fn(Point) -> Point, f64),
-    mut taken: Vec<(Point, Vector)>,
-) -> usize {
-    let size = 2.3;
-    let mut without = 0;
-    for &index in nameless {
-        let bounds = polygons[index].bounds();
-        let half = Vector::new(fonts.width(Weight::Bold, keys[index]) * size / 2.0 + 0.2, size * 0.45) * scale;
-        let (center, reach) = (bounds.center(), Vector::new(bounds.width(), bounds.height()) * 0.5 + half);
-        let gap = 0.4 * scale;
-        let candidates = [
-            Vector::new(0.0, reach.y + gap),
-            Vector::new(0.0, -reach.y - gap),
-            Vector::new(reach.x + gap, 0.0),
-            Vector::new(-reach.x - gap, 0.0),
-        ];
-        let is_free = |middle: Point| {
-            let covers = |polygon: &Polygon| {
-                polygon.contains(middle)
-                    || polygon.rings().any(|ring| {
-                        let next = ring.iter().cycle().skip(1);
-                        ring.iter().zip(next).any(|(&a, &b)| line_meets_box(a - middle, b - middle, half))
-                    })
-            };
-            let is_apart = |&(other, reach): &(Point, Vector)| {
-                let apart = middle - other;
-                apart.x.abs() >= half.x + reach.x || apart.y.abs() >= half.y + reach.y
-            };
-            !polygons.iter().any(covers) && taken.iter().all(is_apart)
-        };
-        match candidates.into_iter().map(|away| center + away).find(|&middle| is_free(middle)) {
-            Some(middle) => {
-                taken.push((middle, half));
-                let style = Style::new(Weight::Bold, size).held(Hold::Middle);
-                page.text(fonts, style, place(middle) - Vector::new(0.0, 0.36 * size), keys[index]);
-            }
-            None => without += 1,
-        }
-    }
-    without
-}
-
-fn datum(page: &mut Page, fonts: &mut Fonts, corner: Point) {
+/// The datum mark at the corner, and which way the grain runs.
+fn corner_block(page: &mut Page, fonts: &mut Fonts, corner: Point, grain_deg: Option<f64>) {
     page.polygon(&[corner, corner + Vector::new(-3.4, -1.5), corner + Vector::new(-1.5, -3.4)], 0.0);
-    let style = Style::new(Weight::Bold, 2.8).held(Hold::End);
-    // Below the lowest figure of the left edge, which may spread to 4 mm under the corner.
-    page.text(fonts, style, corner + Vector::new(-5.5, -8.4), "datum 0, 0");
-}
-
-/// Figures of one edge: where they want to stand along it, and how far that is from the datum.
-fn ticks(values: impl Iterator<Item = f64>, lengths: LengthStyle, extent: f64) -> Vec<(f64, String)> {
-    let mut values: Vec<f64> = values.chain([extent]).filter(|value| value.is_finite()).collect();
-    values.sort_by(f64::total_cmp);
-    let mut ticks: Vec<(f64, String)> = Vec::new();
-    for value in values {
-        let text = lengths.bare(value);
-        // What reads alike is one dimension.
-        if ticks.last().is_none_or(|(_, last)| *last != text) && text != "0" {
-            ticks.push((value, text));
-        }
+    let left = corner.x - RUNNING;
+    page.text(fonts, Style::new(Weight::Bold, 3.2), Point::new(left, corner.y - 14.0), "datum 0, 0");
+    let Some(grain_deg) = grain_deg else { return };
+    let (middle, along) = (Point::new(left + 8.0, corner.y - 25.0), Vector::from_angle(grain_deg.to_radians()));
+    let [from, to] = [middle - along * 7.0, middle + along * 7.0];
+    page.line(&[from, to], Pen::black(0.4));
+    for (tip, along) in [(from, -along), (to, along)] {
+        let back = tip - along * 3.0;
+        page.polygon(&[tip, back + along.left() * 0.8, back - along.left() * 0.8], 0.0);
     }
-    ticks
+    page.text(fonts, Style::new(Weight::Regular, 3.2), middle + Vector::new(9.0, -1.2), "grain");
 }
 
-/// Dimensions from the datum along the lower and the left edge: where boxes around parts start and end, and the size of
-/// the sheet.
-///
-/// # Source
-/// Running dimensions from a common origin, each beside its extension line: ISO 129-1 (from memory).
-fn running_dimensions(
+/// What must be known to read the drawing.
+fn foot(
     page: &mut Page,
     fonts: &mut Fonts,
     pieces: &[Piece],
-    bounds: dropwise_geometry::Bounds,
-    (corner, drawn, scale): (Point, Vector, f64),
-    lengths: LengthStyle,
+    missing: &[String],
+    nameless: usize,
+    settings: &CutSheetSettings<'_>,
 ) {
-    let boxes: Vec<_> = pieces.iter().map(|piece| piece.shape.bounds()).collect();
-    for is_across in [true, false] {
-        // The datum is the origin; where a piece reaches beyond it, the box starts below zero.
-        let of = |point: Point| if is_across { point.x } else { point.y };
-        let (least, extent) = (of(bounds.min), of(bounds.max));
-        let length = if is_across { drawn.x } else { drawn.y };
-        // A little past the ends, where the figures of a crowded edge spread to.
-        let most = ((length + 12.0) / PITCH).floor().max(2.0) as usize;
-        let both = ticks(boxes.iter().flat_map(|b| [of(b.min), of(b.max)]), lengths, extent);
-        let starts = ticks(boxes.iter().map(|b| of(b.min)), lengths, extent);
-        let (mut shown, note) = match (both.len() <= most, starts.len() <= most) {
-            (true, _) => (both, ""),
-            (_, true) => (starts, "left and lower edges only: the others stand in the list"),
-            _ => (starts, "some edges only: all stand in the list"),
-        };
-        while shown.len() > most {
-            // Every second one, but always the size of the sheet.
-            let count = shown.len();
-            let mut kept = 0;
-            shown.retain(|_| {
-                kept += 1;
-                kept == count || kept % 2 == 1
-            });
-        }
-        let wanted: Vec<f64> = shown.iter().map(|(value, _)| (value - least) / scale).collect();
-        let spread = spread(&wanted, PITCH, -4.0, length + 8.0);
-        for ((value, text), along) in shown.iter().zip(spread) {
-            let at = (value - least) / scale;
-            let point = |along: f64, away: f64| {
-                if is_across { corner + Vector::new(along, -away) } else { corner + Vector::new(-away, along) }
-            };
-            page.line(&[point(at, 0.0), point(at, -0.0 - 1.2)], THIN);
-            page.line(&[point(at, 0.8), point(at, ELBOW.0), point(along, ELBOW.1), point(along, ELBOW.1 + 1.5)], THIN);
-            let is_size = (value - extent).abs() < 1e-6;
-            let weight = if is_size { Weight::Bold } else { Weight::Regular };
-            let style = Style::new(weight, FIGURE).held(Hold::End);
-            if is_across {
-                let at = point(along + FIGURE * 0.36, ELBOW.1 + 2.2);
-                page.text(fonts, style.turned(90.0), at, text);
-            } else {
-                page.text(fonts, style, point(along - FIGURE * 0.36, ELBOW.1 + 2.2), text);
-            }
-        }
-        // From the nearest box that starts or ends there to the edge.
-        for (value, _) in &shown {
-            let near = boxes.iter().filter(|b| (of(b.min) - value).abs() < 1e-6 || (of(b.max) - value).abs() < 1e-6);
-            let across = |b: &dropwise_geometry::Bounds| {
-                if is_across { b.min.y - bounds.min.y } else { b.min.x - bounds.min.x }
-            };
-            let nearest = near.map(across).fold(f64::INFINITY, f64::min);
-            if nearest.is_finite() {
-                let (at, reach) = ((value - least) / scale, nearest / scale);
-                let ends = if is_across {
-                    [corner + Vector::new(at, 0.0), corner + Vector::new(at, reach)]
-                } else {
-                    [corner + Vector::new(0.0, at), corner + Vector::new(reach, at)]
-                };
-                page.line(&ends, PROJECTION);
-            }
-        }
-        if !note.is_empty() && is_across {
-            let style = Style { gray: 0.3, ..Style::new(Weight::Regular, 2.4) };
-            page.text(fonts, style, corner + Vector::new(0.0, -RUNNING + 3.0), note);
-        }
+    let mut first = vec![format!(
+        "Figures: left and lower edges of the parts, from the datum, in {}, {}",
+        settings.lengths.unit_in_words(),
+        settings.lengths.rounding()
+    )];
+    let mut second = vec!["right and upper edges: next page".to_owned()];
+    if pieces.iter().any(|piece| piece.askew.is_some()) {
+        second.push("parts that lie askew: two dotted corners, next page".to_owned());
+    }
+    if pieces.iter().any(|piece| !piece.bends.is_empty()) {
+        second.push("bends: dashed up, dash-dotted down".to_owned());
+    }
+    if nameless > 0 {
+        second.push(format!("without a key here, too small: {nameless}"));
+    }
+    if !missing.is_empty() {
+        first = vec![format!("Figures that found no room, see the next page: {}", missing.join(", "))]
+            .into_iter()
+            .chain(first)
+            .collect();
+    }
+    let lines = [second.join(" · ")].into_iter().chain(first.into_iter().rev());
+    for (index, line) in lines.enumerate() {
+        let line = fonts.shorten(Weight::Regular, &line, (page.size.x - 2.0 * MARGIN) / 2.8);
+        let at = Point::new(MARGIN, MARGIN + 4.2 * (index + 1) as f64);
+        page.text(fonts, Style::new(Weight::Regular, 2.8), at, &line);
     }
 }
 
@@ -451,6 +400,8 @@ fn head(
 
 #[cfg(test)]
 mod tests {
+    use dropwise_geometry::Outline;
+
     use super::*;
 
     #[test]
@@ -465,8 +416,11 @@ mod tests {
     }
 
     #[test]
-    fn lengths_that_read_alike_are_one_dimension() {
-        let ticks = ticks([0.0, 10.01, 10.02, 99.98].into_iter(), LengthStyle::default(), 100.0);
-        assert_eq!(ticks.iter().map(|(_, text)| text.as_str()).collect::<Vec<_>>(), ["10", "100"]);
+    fn only_what_lies_askew_is_marked_by_two_corners() {
+        let plate = Shape::new(Outline::rectangle(Point::ORIGIN, 40.0, 20.0), Vec::new());
+        assert_eq!(askew(&plate.transformed(Isometry::new(true, 90.0, 7.0, 8.0))), None);
+        let found = askew(&plate.transformed(Isometry::new(false, 30.0, 0.0, 0.0))).unwrap();
+        assert!((found[0].distance(found[1]) - 40.0).abs() < 1e-9 && found[0].y <= found[1].y);
+        assert_eq!(askew(&Shape::new(Outline::circle(Point::ORIGIN, 9.0), Vec::new())), None);
     }
 }

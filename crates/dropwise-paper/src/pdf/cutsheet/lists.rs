@@ -5,21 +5,30 @@ use dropwise_model::{Job, Plan};
 
 use super::CutSheetSettings;
 use super::table::{BOX, Column, Flow};
-use crate::details::{DatumFrame, cutouts, holes_by_size, round_holes};
+use crate::details::{cutouts, holes_by_size, round_holes};
 use crate::drawing::copies::{copies, key};
 use crate::drawing::text::clean;
 use crate::pdf::document::Document;
 
-const PARTS: [Column<'static>; 9] = [
+const PARTS: [Column<'static>; 8] = [
     Column { heading: "", is_number: false },
     Column { heading: "key", is_number: false },
     Column { heading: "part", is_number: false },
-    Column { heading: "copy", is_number: true },
-    Column { heading: "left edge at", is_number: true },
-    Column { heading: "lower edge at", is_number: true },
-    Column { heading: "right edge at", is_number: true },
-    Column { heading: "upper edge at", is_number: true },
-    Column { heading: "turned", is_number: true },
+    Column { heading: "left edge", is_number: true },
+    Column { heading: "lower edge", is_number: true },
+    Column { heading: "right edge", is_number: true },
+    Column { heading: "upper edge", is_number: true },
+    Column { heading: "turned", is_number: false },
+];
+
+/// Parts whose boxes have no edge to be marked by.
+const ASKEW: [Column<'static>; 6] = [
+    Column { heading: "", is_number: false },
+    Column { heading: "key", is_number: false },
+    Column { heading: "part", is_number: false },
+    Column { heading: "first corner, along and square", is_number: false },
+    Column { heading: "second corner, along and square", is_number: false },
+    Column { heading: "turned", is_number: false },
 ];
 
 const HOLES: [Column<'static>; 4] = [
@@ -40,41 +49,48 @@ pub(super) fn draw(
 ) {
     let used = &plan.layout().sheets[index];
     let sheet = &job.sheets()[used.sheet];
-    let frame = DatumFrame::of(&sheet.bought_shape(used.length));
+    let (frame, pieces) = super::drawing::pieces_of(job, plan, index, &[]);
     let lengths = settings.lengths;
     let numbers = &copies(job, plan.layout())[index];
-    let title = format!("{}, sheet {} of {}: lists", clean(&sheet.name), index + 1, plan.layout().sheets.len());
+    let count = plan.layout().sheets.len();
+    let title = format!("{}, sheet {} of {count}: parts, holes, cut plan", clean(&sheet.name), index + 1);
     let mut flow = Flow { document, size, title, y: 0.0, said: Vec::new() };
 
-    let mut parts: Vec<(usize, u32, Vec<String>)> = Vec::new();
+    let mut square: Vec<(usize, u32, Vec<String>)> = Vec::new();
+    let mut askew: Vec<(usize, u32, Vec<String>)> = Vec::new();
     let mut holes: Vec<(f64, usize)> = Vec::new();
     let mut openings = 0;
-    for (placement, copy) in used.placements.iter().zip(numbers) {
+    for ((placement, copy), piece) in used.placements.iter().zip(numbers).zip(&pieces) {
         let part = &job.parts()[placement.part];
-        let bounds = frame.piece(&part.shape, placement.position).bounds();
-        let number = if copy.of > 1 { copy.number.to_string() } else { String::new() };
-        let row = vec![
-            BOX.to_owned(),
-            format!("{}{number}", key(placement.part)),
-            clean(&part.name),
-            format!("{} of {}", copy.number, copy.of),
-            lengths.bare(bounds.min.x),
-            lengths.bare(bounds.min.y),
-            lengths.bare(bounds.max.x),
-            lengths.bare(bounds.max.y),
-            frame.turn(placement.position),
-        ];
-        parts.push((placement.part, copy.number, row));
+        let turned = frame.turn(placement.position);
+        let mut row = vec![BOX.to_owned(), piece.key.clone(), clean(&part.name)];
+        match piece.askew {
+            None => {
+                let bounds = piece.shape.bounds();
+                row.extend([bounds.min.x, bounds.min.y, bounds.max.x, bounds.max.y].map(|edge| lengths.bare(edge)));
+                row.push(turned);
+                square.push((placement.part, copy.number, row));
+            }
+            Some(corners) => {
+                row.extend(corners.map(|corner| format!("{}, {}", lengths.bare(corner.x), lengths.bare(corner.y))));
+                row.push(turned);
+                askew.push((placement.part, copy.number, row));
+            }
+        }
         holes.extend(round_holes(&part.shape).iter().map(|hole| (hole.diameter, placement.part)));
         openings += cutouts(&part.shape);
     }
-    parts.sort_by_key(|&(part, number, _)| (part, number));
-    let rows: Vec<Vec<String>> = parts.into_iter().map(|(_, _, row)| row).collect();
+    let sorted = |mut rows: Vec<(usize, u32, Vec<String>)>| {
+        rows.sort_by_key(|&(part, number, _)| (part, number));
+        rows.into_iter().map(|(_, _, row)| row).collect::<Vec<_>>()
+    };
     flow.need(30.0);
     let statement = frame.datum.statement(|length| lengths.with_unit(length));
     flow.paragraph(&statement);
     flow.said.push(statement);
-    flow.table(&format!("Parts, in {} from the datum: {}", lengths.unit_in_words(), lengths.rounding()), &PARTS, &rows);
+    let unit = lengths.unit_in_words();
+    flow.table(&format!("Parts, in {unit} from the datum: {}", lengths.rounding()), &PARTS, &sorted(square));
+    flow.table(&format!("Parts that lie askew: the two dotted corners, in {unit}"), &ASKEW, &sorted(askew));
 
     let rows: Vec<Vec<String>> = holes_by_size(holes.iter().map(|&(diameter, _)| diameter))
         .into_iter()
@@ -88,11 +104,15 @@ pub(super) fn draw(
             vec![BOX.to_owned(), format!("Ø {}", lengths.tool_size(diameter)), count.to_string(), names.join(", ")]
         })
         .collect();
-    flow.table("Round holes, by size", &HOLES, &rows);
-    if openings > 0 {
+    let tables = settings.sheet_tables.get(index).map_or(&[][..], Vec::as_slice);
+    // The cut plan begins with the holes, size by size, and tells of the openings.
+    if tables.is_empty() {
+        flow.table("Round holes, by size", &HOLES, &rows);
+    }
+    if tables.is_empty() && openings > 0 {
         flow.paragraph(&format!("Openings that are not round: {openings}. Cut them before the outlines."));
     }
-    for table in settings.sheet_tables.get(index).map_or(&[][..], Vec::as_slice) {
+    for table in tables {
         flow.plain_table(table);
     }
 }

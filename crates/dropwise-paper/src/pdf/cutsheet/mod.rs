@@ -3,12 +3,16 @@
 mod contents;
 mod drawing;
 mod lists;
+mod numbered;
+mod ordinates;
 mod table;
 
 use dropwise_geometry::Vector;
 use dropwise_model::{Job, Plan};
 
-use super::document::Document;
+pub use numbered::{MarkPicture, PictureMark};
+
+use super::document::{Document, stamp};
 use super::paper::Paper;
 use crate::details::{BendLine, LengthStyle};
 use crate::tables::PaperTable;
@@ -22,18 +26,33 @@ pub struct CutSheetSettings<'a> {
     pub lengths: LengthStyle,
     /// What the job is called, for the head of each page.
     pub job_name: &'a str,
+    /// The number of the plan, which stands on every page; may be empty.
+    pub plan_number: &'a str,
     /// Further tables for each sheet, in the layout's order: mark-out, cut plan. What is missing at the end has none.
     pub sheet_tables: &'a [Vec<PaperTable>],
     /// Bends of the job's parts, drawn as lines.
     pub bends: &'a [BendLine],
+    /// Tables that hold for all sheets, said once at the end: rates, advice.
+    pub closing: &'a [PaperTable],
 }
 
 impl Default for CutSheetSettings<'_> {
     /// A4, millimetres.
     fn default() -> Self {
-        Self { paper: Paper::A4, lengths: LengthStyle::default(), job_name: "", sheet_tables: &[], bends: &[] }
+        Self {
+            paper: Paper::A4,
+            lengths: LengthStyle::default(),
+            job_name: "",
+            plan_number: "",
+            sheet_tables: &[],
+            bends: &[],
+            closing: &[],
+        }
     }
 }
+
+/// Stands over what holds for all sheets.
+const CLOSING: &str = "For all sheets: rates, advice and cautions";
 
 /// White around everything, mm.
 pub(super) const MARGIN: f64 = 10.0;
@@ -54,18 +73,29 @@ pub fn write_cut_sheets(job: &Job, plan: &Plan, settings: &CutSheetSettings<'_>)
     let size = Vector::new(upright.x.max(upright.y), upright.x.min(upright.y));
     let name = crate::drawing::text::clean(settings.job_name);
     let title = if name.is_empty() { "Cut sheets".to_owned() } else { format!("Cut sheets: {name}") };
-    let mut document = Document::new();
+    let mut document = Document::new(stamp(settings.job_name, settings.plan_number));
     let mut starts = Vec::new();
     for index in 0..plan.layout().sheets.len() {
         starts.push(document.pages.len());
+        let used = &plan.layout().sheets[index];
+        document.bookmark(&format!("Sheet {}: {}", index + 1, job.sheets()[used.sheet].name));
         drawing::draw(&mut document, size, job, plan, index, settings);
-        lists::draw(&mut document, size, job, plan, index, settings);
+        lists::draw(&mut document, upright, job, plan, index, settings);
     }
     if document.pages.is_empty() {
         drawing::nothing(&mut document, size, settings);
     }
+    let mut rows = contents::of_sheets(job, plan);
+    if !settings.closing.is_empty() {
+        starts.push(document.pages.len());
+        document.bookmark(CLOSING);
+        rows.rows.push(vec![String::new(), CLOSING.to_owned()]);
+        let title = CLOSING.to_owned();
+        let mut flow = table::Flow { document: &mut document, size: upright, title, y: 0.0, said: Vec::new() };
+        settings.closing.iter().for_each(|table| flow.plain_table(table));
+    }
     if starts.len() > 1 {
-        contents::before(&mut document, size, &title, &contents::of_sheets(job, plan), &starts);
+        contents::before(&mut document, upright, &title, &rows, &starts);
     }
     document.number_pages(MARGIN);
     document.finish(&title)
@@ -76,43 +106,51 @@ pub fn write_cut_sheets(job: &Job, plan: &Plan, settings: &CutSheetSettings<'_>)
 pub struct TableSection {
     /// Stands at the head of each of its pages.
     pub title: String,
+    /// Drawn above the tables.
+    pub picture: Option<MarkPicture>,
     /// The tables, in order.
     pub tables: Vec<PaperTable>,
 }
 
-/// Tables on pages of their own, as PDF, on upright paper: mark-out and cut plan to take to the bench. A section starts a
-/// page unless the rest of the last one holds it whole; sections without tables are left out, and without any a page says
-/// so. Of several sections the first page tells where each is. The same tables make the same file.
+/// Room below a picture without which a section starts a page, mm: its heading and some rows.
+const SOME_ROWS: f64 = 60.0;
+
+/// Tables on pages of their own, as PDF, on upright paper, each section under its picture: mark-out to take to the bench.
+/// A section starts a page unless the last one leaves room for its picture and some rows; sections without tables are left out, and
+/// without any a page says so. `job_name` and `plan_number` stand on every page. The same tables make the same file.
 #[must_use]
-pub fn write_tables(title: &str, paper: Paper, sections: &[TableSection]) -> Vec<u8> {
+pub fn write_tables(
+    title: &str,
+    (job_name, plan_number): (&str, &str),
+    paper: Paper,
+    sections: &[TableSection],
+) -> Vec<u8> {
     let size = upright(paper);
-    let mut document = Document::new();
+    let mut document = Document::new(stamp(job_name, plan_number));
     let name = crate::drawing::text::clean(title);
     let mut flow = table::Flow { document: &mut document, size, title: String::new(), y: 0.0, said: Vec::new() };
-    let (mut starts, mut entries) = (Vec::new(), Vec::new());
     for section in sections.iter().filter(|section| !section.tables.is_empty()) {
         let title = crate::drawing::text::clean(&section.title);
-        let draw = |flow: &mut table::Flow<'_>| section.tables.iter().for_each(|table| flow.plain_table(table));
-        // Room below the last section, the head of a page being as high as the title of one that goes on.
-        let fits = flow.height_of(draw).is_some_and(|height| flow.y - height - 4.0 >= MARGIN);
-        if fits && !flow.document.pages.is_empty() {
+        let picture = section.picture.as_ref().map_or(0.0, |picture| numbered::height(picture, size));
+        // A section goes on below the last one where its picture and some rows find room.
+        if !flow.document.pages.is_empty() && flow.y - picture - SOME_ROWS >= MARGIN {
             flow.go_on_with(title.clone());
+            let page = flow.document.pages.len() - 1;
+            flow.document.bookmarks.push((title, page));
         } else {
             flow.title.clone_from(&title);
-            flow.said.clear();
             flow.y = 0.0;
+            flow.document.bookmark(&title);
             flow.need(1.0);
         }
-        starts.push(flow.document.pages.len() - 1);
-        entries.push(vec![title]);
-        draw(&mut flow);
+        if let Some(picture) = &section.picture {
+            numbered::draw(&mut flow, picture);
+        }
+        section.tables.iter().for_each(|table| flow.plain_table(table));
     }
     if document.pages.is_empty() {
         let settings = CutSheetSettings { paper, job_name: title, ..CutSheetSettings::default() };
         drawing::nothing(&mut document, size, &settings);
-    }
-    if starts.len() > 1 {
-        contents::before(&mut document, size, &name, &contents::of_sections(entries), &starts);
     }
     document.number_pages(MARGIN);
     document.finish(&name)

@@ -12,11 +12,11 @@ use crate::tables::PaperTable;
 /// Height of a row, mm.
 const ROW: f64 = 4.8;
 /// From one line of a row to the next, mm.
-const NEXT_LINE: f64 = 4.0;
+const NEXT_LINE: f64 = 4.3;
 /// A name of hundreds of letters does not fill a page.
 const MOST_LINES: usize = 6;
-/// Size of the type, mm.
-const SIZE: f64 = 3.2;
+/// Size of the type, mm: capitals and figures 2.5 mm high.
+const SIZE: f64 = 3.45;
 /// Between the text of two columns, mm.
 const PAD: f64 = 2.4;
 /// Between bands side by side, mm.
@@ -59,9 +59,18 @@ pub(super) struct Flow<'a> {
 /// A table made ready to draw: widths of its columns in mm, broken cells.
 struct Laid {
     columns: Vec<(f64, bool)>,
+    /// How far the longest tail of each column's numbers reaches behind the point, mm.
+    tails: Vec<f64>,
     head: Cells,
     rows: Vec<Cells>,
     bands: usize,
+}
+
+/// What of a number stands behind its whole part: `.5`, ` 13/32`, ` mm`. Whole parts of a column stand under each other.
+fn tail(text: &str) -> &str {
+    let digits = text.trim_start_matches(['-', '−', 'Ø', ' ']).trim_start_matches(|c: char| c.is_ascii_digit());
+    // A fraction alone has no whole part.
+    if digits.starts_with('/') { text } else { digits }
 }
 
 /// A row: the lines of each cell, and how high it is, mm.
@@ -78,7 +87,7 @@ impl Flow<'_> {
         }
         let size = self.size;
         self.document.page(size);
-        let Document { fonts, pages } = &mut *self.document;
+        let Document { fonts, pages, .. } = &mut *self.document;
         let page = pages.last_mut().expect("a page was just added");
         let title = fonts.shorten(Weight::Bold, &self.title, (size.x - 2.0 * MARGIN) / 5.0);
         page.text(fonts, Style::new(Weight::Bold, 5.0), Point::new(MARGIN, size.y - MARGIN - 5.0), &title);
@@ -88,9 +97,8 @@ impl Flow<'_> {
     /// The title of what follows, below what stands on the page already; the next page starts with it too.
     pub(super) fn go_on_with(&mut self, title: String) {
         self.title = title;
-        self.said.clear();
         let (size, y) = (self.size, self.y - 1.0);
-        let Document { fonts, pages } = &mut *self.document;
+        let Document { fonts, pages, .. } = &mut *self.document;
         let Some(page) = pages.last_mut() else { return };
         page.line(&[Point::new(MARGIN, y), Point::new(size.x - MARGIN, y)], Pen::black(0.3));
         let title = fonts.shorten(Weight::Bold, &self.title, (size.x - 2.0 * MARGIN) / 5.0);
@@ -98,23 +106,12 @@ impl Flow<'_> {
         self.y = y - 10.0;
     }
 
-    /// How high `draw` comes out when it starts a page; `None` if it takes several. Nothing is drawn.
-    pub(super) fn height_of(&mut self, draw: impl FnOnce(&mut Flow<'_>)) -> Option<f64> {
-        let pages = std::mem::take(&mut self.document.pages);
-        let mut trial =
-            Flow { document: self.document, size: self.size, title: String::new(), y: 0.0, said: Vec::new() };
-        draw(&mut trial);
-        let left = trial.y;
-        let count = std::mem::replace(&mut self.document.pages, pages).len();
-        (count == 1).then_some(self.size.y - MARGIN - left)
-    }
-
     /// A line of text.
     pub(super) fn line(&mut self, weight: Weight, size: f64, text: &str) {
         self.need(size * 1.6);
         self.y -= size * 1.4;
         let (room, y) = (self.size.x - 2.0 * MARGIN, self.y);
-        let Document { fonts, pages } = &mut *self.document;
+        let Document { fonts, pages, .. } = &mut *self.document;
         let page = pages.last_mut().expect("room was made");
         let text = fonts.shorten(weight, text, room / size);
         page.text(fonts, Style::new(weight, size), Point::new(MARGIN, y), &text);
@@ -168,9 +165,17 @@ impl Flow<'_> {
         let fonts = &mut self.document.fonts;
         let width = |(index, column): (usize, &Column<'_>)| {
             let cells = rows.iter().filter_map(|row| row.get(index));
-            let widest = cells
-                .map(|cell| if cell == BOX { 1.0 } else { fonts.width(Weight::Regular, cell) })
-                .fold(0.0, f64::max);
+            let widest = if column.is_number {
+                let parts = cells.map(|cell| {
+                    let whole = fonts.width(Weight::Regular, cell);
+                    let tail = fonts.width(Weight::Regular, tail(cell));
+                    (whole - tail, tail)
+                });
+                let (whole, tail) = parts.fold((0.0, 0.0), |(a, b), (whole, tail)| (whole.max(a), tail.max(b)));
+                whole + tail
+            } else {
+                cells.map(|cell| if cell == BOX { 1.0 } else { fonts.width(Weight::Regular, cell) }).fold(0.0, f64::max)
+            };
             let words = column.heading.split(' ').map(|word| fonts.width(Weight::Bold, word)).fold(0.0, f64::max);
             widest.max(words) * SIZE + PAD
         };
@@ -195,6 +200,13 @@ impl Flow<'_> {
             .collect();
         let most = MOST_BANDS.min(rows.len().div_ceil(LEAST_ROWS)).max(1);
         let most = (((room + GUTTER) / (least.iter().sum::<f64>() + GUTTER)).floor() as usize).clamp(1, most);
+        let fonts = &mut self.document.fonts;
+        let tails: Vec<f64> = (0..columns.len())
+            .map(|index| {
+                let cells = rows.iter().filter_map(|row| row.get(index));
+                cells.map(|cell| fonts.width(Weight::Regular, tail(cell)) * SIZE).fold(0.0, f64::max)
+            })
+            .collect();
         let headings: Vec<String> = columns.iter().map(|column| column.heading.to_owned()).collect();
         let mut best: Option<(f64, Laid)> = None;
         for bands in 1..=most {
@@ -211,7 +223,7 @@ impl Flow<'_> {
             // More bands only where they save paper: words that are broken again and again save none.
             if best.as_ref().is_none_or(|(lowest, _)| height < lowest * WORTHWHILE) {
                 let columns = widths.iter().zip(&columns).map(|(&width, column)| (width, column.is_number)).collect();
-                best = Some((height, Laid { columns, head, rows, bands }));
+                best = Some((height, Laid { columns, tails: tails.clone(), head, rows, bands }));
             }
         }
         best.expect("there is one band at least").1
@@ -277,14 +289,14 @@ impl Flow<'_> {
         *y -= cells.height;
         let y = *y;
         let width: f64 = laid.columns.iter().map(|(width, _)| width).sum();
-        let Document { fonts, pages } = &mut *self.document;
+        let Document { fonts, pages, .. } = &mut *self.document;
         let page: &mut Page = pages.last_mut().expect("room was made");
         if look == Look::Shaded {
             page.filled_rectangle(Point::new(left, y), Vector::new(width, cells.height), 0.93);
         }
         let weight = if look == Look::Head { Weight::Bold } else { Weight::Regular };
         let mut x = left;
-        for (&(room, is_number), lines) in laid.columns.iter().zip(&cells.lines) {
+        for ((&(room, is_number), &tails), lines) in laid.columns.iter().zip(&laid.tails).zip(&cells.lines) {
             // Headings stand on the line below them.
             let surplus =
                 if look == Look::Head { (cells.height - ROW) / NEXT_LINE + 1.0 - lines.len() as f64 } else { 0.0 };
@@ -297,7 +309,11 @@ impl Flow<'_> {
                     page.rectangle(Point::new(x + 1.0, top + 0.8), Vector::new(3.2, 3.2), Pen::black(0.25));
                 } else if is_number {
                     let style = Style::new(weight, SIZE).held(Hold::End);
-                    page.text(fonts, style, Point::new(x + room - 1.4, base), &text);
+                    let short = if look == Look::Head { 0.0 } else { tails - fonts.width(weight, tail(&text)) * SIZE };
+                    let left = fonts.width(weight, &text) * SIZE;
+                    // A long number among short ones keeps to its column.
+                    let end = (room - 1.4 - short).max((left + 0.6).min(room - 1.4));
+                    page.text(fonts, style, Point::new(x + end, base), &text);
                 } else {
                     page.text(fonts, Style::new(weight, SIZE), Point::new(x + 1.0, base), &text);
                 }

@@ -23,7 +23,7 @@ pub(super) fn draw(document: &mut Document, split: &Split, settings: &TemplateSe
         _ => split.form.size,
     };
     document.page(size);
-    let Document { fonts, pages } = document;
+    let Document { fonts, pages, .. } = document;
     let page = pages.last_mut().expect("a page was just added");
     let (left, top) = (split.form.margin, size.y - split.form.margin);
     let room = size.x - 2.0 * left;
@@ -57,7 +57,7 @@ pub(super) fn draw(document: &mut Document, split: &Split, settings: &TemplateSe
         "If not, have it drawn again with what you measured, across and upright (`dropwise draw --square`).".to_owned(),
         "Trim at the grey frames, lay chequered squares on each other, tape, and check a known length.".to_owned(),
         format!(
-            "Centre-punch through the crosses. Dashed lines bend up, dash-dotted ones down.{}",
+            "Centre-punch through the crosses in a ring, and nowhere else. Dashed lines bend up, dash-dotted ones down.{}",
             if subject.sheet.is_some() { " Thick lines: the sheet itself." } else { "" }
         ),
     ];
@@ -87,6 +87,59 @@ pub(super) fn draw(document: &mut Document, split: &Split, settings: &TemplateSe
     if is_wide {
         let list = Point::new(left, corner.y - 10.0);
         contents(page, fonts, split, settings, list, Vector::new(room, list.y - left));
+    }
+}
+
+/// Draws the first page of templates of several parts: the ruled square, what to do, and where each part is.
+pub(super) fn shared(
+    document: &mut Document,
+    size: Vector,
+    settings: &TemplateSettings<'_>,
+    pages: &[(String, usize)],
+) {
+    document.page(size);
+    let Document { fonts, pages: drawn, .. } = document;
+    let page = drawn.last_mut().expect("a page was just added");
+    let (left, top) = (settings.margin, size.y - settings.margin);
+    let room = size.x - 2.0 * left;
+    page.text(fonts, Style::new(Weight::Bold, 7.0), Point::new(left, top - 7.0), "Templates of all parts");
+    let lengths = settings.lengths;
+    let metric = lengths.unit.is_metric();
+    let (side, words) = if metric { (100.0, "100 mm") } else { (4.0 * Unit::Inch.millimetres(), "4 in") };
+    let steps = [
+        format!("True size, 1:1, on {}. Print at 100 %, with no fitting to the page.", settings.paper.name()),
+        format!("Measure the square both ways: each side is {words} when the printer is true."),
+        "If not, have it drawn again with what you measured, across and upright (`dropwise draw --square`).".to_owned(),
+        "Trim at the grey frames, lay chequered squares on each other, tape, and check a known length.".to_owned(),
+        "Centre-punch through the crosses in a ring, and nowhere else.".to_owned(),
+        "Dashed lines bend up, dash-dotted ones down. Cut along the middle of black lines.".to_owned(),
+    ];
+    for (i, step) in steps.iter().enumerate() {
+        let text = fonts.shorten(Weight::Regular, &format!("{}. {step}", i + 1), room / 3.2);
+        page.text(fonts, Style::new(Weight::Regular, 3.2), Point::new(left, top - 15.0 - 4.8 * i as f64), &text);
+    }
+    let factors = Vector::new(settings.correction.across, settings.correction.upright);
+    let square = Vector::new(side * factors.x, side * factors.y);
+    let corner = Point::new(left + 2.0, top - SQUARE_BELOW + 8.0 - square.y);
+    ruled_square(page, fonts, corner, square, words, metric);
+    if settings.correction != super::PrinterCorrection::default() {
+        let text = format!("corrected × {:.4} across, × {:.4} upright", factors.x, factors.y);
+        let at = corner + Vector::new(square.x / 2.0, square.y / 2.0 - 9.0);
+        page.text(fonts, Style::new(Weight::Regular, 3.0).held(Hold::Middle), at, &text);
+    }
+    let list = Point::new(left, corner.y - 10.0);
+    page.text(fonts, Style::new(Weight::Bold, 3.6), list, "Where each part is");
+    let rows = ((list.y - left - 12.0) / 4.6).floor().max(1.0) as usize;
+    let columns = (room / 62.0).floor().max(1.0) as usize;
+    let width = room / columns as f64;
+    for (i, (name, number)) in pages.iter().enumerate().take(rows * columns) {
+        let at = list + Vector::new((i / rows) as f64 * width, -((i % rows) as f64 + 1.3) * 4.6);
+        let number = format!("page {number}");
+        let taken = fonts.width(Weight::Regular, &number) * 3.2 + 4.0;
+        let text = fonts.shorten(Weight::Regular, name, (width - 3.0 - taken) / 3.2);
+        page.text(fonts, Style::new(Weight::Regular, 3.2), at, &text);
+        let end = at + Vector::new(width - 4.0, 0.0);
+        page.text(fonts, Style::new(Weight::Regular, 3.2).held(Hold::End), end, &number);
     }
 }
 
@@ -186,9 +239,7 @@ fn contents(
     }
     if split.subject.sheet.is_some() {
         lines.push((Weight::Bold, "Pieces".to_owned()));
-        lines.extend(
-            pieces.iter().map(|piece| (Weight::Regular, format!("{}: {} {}", piece.key, piece.name, piece.number))),
-        );
+        lines.extend(pieces.iter().map(|piece| (Weight::Regular, format!("{}: {}", piece.key, piece.name))));
     }
     let (row, size) = (4.4, 3.0);
     let rows = (room.y / row).floor().max(1.0) as usize;

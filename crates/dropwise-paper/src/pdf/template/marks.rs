@@ -4,7 +4,7 @@ use dropwise_geometry::{Point, Polygon, Vector, difference, intersection};
 
 use super::subject::{Piece, PieceBend};
 use crate::details::LengthStyle;
-use crate::drawing::label::{LINE, Label, Places, line_meets_box};
+use crate::drawing::label::{CLEAR, LINE, Label, Places, SIZES, line_meets_box};
 use crate::pdf::canvas::{Hold, Page, Pen, Style};
 use crate::pdf::font::{Fonts, Weight};
 
@@ -55,12 +55,13 @@ fn corners(center: Point, half: Vector) -> [Point; 4] {
 }
 
 /// Draws a piece as far as a window shows it.
-pub(super) fn piece(page: &mut Page, fonts: &mut Fonts, piece: &Piece, view: &View<'_>, is_named: bool) {
+pub(super) fn piece(page: &mut Page, fonts: &mut Fonts, piece: &Piece, view: &View<'_>, register: &[Point]) {
     page.shape(&piece.shape, view.place, CUT);
+    let mut taken: Vec<Taken> = register.iter().map(|&mark| (mark, super::tile_page::MARK)).collect();
     for &center in &piece.centers {
-        cross(page, (view.place)(center), 2.0);
+        cross(page, (view.place)(center), 2.4);
+        taken.push((center, Vector::new(2.4, 2.4)));
     }
-    let mut taken: Vec<Taken> = Vec::new();
     for bend in &piece.bends {
         draw_bend(page, fonts, bend, view, &mut taken);
     }
@@ -72,7 +73,10 @@ pub(super) fn piece(page: &mut Page, fonts: &mut Fonts, piece: &Piece, view: &Vi
     let edges: Vec<(Point, Point)> =
         piece.polygon.rings().flat_map(|ring| ring.iter().copied().zip(ring.iter().copied().cycle().skip(1))).collect();
     for hole in piece.holes.iter().filter(|hole| view.holds(hole.center)) {
-        let text = format!("Ø {}", view.lengths.tool_size(hole.diameter));
+        let mut text = format!("Ø {}", view.lengths.tool_size(hole.diameter));
+        if let Some((_, work)) = piece.works.iter().find(|(center, _)| center.distance(hole.center) < 0.01) {
+            text.push_str(&format!(", {work}"));
+        }
         note(page, fonts, view, &edges, (hole.center, hole.diameter / 2.0), &text, &mut taken);
     }
     // Where what is seen cannot be told, marks go about the whole piece.
@@ -89,9 +93,7 @@ pub(super) fn piece(page: &mut Page, fonts: &mut Fonts, piece: &Piece, view: &Vi
             taken.push((point, reach));
         }
     }
-    if is_named {
-        name(page, fonts, piece, view, &without(region, &taken));
-    }
+    name(page, fonts, piece, view, &without(region, &taken));
 }
 
 /// What of a region is not taken; its largest piece.
@@ -105,8 +107,10 @@ fn without(region: Polygon, taken: &[Taken]) -> Polygon {
     free.into_iter().max_by(|a, b| a.area().total_cmp(&b.area())).unwrap_or(region)
 }
 
-/// A cross to punch at, with arms of a length on paper.
+/// A cross in a ring, to punch at, with arms of a length on paper. Nothing else on a template has a ring.
 pub(super) fn cross(page: &mut Page, at: Point, arm: f64) {
+    let ring = dropwise_geometry::Shape::new(dropwise_geometry::Outline::circle(at, 1.3), Vec::new());
+    page.shape(&ring, &|point| point, CENTER);
     page.line(&[at - Vector::new(arm, 0.0), at + Vector::new(arm, 0.0)], CENTER);
     page.line(&[at - Vector::new(0.0, arm), at + Vector::new(0.0, arm)], CENTER);
 }
@@ -194,16 +198,29 @@ pub(super) fn arrow(page: &mut Page, view: &View<'_>, center: Point, degrees: f6
     }
 }
 
-/// Name, copy and metal where there is room.
+/// The first of some texts that finds a place, level: a key on its side would be misread.
+fn level(places: &Places, texts: &[Vec<String>], scale: f64) -> Option<Label> {
+    SIZES.into_iter().find_map(|size| {
+        texts.iter().find_map(|lines| {
+            let (width, height) = Label::extent(lines, size);
+            let half = Vector::new(width / 2.0 + CLEAR, height / 2.0 + CLEAR) * scale;
+            let center = places.place_level(half, |_| true)?;
+            Some(Label { lines: lines.clone(), size, center })
+        })
+    })
+}
+
+/// Key, name and metal where there is room.
 fn name(page: &mut Page, fonts: &mut Fonts, piece: &Piece, view: &View<'_>, region: &Polygon) {
     let face = if piece.is_flipped { " face down" } else { "" };
     let shortened = fonts.shorten(Weight::Bold, &piece.name, 30.0);
-    let whole = format!("{shortened} {}{face}", piece.number).trim().to_owned();
+    let shortened = format!("{} {shortened}", piece.key);
+    let whole = format!("{shortened}{face}");
     let class = fonts.shorten(Weight::Regular, &piece.class, 34.0);
     let keyed = format!("{}{face}", piece.key);
     let words: Vec<&str> = shortened.split(' ').collect();
     let (first, second) = words.split_at(words.len().div_ceil(2));
-    let broken = vec![first.join(" "), format!("{} {}{face}", second.join(" "), piece.number).trim().to_owned()];
+    let broken = vec![first.join(" "), format!("{}{face}", second.join(" "))];
     let texts = [
         vec![whole.clone(), class.clone()],
         [broken.clone(), vec![class.clone()]].concat(),
@@ -217,17 +234,17 @@ fn name(page: &mut Page, fonts: &mut Fonts, piece: &Piece, view: &View<'_>, regi
     // The whole name small before a key large.
     let label = texts
         .chunks(2)
-        .find_map(|texts| NAME_SCALES.into_iter().find_map(|scale| Some((places.place(texts, scale)?, scale))));
-    let Some((Label { lines, size, turn_deg, center }, scale)) = label else { return };
+        .find_map(|texts| NAME_SCALES.into_iter().find_map(|scale| Some((level(&places, texts, scale)?, scale))));
+    let Some((Label { lines, size, center }, scale)) = label else { return };
     let size = size * scale;
-    let down = Vector::from_angle((turn_deg - 90.0).to_radians());
+    let down = Vector::new(0.0, -1.0);
     for (i, line) in lines.iter().enumerate() {
         let below = (i as f64 - (lines.len() as f64 - 1.0) / 2.0) * LINE + BASE;
         let weight = if i + 1 == lines.len() && lines.len() > 1 { Weight::Regular } else { Weight::Bold };
         // Bold is wider than the table of widths; what would run over is set smaller.
         let room = crate::drawing::text::width(line) * size;
         let fitted = (room / fonts.width(weight, line)).min(size);
-        let style = Style::new(weight, fitted).held(Hold::Middle).turned(turn_deg);
+        let style = Style::new(weight, fitted).held(Hold::Middle);
         page.text(fonts, style, (view.place)(center + down * (below * size)), line);
     }
 }

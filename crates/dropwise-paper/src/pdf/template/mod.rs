@@ -15,7 +15,7 @@ pub use settings::{PrinterCorrection, TemplateError, TemplateOf, TemplateSetting
 use self::settings::PageForm;
 use self::subject::Subject;
 use self::tiles::{Grid, Tile};
-use super::document::Document;
+use super::document::{Document, stamp};
 use super::paper::{LONGEST_PAGE, Paper};
 
 /// How something is split over paper.
@@ -62,14 +62,122 @@ pub fn write_template(
     if !faults.is_empty() {
         return Err(faults);
     }
-    let subject = Subject::of(job, plan, of, settings.bends).map_err(|error| vec![error])?;
+    let subject = Subject::of(job, plan, of, (settings.bends, settings.hole_notes)).map_err(|error| vec![error])?;
     let split = split(subject, settings).map_err(|error| vec![error])?;
-    let mut document = Document::new();
+    let mut document = Document::new(stamp("", settings.plan_number));
     cover::draw(&mut document, &split, settings);
     for &tile in &split.printed {
         tile_page::draw(&mut document, &split, tile, settings);
     }
+    document.number_pages(settings.margin);
     Ok(document.finish(&format!("Template: {}", split.subject.name)))
+}
+
+/// Full-size templates of several parts in one PDF with one first page: small parts share pages, larger ones are split.
+/// What is said at [`write_template`] holds here too. Beside the file stands what could not be printed.
+///
+/// # Errors
+/// All that is wrong with the settings.
+///
+/// # Panics
+/// If the plan was made for another job.
+pub fn write_templates(
+    job: &Job,
+    plan: &Plan,
+    parts: &[usize],
+    settings: &TemplateSettings<'_>,
+) -> Result<(Vec<u8>, Vec<TemplateError>), Vec<TemplateError>> {
+    let faults = settings.faults();
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    let marked = (settings.bends, settings.hole_notes);
+    let upright = settings.paper.size().unwrap_or_else(|| match settings.paper {
+        Paper::Roll { width } => Vector::new(width, width.min(600.0)),
+        _ => unreachable!("only rolls have no size"),
+    });
+    let form = PageForm { size: upright, margin: settings.margin };
+    let correction = Vector::new(settings.correction.across, settings.correction.upright);
+    let window = Vector::new(form.window().x / correction.x, form.window().y / correction.y);
+    let (shared, alone) = shelved(job, parts, window);
+    let (mut splits, mut refused) = (Vec::new(), Vec::new());
+    for page in &shared {
+        let subject = Subject::side_by_side(job, page, window, marked);
+        let grid = Grid { origin: subject.bounds.min, window, overlap: settings.overlap, columns: 1, rows: 1 };
+        splits.push(Split { subject, form, grid, printed: vec![Tile { column: 0, row: 0 }] });
+    }
+    for part in alone {
+        match Subject::of(job, plan, TemplateOf::Part(part), marked).and_then(|subject| split(subject, settings)) {
+            Ok(split) => splits.push(split),
+            Err(error) => refused.push(error),
+        }
+    }
+    let mut document = Document::new(stamp("", settings.plan_number));
+    // After the first page.
+    let mut next = 2;
+    let mut where_is: Vec<(String, usize)> = Vec::new();
+    for split in &splits {
+        where_is.extend(split.subject.pieces.iter().map(|piece| (format!("{} {}", piece.key, piece.name), next)));
+        next += split.printed.len();
+    }
+    cover::shared(&mut document, upright, settings, &where_is);
+    for split in &splits {
+        document.bookmark(&split.subject.pieces.iter().map(|piece| piece.name.as_str()).collect::<Vec<_>>().join(", "));
+        for &tile in &split.printed {
+            tile_page::draw(&mut document, split, tile, settings);
+        }
+    }
+    document.number_pages(settings.margin);
+    Ok((document.finish("Templates"), refused))
+}
+
+/// How far an outline keeps from the frame where the paper is trimmed, and from its neighbours on the page, mm.
+const CLEAR: f64 = 5.0;
+
+/// Parts with places on one page: the index of each in the job and the lower left corner of its box.
+type Together = Vec<(usize, dropwise_geometry::Point)>;
+
+/// A shelf: how far it is filled, its lower edge, its height.
+type Shelf = (f64, f64, f64);
+
+/// Puts parts that fit a window on shelves, the highest first, page after page; gives those that fit none.
+///
+/// # Source
+/// Next fit, decreasing height. Textbook.
+fn shelved(job: &Job, parts: &[usize], window: Vector) -> (Vec<Together>, Vec<usize>) {
+    let size = |part: usize| {
+        let bounds = job.parts()[part].shape.bounds();
+        Vector::new(bounds.width() + CLEAR, bounds.height() + CLEAR)
+    };
+    let room = window - Vector::new(CLEAR, CLEAR);
+    let (mut fitting, alone): (Vec<usize>, Vec<usize>) =
+        parts.iter().partition(|&&part| size(part).x <= room.x && size(part).y <= room.y);
+    fitting.sort_by(|&a, &b| size(b).y.total_cmp(&size(a).y).then(a.cmp(&b)));
+    // Of each page its parts, and its shelves: how far each is filled, its lower edge, its height.
+    let mut pages: Vec<(Together, Vec<Shelf>)> = Vec::new();
+    for part in fitting {
+        let size = size(part);
+        let place = pages.iter_mut().find_map(|(together, shelves)| {
+            if let Some((filled, low, _)) =
+                shelves.iter_mut().find(|(filled, _, high)| *filled + size.x <= room.x && size.y <= *high + 1e-9)
+            {
+                let at = dropwise_geometry::Point::new(CLEAR + *filled, CLEAR + *low);
+                *filled += size.x;
+                together.push((part, at));
+                return Some(());
+            }
+            let low = shelves.last().map_or(0.0, |(_, low, high)| low + high);
+            (low + size.y <= room.y).then(|| {
+                shelves.push((size.x, low, size.y));
+                together.push((part, dropwise_geometry::Point::new(CLEAR, CLEAR + low)));
+            })
+        });
+        if place.is_none() {
+            let at = dropwise_geometry::Point::new(CLEAR, CLEAR);
+            pages.push((vec![(part, at)], vec![(size.x, 0.0, size.y)]));
+        }
+    }
+    (pages.into_iter().map(|(together, _)| together).collect(), alone)
 }
 
 /// Splits a subject the way that takes the least paper.
@@ -79,8 +187,10 @@ fn split(subject: Subject, settings: &TemplateSettings<'_>) -> Result<Split, Tem
     let grid_of = |subject: &Subject, form: PageForm| {
         let window = form.window();
         let window = Vector::new(window.x / correction.x, window.y / correction.y);
-        let size = Vector::new(subject.bounds.width(), subject.bounds.height());
-        Grid::over(subject.bounds.min, size, window, settings.overlap)
+        // Clear of the frame: what lies on it is cut in half, and taken for the frame.
+        let clear = Vector::new(CLEAR, CLEAR);
+        let size = Vector::new(subject.bounds.width(), subject.bounds.height()) + clear * 2.0;
+        Grid::over(subject.bounds.min - clear, size, window, settings.overlap)
     };
     let margin = settings.margin;
     let mut ways: Vec<(Subject, Polygon, PageForm)> = Vec::new();

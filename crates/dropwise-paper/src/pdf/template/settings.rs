@@ -3,7 +3,7 @@
 use dropwise_geometry::Vector;
 use thiserror::Error;
 
-use crate::details::{BendLine, LengthStyle};
+use crate::details::{BendLine, HoleNote, LengthStyle};
 use crate::pdf::paper::{LONGEST_PAGE, Paper};
 
 /// What a template is of.
@@ -49,6 +49,12 @@ pub struct TemplateSettings<'a> {
     pub correction: PrinterCorrection,
     /// Bends of the job's parts; those of other parts than are printed are passed over.
     pub bends: &'a [BendLine],
+    /// Holes that are countersunk or flared; those of other parts than are printed are passed over.
+    pub hole_notes: &'a [HoleNote],
+    /// What the job is called.
+    pub job_name: &'a str,
+    /// The number of the plan, which stands on every page; may be empty.
+    pub plan_number: &'a str,
     /// More pages than this are refused.
     pub most_pages: usize,
 }
@@ -63,6 +69,9 @@ impl Default for TemplateSettings<'_> {
             overlap: 12.0,
             correction: PrinterCorrection::default(),
             bends: &[],
+            hole_notes: &[],
+            job_name: "",
+            plan_number: "",
             most_pages: 400,
         }
     }

@@ -1,10 +1,10 @@
 //! What is printed: pieces where they lie, with all that is marked on them.
 
-use dropwise_geometry::{Bounds, Isometry, Point, Polygon, Segment, Shape, Side};
+use dropwise_geometry::{Bounds, Isometry, Point, Polygon, Segment, Shape, Side, Vector};
 use dropwise_model::{Job, Plan, Turns};
 
 use super::settings::{TemplateError, TemplateOf};
-use crate::details::{BendLine, RoundHole, round_holes};
+use crate::details::{BendLine, HoleNote, RoundHole, round_holes};
 use crate::drawing::copies::{copies, key};
 use crate::drawing::text::clean;
 
@@ -13,6 +13,9 @@ const TOLERANCE: f64 = 0.05;
 
 /// Arcs that turn by less than this many radians get no mark at their centre.
 const LEAST_SWEEP: f64 = 0.5;
+
+/// What is marked on parts: bends, and holes that are more than cut.
+pub(super) type Marked<'a> = (&'a [BendLine], &'a [HoleNote]);
 
 /// A bend on a piece.
 #[derive(Clone, Debug, PartialEq)]
@@ -31,13 +34,13 @@ pub(super) struct Piece {
     pub(super) polygon: Polygon,
     pub(super) bounds: Bounds,
     pub(super) name: String,
-    /// `2/4`, empty where there is only one.
-    pub(super) number: String,
     pub(super) key: String,
     pub(super) class: String,
     pub(super) is_flipped: bool,
     pub(super) holes: Vec<RoundHole>,
-    /// Centres of arcs that are no holes.
+    /// What is done to holes beside cutting them, by their middles.
+    pub(super) works: Vec<(Point, String)>,
+    /// Centres of inside corners that a drill or hole saw makes. Centres of outside arcs are no place for a punch.
     pub(super) centers: Vec<Point>,
     pub(super) bends: Vec<PieceBend>,
     /// Direction that the grain must run, if it matters.
@@ -58,7 +61,8 @@ pub(super) struct Subject {
 }
 
 impl Piece {
-    fn of(job: &Job, part: usize, position: Isometry, number: (u32, u32), bends: &[BendLine]) -> Self {
+    fn of(job: &Job, part: usize, position: Isometry, number: (u32, u32), marked: Marked<'_>) -> Self {
+        let (bends, notes) = marked;
         let (part_index, part) = (part, &job.parts()[part]);
         let shape = part.shape.transformed(position);
         let holes = round_holes(&shape);
@@ -67,7 +71,8 @@ impl Piece {
             let Segment::Arc { arc, .. } = segment else { continue };
             let is_known = holes.iter().map(|hole| hole.center).chain(centers.iter().copied());
             let is_known = is_known.into_iter().any(|center| center.distance(arc.center) < 0.01);
-            if arc.sweep.abs() > LEAST_SWEEP && !is_known {
+            // Metal lies to the left of travel: an arc that turns right is an inside corner.
+            if arc.sweep < -LEAST_SWEEP && !is_known {
                 centers.push(arc.center);
             }
         }
@@ -85,12 +90,17 @@ impl Piece {
             label: BendLine { is_up: bend.is_up != position.is_mirrored, ..bend.clone() }.label(),
             is_up: bend.is_up != position.is_mirrored,
         });
+        let of_part = notes.iter().filter(|note| note.part == part_index);
+        let works = of_part.map(|note| {
+            let side = if note.is_up == position.is_mirrored { ", from the other side" } else { "" };
+            (position.apply(note.center), format!("{}{side}", note.work))
+        });
         let (copy, of) = number;
         Self {
+            works: works.collect(),
             polygon: shape.flatten(TOLERANCE, Side::Shrink),
             bounds: shape.bounds(),
             name: clean(&part.name),
-            number: if of > 1 { format!("{copy}/{of}") } else { String::new() },
             key: format!("{}{}", key(part_index), if of > 1 { copy.to_string() } else { String::new() }),
             class: clean(part.class.label()),
             is_flipped: position.is_mirrored,
@@ -105,13 +115,13 @@ impl Piece {
 
 impl Subject {
     /// What is asked for.
-    pub(super) fn of(job: &Job, plan: &Plan, of: TemplateOf, bends: &[BendLine]) -> Result<Self, TemplateError> {
+    pub(super) fn of(job: &Job, plan: &Plan, of: TemplateOf, marked: Marked<'_>) -> Result<Self, TemplateError> {
         match of {
             TemplateOf::Part(index) => {
                 let count = job.parts().len();
                 let part = job.parts().get(index).ok_or(TemplateError::NoSuch { kind: "part", index, count })?;
                 // Only one is printed, whichever copy it serves for.
-                let piece = Piece::of(job, index, Isometry::translation(0.0, 0.0), (1, 1), bends);
+                let piece = Piece::of(job, index, Isometry::translation(0.0, 0.0), (1, 1), marked);
                 Ok(Self {
                     name: clean(&part.name),
                     class: clean(part.class.label()),
@@ -129,7 +139,7 @@ impl Subject {
                 let sheet = &job.sheets()[used.sheet];
                 let numbers = &copies(job, plan.layout())[index];
                 let pieces = used.placements.iter().zip(numbers).map(|(placement, copy)| {
-                    Piece::of(job, placement.part, placement.position, (copy.number, copy.of), bends)
+                    Piece::of(job, placement.part, placement.position, (copy.number, copy.of), marked)
                 });
                 let shape = sheet.bought_shape(used.length);
                 Ok(Self {
@@ -145,6 +155,47 @@ impl Subject {
         }
     }
 
+    /// Parts side by side on one page: each by its index in the job and where the lower left corner of its box comes to
+    /// lie.
+    pub(super) fn side_by_side(job: &Job, parts: &[(usize, Point)], size: Vector, marked: Marked<'_>) -> Self {
+        let pieces: Vec<Piece> = parts
+            .iter()
+            .map(|&(part, corner)| {
+                let way = corner - job.parts()[part].shape.bounds().min;
+                Piece::of(job, part, Isometry::translation(way.x, way.y), (1, 1), marked)
+            })
+            .collect();
+        let classes: Vec<&str> = pieces.iter().map(|piece| piece.class.as_str()).collect();
+        let is_one = classes.windows(2).all(|pair| pair[0] == pair[1]);
+        Self {
+            name: pieces.iter().map(|piece| piece.key.as_str()).collect::<Vec<_>>().join(", "),
+            class: if is_one {
+                classes.first().map_or("", |class| class).to_owned()
+            } else {
+                "several metals".to_owned()
+            },
+            sheet: None,
+            damage: Vec::new(),
+            grain_deg: None,
+            bounds: Bounds::of([Point::ORIGIN, Point::ORIGIN + size]),
+            pieces,
+        }
+    }
+
+    /// Lines of everything that is drawn: what a register mark keeps clear of.
+    pub(super) fn lines(&self) -> Vec<[Point; 2]> {
+        let mut lines: Vec<[Point; 2]> = Vec::new();
+        for piece in &self.pieces {
+            lines.extend(crate::drawing::naming::sides(&piece.polygon));
+            lines.extend(piece.bends.iter().map(|bend| [bend.from, bend.to]));
+            let centers = piece.holes.iter().map(|hole| hole.center).chain(piece.centers.iter().copied());
+            lines.extend(centers.map(|center| [center - Vector::new(7.0, 0.0), center + Vector::new(7.0, 0.0)]));
+        }
+        let sheet = self.sheet.iter().map(|sheet| sheet.flatten(TOLERANCE, Side::Shrink));
+        lines.extend(sheet.flat_map(|sheet| crate::drawing::naming::sides(&sheet).collect::<Vec<_>>()));
+        lines
+    }
+
     /// Turned a quarter to the left.
     pub(super) fn turned(&self) -> Self {
         let turn = Isometry::new(false, 90.0, 0.0, 0.0);
@@ -154,6 +205,7 @@ impl Subject {
                 polygon: shape.flatten(TOLERANCE, Side::Shrink),
                 bounds: shape.bounds(),
                 holes: round_holes(&shape),
+                works: piece.works.iter().map(|(center, work)| (turn.apply(*center), work.clone())).collect(),
                 centers: piece.centers.iter().map(|&center| turn.apply(center)).collect(),
                 bends: piece
                     .bends

@@ -6,6 +6,7 @@ use super::Split;
 use super::marks::{self, View};
 use super::settings::{PageForm, TemplateSettings};
 use super::tiles::Tile;
+use crate::drawing::label::line_meets_box;
 use crate::pdf::canvas::{Hold, Page, Pen, Style};
 use crate::pdf::document::Document;
 use crate::pdf::font::{Fonts, Weight};
@@ -24,7 +25,7 @@ pub(super) fn draw(document: &mut Document, split: &Split, tile: Tile, settings:
     let Split { subject, form, grid, .. } = split;
     let (correction, true_corner) = (settings.correction, grid.corner(tile));
     document.page(form.size);
-    let Document { fonts, pages } = document;
+    let Document { fonts, pages, .. } = document;
     let page = pages.last_mut().expect("a page was just added");
     let corner = Point::new(form.margin, form.margin + PageForm::FOOT);
     let window = form.window();
@@ -34,6 +35,14 @@ pub(super) fn draw(document: &mut Document, split: &Split, tile: Tile, settings:
     };
     let view = View { place: &place, corner: true_corner, size: grid.window, lengths: settings.lengths };
 
+    // Marks lie where nothing is drawn, off the metal if that can be.
+    let lines = subject.lines();
+    let is_clear = |place: Point| !lines.iter().any(|&[a, b]| line_meets_box(a - place, b - place, MARK));
+    let is_off = |place: Point| is_clear(place) && !subject.pieces.iter().any(|piece| piece.polygon.contains(place));
+    let off = grid.marks(tile, &is_off);
+    let clear = grid.marks(tile, &|place| is_off(place) || is_clear(place));
+    let register = if off.len() == clear.len() { off } else { clear };
+
     page.clip(corner, window);
     for damage in &subject.damage {
         page.shape(&Shape::new(damage.clone(), Vec::new()), &place, DAMAGE);
@@ -42,7 +51,7 @@ pub(super) fn draw(document: &mut Document, split: &Split, tile: Tile, settings:
         let from = piece.bounds.min - true_corner;
         let to = piece.bounds.max - true_corner;
         if to.x >= 0.0 && to.y >= 0.0 && from.x <= grid.window.x && from.y <= grid.window.y {
-            marks::piece(page, fonts, piece, &view, true);
+            marks::piece(page, fonts, piece, &view, &register);
         }
     }
     if let Some(sheet) = &subject.sheet {
@@ -79,13 +88,16 @@ pub(super) fn draw(document: &mut Document, split: &Split, tile: Tile, settings:
         let at = Point::new(middle.x, top - overlap.y + 1.0);
         page.text(fonts, hint.held(Hold::Middle), at, &lay(other));
     }
-    for mark in grid.marks(tile) {
+    for &mark in &register {
         target(page, place(mark));
     }
     page.rectangle(corner, window, TRIM);
     head(page, fonts, split, tile, settings);
     foot(page, fonts, form, settings);
 }
+
+/// Half the box that a mark keeps clear of lines, mm.
+pub(super) const MARK: Vector = Vector::new(3.4, 3.4);
 
 /// A square of four fields, black and white by turns, to be laid on that of the neighbour. No cross: those are punched.
 fn target(page: &mut Page, at: Point) {
