@@ -14,20 +14,55 @@ const GAP: usize = 2;
 pub(crate) struct Table {
     heading: Vec<String>,
     rows: Vec<Row>,
+    /// Columns left out where names would be cut too short, the first of them first.
+    spare: Vec<usize>,
 }
 
 #[derive(Clone, Debug)]
 enum Row {
     Cells(Vec<String>),
+    /// Stands over the rows that follow, as wide as the line.
+    Group(String),
     Rule,
 }
 
 /// A name is never shortened below this, even if lines then grow too long: it would tell nothing.
 const SHORTEST_NAME: usize = 8;
 
+/// A name that is shortened below this costs a spare column instead.
+const FAIR_NAME: usize = 16;
+
 impl Table {
     pub(crate) fn new(heading: &[&str]) -> Self {
-        Self { heading: heading.iter().map(|&title| title.to_owned()).collect(), rows: Vec::new() }
+        Self { heading: heading.iter().map(|&title| title.to_owned()).collect(), rows: Vec::new(), spare: Vec::new() }
+    }
+
+    /// Names the columns that may be left out on a narrow terminal.
+    pub(crate) fn spare(mut self, columns: &[usize]) -> Self {
+        self.spare = columns.to_vec();
+        self
+    }
+
+    /// Adds a line that stands over the rows after it.
+    pub(crate) fn group(&mut self, text: &str) {
+        self.rows.push(Row::Group(text.to_owned()));
+    }
+
+    /// The same without one of its columns of figures.
+    fn without(&self, column: usize) -> Self {
+        let less = |cells: &[String]| -> Vec<String> {
+            cells.iter().enumerate().filter(|&(index, _)| index != column).map(|(_, cell)| cell.clone()).collect()
+        };
+        let rows = self.rows.iter().map(|row| match row {
+            Row::Cells(cells) => Row::Cells(less(cells)),
+            other => other.clone(),
+        });
+        let others = self.spare.iter().filter(|&&other| other != column);
+        Self {
+            heading: less(&self.heading),
+            rows: rows.collect(),
+            spare: others.map(|&other| if other > column { other - 1 } else { other }).collect(),
+        }
     }
 
     /// Adds a row, which has as many cells as the heading.
@@ -57,7 +92,13 @@ impl Table {
             .collect();
         let figures: usize = widths.iter().skip(1).map(|width| width + GAP).sum();
         let longest = cells().map(|cells| width(&cells[0])).max().unwrap_or(0).max(width(&self.heading[0]));
-        widths[0] = longest.min(wide().saturating_sub(figures).max(SHORTEST_NAME));
+        let left = wide().saturating_sub(figures);
+        if left < longest.min(FAIR_NAME)
+            && let Some(&column) = self.spare.first()
+        {
+            return self.without(column).render(ink);
+        }
+        widths[0] = longest.min(left.max(SHORTEST_NAME));
 
         let mut page = String::new();
         let name = |text: &str| padded(&shortened(text, widths[0]), widths[0]);
@@ -69,6 +110,7 @@ impl Table {
         push_line(&mut page, &ink.strong(heading.trim_end()));
         for row in &self.rows {
             match row {
+                Row::Group(text) => push_line(&mut page, &shortened(text, wide())),
                 Row::Rule => push_line(&mut page, &"-".repeat(widths.iter().sum::<usize>() + GAP * (columns - 1))),
                 Row::Cells(cells) => {
                     let mut line = name(&cells[0]);
@@ -128,6 +170,16 @@ ring    1.25 kg
 lug     -
 ";
         assert_eq!(page, expected);
+    }
+
+    #[test]
+    fn spare_columns_are_left_out_before_names_are_cut_short() {
+        let mut table = Table::new(&["part", "over all", "weight"]).spare(&[1]);
+        table.group(&"g".repeat(70));
+        table.row(vec!["n".repeat(30), "w".repeat(60), "12.5 kg".to_owned()]);
+        let page = table.render(Ink::plain());
+        assert!(page.contains(&"g".repeat(70)) && page.contains(&"n".repeat(30)) && page.contains("12.5 kg"));
+        assert!(!page.contains("over all") && !page.contains("ww"), "{page}");
     }
 
     #[test]

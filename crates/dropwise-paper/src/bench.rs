@@ -19,7 +19,8 @@ fn of(keys: &[String], part: usize) -> &str {
     keys.get(part).map_or("", String::as_str)
 }
 
-/// The cut plan of a sheet of a plan as tables: the steps in order with boxes to tick, then the totals.
+/// The cut plan of a sheet of a plan as a table: the steps in order with boxes to tick; above them the totals, what a
+/// shear would part, and what holds for this sheet alone.
 ///
 /// # Panics
 /// If the plan was made for another job or has no such sheet.
@@ -138,7 +139,8 @@ pub fn cut_plan_tables(
         rows,
         has_boxes: true,
     };
-    vec![PaperTable { notes: [totals_in_words(cut_plan, lengths)].into_iter().chain(steps.notes).collect(), ..steps }]
+    let said = [totals_in_words(cut_plan, lengths), sheared_in_words(&keys, cut_plan)];
+    vec![PaperTable { notes: said.into_iter().chain(steps.notes).collect(), ..steps }]
 }
 
 /// Lengths, holes, wheels and time in one line that adds up: what each tool takes, then all together.
@@ -161,9 +163,19 @@ fn totals_in_words(cut_plan: &CutPlan, lengths: LengthStyle) -> String {
         said.push(format!("about {:.1} cutoff wheels", totals.wheels));
     }
     said.push(format!("all together, setting up included, about {:.0} min", totals.minutes));
-    let shear =
-        if cut_plan.shear.free.is_empty() { "" } else { " Full-width cuts of a shear would part some of them." };
-    format!("{}.{shear}", said.join("; "))
+    format!("{}.", said.join("; "))
+}
+
+/// Which blanks full-width cuts would part, whether or not the shop has a shear.
+fn sheared_in_words(keys: &[String], cut_plan: &CutPlan) -> String {
+    let (free, stuck) = (&cut_plan.shear.free, cut_plan.shear.stuck.iter().map(Vec::len).sum::<usize>());
+    let names = free.iter().map(|&index| of(keys, index)).collect::<Vec<_>>().join(", ");
+    match (free.len(), stuck) {
+        (0, 0) => "Nothing lies on this sheet.".to_owned(),
+        (0, _) => "Shear: full-width cuts part none of these blanks from the others.".to_owned(),
+        (_, 0) => "Shear: full-width cuts part all blanks of this sheet.".to_owned(),
+        (count, stuck) => format!("Shear: full-width cuts part {count} of {} blanks: {names}.", count + stuck),
+    }
 }
 
 /// The rates behind the times of a cut plan, as far as it uses them, each with its source.

@@ -280,7 +280,12 @@ fn read_page(pdf: &std::path::Path, page: usize) -> Option<Seen> {
     let document = roxmltree::Document::parse(&svg).unwrap();
     for node in document.descendants().filter(|node| node.tag_name().name() == "path") {
         let is_glyph = node.ancestors().any(|above| above.tag_name().name() == "defs");
-        let stroke = node.attribute("stroke").unwrap_or("none");
+        // Older versions write a style, newer ones an attribute.
+        let styled = node
+            .attribute("style")
+            .and_then(|style| style.split(';').find_map(|pair| pair.trim().strip_prefix("stroke:")))
+            .map(str::trim);
+        let stroke = styled.or(node.attribute("stroke")).unwrap_or("none");
         // White lines keep others apart and strike nothing.
         if is_glyph || stroke == "none" || stroke.starts_with("rgb(100%") {
             continue;

@@ -110,7 +110,7 @@ fn pages_look_as_they_did_when_somebody_looked() {
     check("cut-sheet-contents", &Picture::of(&pdftoppm, &sheets, 1));
     check("cut-sheet-drawing", &Picture::of(&pdftoppm, &sheets, 2));
     check("cut-sheet-list", &Picture::of(&pdftoppm, &sheets, 3));
-    check("cut-sheet-holes", &Picture::of(&pdftoppm, &sheets, 4));
+    check("cut-sheet-list-2", &Picture::of(&pdftoppm, &sheets, 4));
     let section = TableSection { title: "Sheet 1".to_owned(), picture: None, tables: tables[0].clone() };
     check(
         "tables",

@@ -37,13 +37,25 @@ pub(crate) fn summary(
     sections.into_iter().filter(|section| !section.is_empty()).collect::<Vec<_>>().join("\n")
 }
 
-/// `10 sheets, 108 of 108 parts, yield 65.2 %, metal 49.91, work 160.47: USD 210.38`.
+/// `10 sheets, 86 of 86 parts and 22 fillers, yield 65.2 %, metal 49.91, work 160.47: USD 210.38`.
 pub(super) fn head_line(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, ink: Ink) -> String {
     let figures = plan.figures();
     let required = loaded.job.parts().iter().zip(&figures.parts).filter(|(part, _)| part.need == Need::Required);
     let (placed, wanted) = required.fold((0, 0), |(placed, wanted), (part, figures)| {
         (placed + figures.placed.min(part.quantity), wanted + part.quantity)
     });
+    let is_filler = |part: &&dropwise_model::Part| part.need == Need::Filler;
+    let fillers: u32 = figures
+        .parts
+        .iter()
+        .zip(loaded.job.parts())
+        .filter(|(_, part)| is_filler(part))
+        .map(|(figures, _)| figures.placed)
+        .sum();
+    let fillers = match fillers {
+        0 => String::new(),
+        fillers => format!(" and {}", count(fillers as usize, "filler", "fillers")),
+    };
     let sheets = count(plan.layout().sheets.len(), "sheet", "sheets");
     if plan.layout().sheets.is_empty() {
         return wrapped("", 0, &format!("No sheet is cut, {placed} of {wanted} parts are placed."));
@@ -52,7 +64,7 @@ pub(super) fn head_line(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, ink: I
     let text = format!(
         "{}, {}, {}, {}, {}: {}",
         glued(&sheets),
-        glued(&format!("{placed} of {wanted} parts")),
+        glued(&format!("{placed} of {wanted} parts{fillers}")),
         glued(&format!("yield {:.1} %", figures.yield_ratio() * 100.0)),
         glued(&format!("metal {}", loaded.coinage.format(whole.material))),
         glued(&format!("work {}", loaded.coinage.format(whole.work()))),
@@ -71,7 +83,7 @@ fn sheets(loaded: &LoadedJob, plan: &Plan, ink: Ink) -> String {
         heading.push("to keep");
     }
     heading.push("cost");
-    let mut table = Table::new(&heading);
+    let mut table = Table::new(&heading).spare(&[1]);
     let mut classes: Vec<&str> = Vec::new();
     for used in uses {
         let class = loaded.job.sheets()[used.sheet].class.label();
@@ -80,9 +92,7 @@ fn sheets(loaded: &LoadedJob, plan: &Plan, ink: Ink) -> String {
         }
     }
     for class in classes {
-        let mut row = vec![class.to_owned()];
-        row.resize(heading.len(), String::new());
-        table.row(row);
+        table.group(&cleaned(class));
         for (index, (used, figures)) in uses.iter().zip(&plan.figures().sheets).enumerate() {
             let sheet = &loaded.job.sheets()[used.sheet];
             if sheet.class.label() != class {
@@ -121,7 +131,7 @@ fn parts(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, ink: Ink) -> String {
     if has_prices {
         heading.push("bought");
     }
-    let mut table = Table::new(&heading);
+    let mut table = Table::new(&heading).spare(&[2]);
     let money = |money: Money| loaded.coinage.format(money);
     for (index, (part, figures)) in loaded.job.parts().iter().zip(&plan.figures().parts).enumerate() {
         let filler = if part.need == Need::Filler { " (filler)" } else { "" };

@@ -136,7 +136,8 @@ fn what_is_looked_at_first() {
     for columns in [60, 80, 120] {
         crate::text::set_columns(columns);
         let page = summary(&loaded, &plan, &cost, "c0ffee", CautionChoice::default(), Ink::plain());
-        assert!(page.lines().all(|line| width(line) <= columns && line == line.trim_end()), "{columns}:\n{page}");
+        let misfit = page.lines().find(|line| width(line) > columns || *line != line.trim_end());
+        assert_eq!(misfit, None, "{columns}:\n{page}");
         assert!(page.lines().count() <= 45, "{page}");
     }
     crate::text::set_columns(COLUMNS);

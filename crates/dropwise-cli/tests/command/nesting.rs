@@ -13,7 +13,25 @@ fn a_report_and_an_exit_code() {
     let run = Shop::with_job().run("nest @job.toml --rounds 3");
     assert_eq!((run.exit, run.stderr.as_str()), (Exit::Done, ""));
     for line in [
-        "Bench legs\n",
+        "Bench legs: plan ",
+        // 3 x 120 x 80 of 300 x 200.
+        "1 sheet, 3 of 3 parts, yield 48.0 %, metal 9.50, work 0.00: EUR 9.50\n",
+        " 1 drop 4   300 × 200 mm      3  48.0 %  9.50\n",
+        "foot       3 of 3  0.226 kg   9.50  0.00  3.17\n",
+        "and no plan for these parts can do with less.",
+        "Mind before you cut: sharp edges, lifting.",
+    ] {
+        assert!(run.stdout.contains(line), "{line}\n{}", run.stdout);
+    }
+}
+
+/// All tables, for who asks for them.
+#[test]
+fn the_full_report() {
+    let run = Shop::with_job().run("nest @job.toml --rounds 3 --full");
+    assert_eq!((run.exit, run.stderr.as_str()), (Exit::Done, ""));
+    for line in [
+        "Bench legs: plan ",
         "     parts    3 foot\n",
         // 3 x 120 x 80 of 300 x 200.
         "     yield    48.0 %\n",

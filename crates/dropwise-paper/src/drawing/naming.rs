@@ -37,6 +37,8 @@ const CROSSING: f64 = 5.0;
 pub(crate) struct Subject {
     /// Where its label may stand.
     pub(crate) region: Polygon,
+    /// Whether it is a part: keys of others are not led out to where it lies.
+    pub(crate) is_part: bool,
     /// Ways to write key and name, each a list of lines, best first.
     pub(crate) names: Vec<Vec<String>>,
     /// Ways to write the key alone, best first. The first is also what is led out; without any nothing is.
@@ -368,7 +370,7 @@ fn led_out(
 
 /// Whether a point lies on a part: labels of others do not stand there.
 fn is_metal(subject: &Subject, point: Point) -> bool {
-    !subject.names.is_empty() && subject.region.bounds().contains(point) && subject.region.contains(point)
+    subject.is_part && subject.region.bounds().contains(point) && subject.region.contains(point)
 }
 
 /// Where the way from the middle of a box to a point leaves it.
@@ -418,9 +420,12 @@ fn inside(from: Point, to: Point, center: Point, half: Vector) -> Option<(f64, f
     (first < last).then_some((first, last))
 }
 
+/// Longest name that is written on a part, letters: a longer one fits on none, and to try where it breaks takes long.
+const LONGEST_NAME: usize = 120;
+
 /// Ways to write key and name of a part, best first. `is_face_down` adds the word for it.
 pub(crate) fn names_of(key: &str, name: &str, is_face_down: bool) -> Vec<Vec<String>> {
-    if name.is_empty() {
+    if name.is_empty() || name.chars().count() > LONGEST_NAME {
         return Vec::new();
     }
     let mut ways = vec![vec![format!("{key} {name}")]];
@@ -477,7 +482,8 @@ mod tests {
     }
 
     fn subject(region: Polygon, key: &str, name: &str) -> Subject {
-        Subject { region, names: names_of(key, name, false), keys: keys_of(key, false), soft: Vec::new() }
+        let (names, keys) = (names_of(key, name, false), keys_of(key, false));
+        Subject { region, is_part: true, names, keys, soft: Vec::new() }
     }
 
     #[test]
@@ -526,6 +532,7 @@ mod tests {
         assert_eq!(lines_of("Cover for the winch", 3).unwrap().len(), 3);
         assert_eq!(lines_of("Tab", 2), None);
         assert_eq!(names_of("A1", "Tab", true)[0], ["A1 Tab", "face down"]);
+        assert_eq!(names_of("A1", &"Tab ".repeat(2000), false), Vec::<Vec<String>>::new());
     }
 
     #[test]

@@ -104,6 +104,7 @@ impl<'a> Scene<'a> {
                 let key = copy_key(piece.part, piece.copy);
                 Subject {
                     region: piece.shape.flatten(TOLERANCE * paper, Side::Shrink),
+                    is_part: true,
                     names: names_of(&key, &piece.name, piece.is_flipped),
                     keys: match field {
                         Some(_) => keys_of(&key, piece.is_flipped),
@@ -119,6 +120,7 @@ impl<'a> Scene<'a> {
             let whole = vec![format!("leftover {size}")];
             subjects.push(Subject {
                 region: leftover.outline.clone(),
+                is_part: false,
                 names: Vec::new(),
                 keys: vec![whole, vec!["leftover".to_owned(), size.clone()], vec![size]],
                 soft: Vec::new(),

@@ -24,7 +24,7 @@ const AROUND: Vector = Vector::new(12.0, 8.0);
 const FOOT: f64 = 13.0;
 
 /// Numbers that a drawing is made smaller by, between powers of ten: few, so that scales are easy to say.
-const STEPS: [f64; 8] = [1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 7.5];
+const STEPS: [f64; 9] = [1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0];
 
 const OUTLINE: Pen = Pen::black(0.3);
 const SHEET: Pen = Pen::black(0.6);
@@ -173,6 +173,7 @@ pub(super) fn draw(
         let mut subjects = subjects(&pieces, scale);
         let quiet = |region: &Polygon, keys: Vec<Vec<String>>| Subject {
             region: region.clone(),
+            is_part: false,
             names: Vec::new(),
             keys,
             soft: Vec::new(),
@@ -246,6 +247,7 @@ impl View {
 fn subjects(pieces: &[Piece], scale: f64) -> Vec<Subject> {
     let subject = |piece: &Piece| Subject {
         region: piece.shape.flatten(0.1 * scale, Side::Shrink),
+        is_part: true,
         names: names_of(&piece.key, &piece.name, piece.is_flipped),
         keys: keys_of(&piece.key, piece.is_flipped),
         soft: piece.bends.iter().map(|&(line, _)| line).collect(),
@@ -406,9 +408,16 @@ mod tests {
 
     #[test]
     fn scales_are_easy_to_say_and_never_too_large() {
-        for (least, wanted) in
-            [(1.0, "1:1"), (1.01, "1:1.5"), (4.2, "1:5"), (5.1, "1:7.5"), (7.6, "1:10"), (0.2, "5:1"), (0.0, "100:1")]
-        {
+        for (least, wanted) in [
+            (1.0, "1:1"),
+            (1.01, "1:1.5"),
+            (4.2, "1:5"),
+            (5.1, "1:6"),
+            (7.6, "1:8"),
+            (8.1, "1:10"),
+            (0.2, "5:1"),
+            (0.0, "100:1"),
+        ] {
             let scale = scale_from(least);
             assert!(scale >= least);
             assert_eq!(scale_name(scale), wanted, "{least}");

@@ -88,8 +88,15 @@ pub(super) fn draw(
     let statement = frame.datum.statement(|length| lengths.with_unit(length));
     flow.paragraph(&statement);
     flow.said.push(statement);
+    if let Some(degrees) = sheet.grain_deg {
+        let off = (degrees + frame.to_frame.rotation_deg).rem_euclid(180.0);
+        let off = format!("{off:.1}");
+        let off = off.strip_suffix(".0").unwrap_or(&off);
+        flow.paragraph(&format!("The grain runs at {}° from the datum edge.", if off == "180" { "0" } else { off }));
+    }
     let unit = lengths.unit_in_words();
-    flow.table(&format!("Parts, in {unit} from the datum: {}", lengths.rounding()), &PARTS, &sorted(square));
+    flow.paragraph(&format!("In {unit}; {}.", lengths.rounding()));
+    flow.table(&format!("Parts, in {unit} from the datum"), &PARTS, &sorted(square));
     flow.table(&format!("Parts that lie askew: the two dotted corners, in {unit}"), &ASKEW, &sorted(askew));
 
     let rows: Vec<Vec<String>> = holes_by_size(holes.iter().map(|&(diameter, _)| diameter))

@@ -108,6 +108,7 @@ fn names(
         .filter(|(_, (_, key))| !key.is_empty())
         .map(|(region, (_, key))| Subject {
             region: region.clone(),
+            is_part: true,
             names: Vec::new(),
             keys: vec![vec![key.clone()]],
             soft: Vec::new(),
