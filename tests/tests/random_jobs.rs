@@ -35,7 +35,7 @@ fn run(seed: u64, seen: &Seen) -> Vec<String> {
         Settings { seed, time_limit: None, rounds: Some(ROUNDS), chains: 1, threads: 1, ..Settings::default() };
     let plan = match nest(&job, &settings, |_| ControlFlow::Continue(())) {
         Ok(plan) => plan,
-        Err(error) => return vec![format!("no plan: {error}")],
+        Err(error) => return vec![format!("no plan: {error}: {:?}", std::error::Error::source(&error))],
     };
     let add = |count: &AtomicUsize, more: usize| count.fetch_add(more, Ordering::Relaxed);
     add(&seen.placed, plan.certificate().parts_checked());

@@ -15,6 +15,8 @@ mod referee_tests;
 #[cfg(test)]
 mod tests;
 
+use rayon::prelude::*;
+
 use crate::{Job, Layout, PlanFigures};
 pub use violation::{Obstacle, Violation};
 
@@ -108,12 +110,12 @@ impl Certificate {
 pub fn certify(job: &Job, layout: &Layout) -> Result<Certificate, Vec<Violation>> {
     let mut violations = Vec::new();
     checks::check_counts(job, layout, &mut violations);
-    let sheets = layout
-        .sheets
-        .iter()
-        .enumerate()
-        .map(|(index, sheet_use)| checks::check_sheet(job, index, sheet_use, &mut violations))
-        .collect();
+    let check = |(index, sheet_use)| {
+        let mut found = Vec::new();
+        (checks::check_sheet(job, index, sheet_use, &mut found), found)
+    };
+    let (sheets, found): (Vec<_>, Vec<_>) = layout.sheets.par_iter().enumerate().map(check).unzip();
+    violations.extend(found.into_iter().flatten());
     if violations.is_empty() { Ok(Certificate { sheets }) } else { Err(violations) }
 }
 
@@ -139,8 +141,11 @@ pub fn certify_figures(job: &Job, layout: &Layout, figures: &PlanFigures) -> Res
     if figures.sheets.len() != layout.sheets.len() {
         violations.push(Violation::OtherSheets { found: figures.sheets.len(), wanted: layout.sheets.len() });
     }
-    for (on, (sheet_use, sheet)) in layout.sheets.iter().zip(&figures.sheets).enumerate() {
-        leftovers::check_sheet(job, on, sheet_use, sheet, &mut violations);
-    }
+    let check = |(on, (sheet_use, sheet))| {
+        let mut found = Vec::new();
+        leftovers::check_sheet(job, on, sheet_use, sheet, &mut found);
+        found
+    };
+    violations.par_extend(layout.sheets.par_iter().zip(&figures.sheets).enumerate().flat_map_iter(check));
     if violations.is_empty() { Ok(()) } else { Err(violations) }
 }

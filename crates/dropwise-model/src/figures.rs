@@ -1,6 +1,7 @@
 //! What a plan amounts to. Every figure is defined here once.
 
 use dropwise_geometry::BooleanError;
+use rayon::prelude::*;
 
 use crate::leftover::{Cuts, remains};
 use crate::{Job, Layout, Leftover, Money, SheetUse};
@@ -83,7 +84,7 @@ pub struct PartFigures {
 
 impl SheetFigures {
     /// The figures of one sheet.
-    fn of(job: &Job, used: &SheetUse, cuts: &mut Cuts) -> Result<Self, BooleanError> {
+    fn of(job: &Job, used: &SheetUse, cuts: &Cuts) -> Result<Self, BooleanError> {
         let sheet = &job.sheets()[used.sheet];
         let gross_area = sheet.bought_shape(used.length).area();
         let net_area: f64 = used.placements.iter().map(|p| job.parts()[p.part].shape.area()).sum();
@@ -176,9 +177,9 @@ impl PlanFigures {
     /// # Errors
     /// When the areas of a boolean operation do not balance.
     pub fn of(job: &Job, layout: &Layout) -> Result<Self, BooleanError> {
-        let mut cuts = Cuts::default();
+        let cuts = Cuts::new(job, &layout.sheets)?;
         let sheets =
-            layout.sheets.iter().map(|used| SheetFigures::of(job, used, &mut cuts)).collect::<Result<Vec<_>, _>>()?;
+            layout.sheets.par_iter().map(|used| SheetFigures::of(job, used, &cuts)).collect::<Result<Vec<_>, _>>()?;
         let mut parts: Vec<PartFigures> = job
             .parts()
             .iter()

@@ -1,12 +1,10 @@
 //! What goes back into the rack.
 
-use std::collections::HashMap;
-use std::collections::hash_map::Entry;
-
 use dropwise_geometry::{
     BooleanError, Bounds, Outline, Point, Polygon, Shape, Side, difference, intersection, largest_rectangle, offset,
     simplified, union,
 };
+use rayon::prelude::*;
 
 use crate::{Job, SheetUse};
 
@@ -47,10 +45,10 @@ pub(crate) struct Remains {
     pub(crate) leftovers: Vec<Leftover>,
 }
 
-/// The cuts around each kind of part, worked out once for all its copies.
-#[derive(Debug, Default)]
+/// The cuts around each kind of part that is placed, worked out once for all its copies.
+#[derive(Debug)]
 pub(crate) struct Cuts {
-    by_part: HashMap<usize, Cut>,
+    by_part: Vec<Option<Cut>>,
 }
 
 /// What is cut for a part, in its own frame.
@@ -65,11 +63,18 @@ struct Cut {
 }
 
 impl Cuts {
-    fn of(&mut self, job: &Job, part: usize) -> Result<&Cut, BooleanError> {
-        match self.by_part.entry(part) {
-            Entry::Occupied(known) => Ok(known.into_mut()),
-            Entry::Vacant(place) => Ok(place.insert(Cut::new(job, part)?)),
+    /// Those of all parts that lie on some sheet.
+    pub(crate) fn new(job: &Job, sheets: &[SheetUse]) -> Result<Self, BooleanError> {
+        let mut is_placed = vec![false; job.parts().len()];
+        for placed in sheets.iter().flat_map(|used| &used.placements) {
+            is_placed[placed.part] = true;
         }
+        let cut = |(part, is_placed): (usize, bool)| is_placed.then(|| Cut::new(job, part)).transpose();
+        Ok(Self { by_part: is_placed.into_par_iter().enumerate().map(cut).collect::<Result<_, _>>()? })
+    }
+
+    fn of(&self, part: usize) -> &Cut {
+        self.by_part[part].as_ref().expect("made for every part that is placed")
     }
 }
 
@@ -104,14 +109,14 @@ fn one(polygons: Vec<Polygon>) -> Polygon {
 /// # Cost
 /// A boolean operation over the outlines of all parts and of those of their holes in which something lies or may be
 /// kept: n log n. The cuts of a part are worked out once for all its copies on all sheets.
-pub(crate) fn remains(job: &Job, sheet_use: &SheetUse, cuts: &mut Cuts) -> Result<Remains, BooleanError> {
+pub(crate) fn remains(job: &Job, sheet_use: &SheetUse, cuts: &Cuts) -> Result<Remains, BooleanError> {
     let sheet = &job.sheets()[sheet_use.sheet];
     let rule = job.leftover_rule();
     let metal = sheet.bought_shape(sheet_use.length).flatten(TOLERANCE, Side::Shrink);
     let mut flat_area = 0.0;
     let (mut cut, mut cleared) = (Vec::new(), Vec::new());
     for placed in &sheet_use.placements {
-        let one = cuts.of(job, placed.part)?;
+        let one = cuts.of(placed.part);
         flat_area += one.flat_area;
         cut.push(one.cut.transformed(placed.position));
         cleared.push(one.cleared.transformed(placed.position));

@@ -9,9 +9,8 @@
 //! Snap rounding at the corners: J. D. Hobby, "Practical segment intersection with finite precision output",
 //! Computational Geometry 13 (1999); here with a radius larger than the pixel.
 
-use std::collections::HashMap;
-
 use i_overlay::i_float::int::point::IntPoint;
+use rustc_hash::FxHashMap;
 
 use super::balance::Ring;
 
@@ -24,10 +23,15 @@ pub(super) fn welded(lists: [&[Ring]; 2]) -> [Vec<Ring>; 2] {
     lists.map(|rings| rings.iter().map(|ring| corners.bent(ring)).filter(|ring| ring.len() > 2).collect())
 }
 
+/// Where each square cell has its corners.
+type ByCell = FxHashMap<(i64, i64), Vec<IntPoint<i64>>>;
+
+/// Side of a cell: so much more than the reach that a corner mostly looks into one only.
+const CELL: i64 = 16 * REACH;
+
 /// Corners that keep their distance, in tiles.
 struct Corners {
-    /// Where each cell of the reach has its corners.
-    by_cell: HashMap<(i64, i64), Vec<IntPoint<i64>>>,
+    by_cell: ByCell,
     tiles: Tiles,
 }
 
@@ -42,11 +46,11 @@ struct Tiles {
 
 impl Corners {
     fn new<'a>(points: impl Iterator<Item = &'a IntPoint<i64>>) -> Self {
-        let mut by_cell: HashMap<_, Vec<IntPoint<i64>>> = HashMap::new();
+        let mut by_cell = ByCell::default();
         let mut kept = Vec::new();
         for &point in points {
             if met(&by_cell, point).is_none() {
-                by_cell.entry(cell(point)).or_default().push(point);
+                by_cell.entry((column(point.x), column(point.y))).or_default().push(point);
                 kept.push(point);
             }
         }
@@ -73,14 +77,15 @@ impl Corners {
     }
 }
 
-fn cell(point: IntPoint<i64>) -> (i64, i64) {
-    (point.x.div_euclid(REACH), point.y.div_euclid(REACH))
+/// The cells' number along either axis.
+fn column(along: i64) -> i64 {
+    along.div_euclid(CELL)
 }
 
 /// The nearest corner within reach, of those nearest the first.
-fn met(by_cell: &HashMap<(i64, i64), Vec<IntPoint<i64>>>, point: IntPoint<i64>) -> Option<IntPoint<i64>> {
-    let (column, row) = cell(point);
-    let around = (-1..=1).flat_map(|dx| (-1..=1).map(move |dy| (column + dx, row + dy)));
+fn met(by_cell: &ByCell, point: IntPoint<i64>) -> Option<IntPoint<i64>> {
+    let cells = |along: i64| column(along - REACH)..=column(along + REACH);
+    let around = cells(point.x).flat_map(|x| cells(point.y).map(move |y| (x, y)));
     let distance = |other: IntPoint<i64>| (other.x - point.x).pow(2) + (other.y - point.y).pow(2);
     around
         .filter_map(|cell| by_cell.get(&cell))

@@ -4,7 +4,7 @@
 //! operation, no shoelace formula.
 //!
 //! - Outlines are split into *threads*, lines and arcs that only rise or only fall. Gross and net area are the integral of
-//!   x dy along them, in closed form for arcs (Green's theorem).
+//!   x dy along them, in closed form for arcs (Green's theorem: the chord's trapezium and the segment beyond it).
 //! - Leftovers have straight edges: the sum of their trapezia.
 //! - The area of metal that parts and cuts take is measured by lines across the sheet. On each line the stretch within
 //!   the kerf of a thread is known in closed form; stretches are united, and cut to the metal. Between heights at which
@@ -19,7 +19,7 @@
 
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
-use dropwise_geometry::{Outline, Point, Segment, Shape};
+use dropwise_geometry::{Outline, Point, Segment, Shape, Vector};
 
 use super::Violation;
 use crate::{Job, SheetFigures, SheetUse};
@@ -68,13 +68,12 @@ impl Thread {
 
     /// The integral of x dy.
     fn area(&self) -> f64 {
-        let rise = self.to.y - self.from.y;
-        let Some((center, radius, side)) = self.arc else { return (self.from.x + self.to.x) / 2.0 * rise };
-        let primitive = |y: f64| {
-            let u = (y - center.y).clamp(-radius, radius);
-            (u * (radius * radius - u * u).max(0.0).sqrt() + radius * radius * (u / radius).asin()) / 2.0
-        };
-        center.x * rise + side * (primitive(self.to.y) - primitive(self.from.y))
+        let chord = (self.from.x + self.to.x) / 2.0 * (self.to.y - self.from.y);
+        let Some((_, radius, side)) = self.arc else { return chord };
+        // The difference of two primitives would lose its digits where the arc is a hair of a very large circle.
+        let angle = 2.0 * (self.from.distance(self.to) / (2.0 * radius)).min(1.0).asin();
+        // What lies between an arc and its chord; it turns left where it rises on the right of its centre.
+        chord + side * self.sense() * radius * radius / 2.0 * less_sine(angle)
     }
 
     /// What a line at a height shares with all that is within `reach` of the thread: one stretch or nothing.
@@ -119,6 +118,15 @@ impl Thread {
     }
 }
 
+/// An angle less its sine; of a small one by the series, whose fourth term no longer shows.
+fn less_sine(angle: f64) -> f64 {
+    if angle > 0.01 {
+        return angle - angle.sin();
+    }
+    let square = angle * angle;
+    angle * square / 6.0 * (1.0 - square / 20.0 * (1.0 - square / 42.0))
+}
+
 fn threads(ring: &Outline, into: &mut Vec<Thread>) {
     for segment in ring.segments() {
         let Segment::Arc { arc, .. } = segment else {
@@ -134,9 +142,10 @@ fn threads(ring: &Outline, into: &mut Vec<Thread>) {
         if arc.sweep < 0.0 {
             angles.reverse();
         }
+        // From the start, not from the centre: that of a hair's bow lies so far away that its digits no longer tell.
         let extreme = |angle: f64| {
-            let up = if (angle / PI - 0.5).round() as i64 % 2 == 0 { 1.0 } else { -1.0 };
-            Point::new(arc.center.x, arc.center.y + up * arc.radius)
+            let (half, middle) = ((angle - arc.start_angle) / 2.0, (angle + arc.start_angle) / 2.0);
+            segment.start() + Vector::new(-middle.sin(), middle.cos()) * (2.0 * arc.radius * half.sin())
         };
         let mut from = (segment.start(), arc.start_angle);
         let stops = angles.into_iter().map(|angle| (extreme(angle), angle)).chain([(segment.end(), end)]);

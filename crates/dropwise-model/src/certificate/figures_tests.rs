@@ -2,12 +2,12 @@
 
 use std::f64::consts::PI;
 
-use dropwise_geometry::{Isometry, Outline, Point, Polygon, Shape};
+use dropwise_geometry::{Isometry, Outline, Point, Polygon, Shape, Vertex};
 
 use super::{Obstacle, Violation, certify_figures};
 use crate::{
-    Clearances, Job, Layout, LeftoverRule, Money, Need, Part, Placement, Plan, PlanFigures, Provenance, Sheet,
-    SheetUse, StockClass, Turns,
+    Clearances, Job, Layout, LeftoverRule, Money, Need, Part, Placement, Plan, PlanFigures, Provenance, Reason, Sheet,
+    SheetUse, StockClass, Turns, Unplaced,
 };
 
 /// A 300 x 200 sheet with a hole and damage, on it a disc of radius 30 with a hole, and a slotted plate turned by 20°.
@@ -156,4 +156,27 @@ fn each_area_is_held_against_the_second_derivation() {
     }
     let none = PlanFigures { sheets: Vec::new(), ..sound };
     assert!(certify_figures(&job, &layout, &none).is_err());
+}
+
+proptest::proptest! {
+    /// An edge that bows by a hair lies on a very large circle.
+    #[test]
+    fn a_sheet_with_one_bowed_edge_passes_however_little_it_bows(
+        power in -12.0..-1.3_f64,
+        is_inward in proptest::bool::ANY,
+        edge in 0_usize..4,
+    ) {
+        let (job, mut layout) = scene(2.0, 20.0);
+        let corners = [(0.0, 0.0), (400.0, 0.0), (400.0, 300.0), (0.0, 300.0)];
+        let mut vertices = corners.map(|(x, y)| Vertex { point: Point::new(x, y), bulge: 0.0 }).to_vec();
+        vertices[edge].bulge = 10.0_f64.powf(power) * if is_inward { -1.0 } else { 1.0 };
+        let mut sheet = job.sheets()[0].clone();
+        sheet.shape = Shape::new(Outline::new(vertices), Vec::new());
+        sheet.damage.clear();
+        let job = Job::new(job.parts().to_vec(), vec![sheet], *job.clearances(), *job.leftover_rule()).unwrap();
+        layout.sheets[0].placements.truncate(1);
+        layout.unplaced.push(Unplaced { part: 1, count: 1, reason: Reason::NoRoom });
+        let plan = Plan::new(&job, layout, Provenance::default());
+        proptest::prop_assert!(plan.is_ok(), "{plan:?}");
+    }
 }
