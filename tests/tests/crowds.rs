@@ -1,8 +1,9 @@
 //! Thousands of copies: the first layout takes little work, and a search that is stopped still gives a proved plan.
 
 use std::ops::ControlFlow;
+use std::time::Duration;
 
-use dropwise_model::{Clearances, Job, LeftoverRule, Money, OpenLength, Part, Sheet, StockClass};
+use dropwise_model::{Clearances, Job, LeftoverRule, Money, OpenLength, Part, Reason, Sheet, StockClass};
 use dropwise_nest::{NestError, Settings, Stop, nest};
 use dropwise_tests::forms;
 
@@ -65,4 +66,15 @@ fn more_pieces_than_can_be_held_are_told() {
     let job = copies(&[(forms::plain(forms::rectangle(10.0, 10.0)), 100_001)], false);
     let error = nest(&job, &Settings::default(), |_| ControlFlow::Continue(())).expect_err("too many");
     assert!(matches!(error, NestError::TooManyPieces { pieces: 100_001, most: 100_000 }));
+}
+
+/// However fast the computer: what is left when the time is over was not refused for want of room, of which there is no end.
+#[test]
+fn what_the_time_did_not_reach_is_told_as_that() {
+    let job = copies(&[(forms::plain(forms::l_shape(30.0, 8.0, 20.0, 6.0)), 100_000)], false);
+    let settings = Settings { time_limit: Some(Duration::ZERO), ..Settings::default() };
+    let plan = nest(&job, &settings, |_| ControlFlow::Continue(())).expect("a plan");
+    assert!(plan.layout().unplaced.iter().all(|unplaced| unplaced.reason == Reason::OutOfTime));
+    let unplaced: u32 = plan.layout().unplaced.iter().map(|unplaced| unplaced.count).sum();
+    assert_eq!(plan.certificate().parts_checked() as u32 + unplaced, 100_000);
 }

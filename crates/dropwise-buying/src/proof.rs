@@ -184,6 +184,7 @@ fn nest_settings(settings: &Settings, rounds: u64, chains: u32, threads: usize) 
         rounds: Some(rounds),
         chains,
         threads,
+        stop: settings.stop.clone(),
         ..dropwise_nest::Settings::default()
     }
 }
@@ -227,6 +228,8 @@ fn try_set(
         is_cut_short = is_over();
         if is_cut_short { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
     })?;
+    // It may have come between the last question and the end of the round.
+    is_cut_short |= settings.stop.is_set();
     let mut uses = plan.layout().sheets.clone();
     for used in &mut uses {
         used.sheet = indices[used.sheet];

@@ -3,6 +3,7 @@
 use std::time::Duration;
 
 use dropwise_model::Money;
+use dropwise_nest::Stop;
 
 /// How long to look for what to buy, and how.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,6 +23,8 @@ pub struct Settings {
     /// Offers, by their index among the sheets, for which to work out the most that they are worth, beside those without a
     /// price.
     pub worth_of: Vec<usize>,
+    /// Ends a nest that is being tried, from elsewhere; the observer is asked between steps only.
+    pub stop: Stop,
 }
 
 impl Default for Settings {
@@ -34,6 +37,7 @@ impl Default for Settings {
             chains: 2,
             threads: 0,
             worth_of: Vec::new(),
+            stop: Stop::default(),
         }
     }
 }

@@ -156,6 +156,7 @@ impl PlanDocument {
                 ReasonEntry::GrainUnknown => Reason::GrainUnknown,
                 ReasonEntry::TooLarge { nearest_sheet, excess } => Reason::TooLarge { nearest: nearest_sheet, excess },
                 ReasonEntry::NoRoom => Reason::NoRoom,
+                ReasonEntry::OutOfTime => Reason::OutOfTime,
             },
         });
         Layout { sheets: sheets.collect(), unplaced: unplaced.collect() }

@@ -60,4 +60,6 @@ pub enum Reason {
     },
     /// It would fit on a sheet alone, but the sheets are full.
     NoRoom,
+    /// It would fit on a sheet alone, but the time was over before a place was sought for it.
+    OutOfTime,
 }

@@ -130,7 +130,13 @@ pub(crate) fn remains(job: &Job, sheet_use: &SheetUse, cuts: &Cuts) -> Result<Re
     let kerf_area = if job.clearances().kerf() > 0.0 { eaten.max(0.0) } else { 0.0 };
     let zone = |zone: &Outline| Shape::new(zone.clone(), Vec::new()).flatten(TOLERANCE, Side::Grow);
     let damage: Vec<Polygon> = sheet.damage.iter().map(zone).collect();
-    let mut leftovers = if rule.neck > 0.0 {
+    // What is worth keeping lies within one piece. On a sheet full to its edges there is none so large, and nothing to do.
+    let may_keep = |piece: &Polygon| {
+        may_hold(piece.bounds(), 0.0, rule) && piece.area() * (1.0 + 1e-9) >= rule.length * rule.width
+    };
+    let mut leftovers = if !remaining.iter().any(may_keep) {
+        Vec::new()
+    } else if rule.neck > 0.0 {
         keepable(&metal, &[cut, damage.clone()].concat(), cleared, &damage, rule)?
     } else {
         let sound = if damage.is_empty() { remaining } else { difference(&remaining, &damage)? };

@@ -444,7 +444,7 @@ fn start_chains<'t>(task: &'t Task, settings: &Settings, stream: u64, fit_all: b
         if !found.is_empty() {
             return found;
         }
-        if let Some(laid) = cut_short.filter(|_| task.clock.is_late()) {
+        if let Some(laid) = cut_short.filter(|_| task.is_late()) {
             return vec![Chain::Sheets(Box::new(SheetChain::from_layout(*laid, sheet_settings, stream_of(0))))];
         }
     }
@@ -529,7 +529,7 @@ fn reason(task: &Task, part: usize) -> Reason {
         return Reason::NoSuchStock;
     }
     if task.fits_somewhere(part) {
-        return Reason::NoRoom;
+        return if task.was_cut_short() { Reason::OutOfTime } else { Reason::NoRoom };
     }
     let is_held_to_grain = matches!(task.job.parts()[part].turns, Turns::Grain { .. });
     if is_held_to_grain && task.job.sheets().iter().all(|sheet| sheet.grain_deg.is_none()) {

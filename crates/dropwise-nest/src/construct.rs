@@ -124,7 +124,7 @@ impl Working<'_> {
         let mut filled = room.min.x;
         let mut rows = (self.item_count() > CROWD).then(|| Rows::new(self.task()));
         for item in self.largest_first(0..self.item_count()) {
-            if self.task().clock.is_late() {
+            if self.task().is_late() {
                 break;
             }
             if let Some(rows) = &mut rows {

@@ -162,7 +162,7 @@ fn place_in_row(working: &mut Working<'_>, item: usize, bin: usize, ways: &Ways,
     let mut along = (row.end - shape.min.x).max(room.min.x - edge.min.x);
     let step = shape.width() / STEPS_PER_BOX;
     while along + edge.max.x <= room.max.x + slack {
-        if working.task().clock.is_late() {
+        if working.task().is_late() {
             return None;
         }
         if working.evaluate(item, bin, pose(along, across), 0.0) == 0.0 {

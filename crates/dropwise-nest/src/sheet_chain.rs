@@ -698,7 +698,7 @@ fn fill_in_order(working: &mut Working<'_>, order: &[usize], settings: &Construc
     let mut rows = (working.item_count() > CROWD).then(|| Rows::new(task));
     'items: for item in required {
         let part = working.part_of(item);
-        if task.clock.is_late() {
+        if task.is_late() {
             return;
         }
         if let Some(rows) = &mut rows {

@@ -1,6 +1,7 @@
 //! One class of a job, prepared for the search: parts of one material and thickness and the sheets they may lie on.
 
 use std::ops::Range;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, OnceLock};
 
 use dropwise_geometry::{
@@ -35,6 +36,8 @@ pub(crate) struct Task {
     pub(crate) no_fits: NoFits,
     /// When the search has to end.
     pub(crate) clock: Clock,
+    /// Whether a first layout ended by the clock, with parts not yet looked at.
+    cut_short: AtomicBool,
     /// See [`Task::candidates`].
     candidates: OnceLock<Vec<usize>>,
     /// The first boolean operation that cannot be trusted: the nest ends with it.
@@ -259,6 +262,7 @@ impl Task {
             touch,
             no_fits: NoFits::default(),
             clock: Clock::default(),
+            cut_short: AtomicBool::new(false),
             candidates: OnceLock::new(),
             fault,
         };
@@ -283,6 +287,20 @@ impl Task {
     pub(crate) fn with_clock(mut self, clock: Clock) -> Self {
         self.clock = clock;
         self
+    }
+
+    /// Whether a first layout has to end now; what it did not come to is out of time.
+    pub(crate) fn is_late(&self) -> bool {
+        let is_late = self.clock.is_late();
+        if is_late {
+            self.cut_short.store(true, Ordering::Relaxed);
+        }
+        is_late
+    }
+
+    /// Whether some first layout had to end before its end.
+    pub(crate) fn was_cut_short(&self) -> bool {
+        self.cut_short.load(Ordering::Relaxed)
     }
 
     /// The sheets on which anything can lie at all. Margins may leave no room, and of stock sold by length no piece may be

@@ -272,6 +272,7 @@ fn unplaced(loaded: &LoadedJob, plan: &Plan) -> Vec<UnplacedEntry> {
             Reason::NoSuchStock => ReasonEntry::NoSuchStock,
             Reason::GrainUnknown => ReasonEntry::GrainUnknown,
             Reason::TooLarge { nearest, excess } => ReasonEntry::TooLarge { nearest_sheet: nearest, excess },
+            Reason::OutOfTime => ReasonEntry::OutOfTime,
             // A reason that a newer model adds leaves at least this much true.
             _ => ReasonEntry::NoRoom,
         },

@@ -21,6 +21,7 @@ pub fn reason_in_words(reason: &Reason, job: &Job, unit: Unit) -> String {
             }
         }
         Reason::NoRoom => "it would fit on a sheet alone, but the sheets are full".to_owned(),
+        Reason::OutOfTime => "the time was over before a place was sought for it; give the search longer".to_owned(),
         // Reasons may be added to the model.
         other => format!("{other:?}"),
     }

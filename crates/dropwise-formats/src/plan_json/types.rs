@@ -573,6 +573,8 @@ pub enum ReasonEntry {
     },
     /// It would fit on a sheet alone, but the sheets are full.
     NoRoom,
+    /// It would fit on a sheet alone, but the time was over before a place was sought for it.
+    OutOfTime,
 }
 
 /// Areas, weights and money of the whole plan.

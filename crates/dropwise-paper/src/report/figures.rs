@@ -94,6 +94,7 @@ pub(super) fn unplaced(html: &mut Html, job: &Job, plan: &Plan, settings: &Repor
                 format!("it fits on no sheet; on {}, the nearest, its form is in the way", job.sheets()[*nearest].name)
             }
             Reason::NoRoom => "the sheets are full".to_owned(),
+            Reason::OutOfTime => "the time was over before a place was sought for it".to_owned(),
             _ => "no sheet takes it".to_owned(),
         };
         let kind = if part.need == Need::Filler { "Filler not placed" } else { "NOT PLACED" };

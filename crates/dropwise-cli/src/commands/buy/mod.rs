@@ -63,6 +63,7 @@ pub(crate) fn buy(typed: Buy, colour: Colour, environment: &mut Environment<'_>)
         time_limit: seconds.map(Duration::from_secs_f64),
         rounds: typed.rounds.unwrap_or(defaults.rounds),
         worth_of,
+        stop: environment.interrupts().stop(),
         ..defaults
     };
     let decision = weigh(&market, &settings, &loaded, typed.quiet, environment)?;
