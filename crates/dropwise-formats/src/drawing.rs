@@ -37,6 +37,11 @@ pub(crate) fn word_use(name: &str) -> Option<LayerUse> {
     words::meaning(name).map(|meaning| meaning.line_use)
 }
 
+/// Whether a name is one of writing, such as a title block's.
+pub(crate) fn is_of_writing(name: &str) -> bool {
+    words::meaning(name).is_some_and(|meaning| meaning.line_use == LayerUse::Ignore && !meaning.is_weak)
+}
+
 /// A drawing file, read.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Drawing {

@@ -5,6 +5,7 @@ mod bent;
 mod buying;
 mod damaged;
 mod drawing;
+mod drawings_in;
 mod first_job;
 mod frame;
 mod interface;

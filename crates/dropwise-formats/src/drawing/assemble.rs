@@ -31,14 +31,14 @@ impl Sketch {
     /// # Errors
     /// All notes, when one of them is an error.
     pub(crate) fn finish(mut self, options: &DrawingOptions) -> Result<Drawing, Box<Refusal>> {
-        self.believe_or_not(options);
+        self.believe_or_not();
         self.note_left_out();
         let mut faults = Faults::default();
         let assembled = self.assemble(options, &mut faults);
         let is_tangled = assembled.is_none();
         let mut shapes = assembled.unwrap_or_default();
         self.find_dashed_bends(&mut shapes);
-        self.note_choices(options);
+        self.note_choices();
         self.note_unread(&shapes, options, &mut faults);
         self.note_size(&shapes, options);
         let wanted = options.only_piece.and_then(|piece| shapes.get(piece.wrapping_sub(1)));
@@ -74,7 +74,7 @@ impl Sketch {
     }
 
     /// Layers left out for a word that also names parts are cut where nothing else is, and where holes lie in them.
-    fn believe_or_not(&mut self, _options: &DrawingOptions) {
+    fn believe_or_not(&mut self) {
         let weak: Vec<usize> =
             (0..self.strokes.len()).filter(|&index| self.strokes[index].why == Why::WeakWord).collect();
         let cut = || self.strokes.iter().filter(|stroke| stroke.line_use == LayerUse::Cut);
@@ -121,7 +121,7 @@ impl Sketch {
     }
 
     /// Notes of what was chosen by layer, line type and colour.
-    fn note_choices(&mut self, _options: &DrawingOptions) {
+    fn note_choices(&mut self) {
         let mut groups: BTreeMap<(Why, Arc<str>), Vec<usize>> = BTreeMap::new();
         for (index, stroke) in self.strokes.iter().enumerate() {
             let look = &self.sources[stroke.source].look;
@@ -154,9 +154,13 @@ impl Sketch {
                 colours.1 += loops;
                 continue;
             }
-            let severity = if loops > 0 && why != Why::Hidden { Severity::Warning } else { Severity::Info };
+            let is_across = why == Why::LineType && self.across.contains(&name);
+            let is_doubtful = (loops > 0 && why != Why::Hidden) || is_across;
+            let severity = if is_doubtful { Severity::Warning } else { Severity::Info };
             let kind = match why {
-                Why::LineType | Why::Dashed => NoteKind::LineTypeLeftOut { line_type: name, count, loops, largest },
+                Why::LineType | Why::Dashed => {
+                    NoteKind::LineTypeLeftOut { line_type: name, count, loops, largest, is_across }
+                }
                 _ => {
                     let is_hidden = why == Why::Hidden;
                     NoteKind::LayerLeftOut { layer: name, count, is_hidden, loops, largest }
@@ -239,8 +243,11 @@ impl Sketch {
         if count > 0 {
             self.note(Severity::Warning, NoteKind::InsideFaulty { count });
             let mut index = 0;
-            found.rings.retain(|_| {
+            found.rings.retain(|ring| {
                 index += 1;
+                if dropped[index - 1] {
+                    self.rejected.extend(ring.outline.segments());
+                }
                 !dropped[index - 1]
             });
         }
@@ -280,6 +287,7 @@ impl Sketch {
             if let Some(fault) = found.first() {
                 let bounds = Some(drawn.shape.bounds());
                 faults.push(NoteKind::NotSound(*fault), Some(drawn.place.clone()), bounds);
+                self.rejected.extend(drawn.shape.rings().flat_map(|ring| ring.segments().collect::<Vec<_>>()));
             }
             found.is_empty()
         });

@@ -15,6 +15,10 @@ use crate::curves::{Piece, distance};
 
 /// Open lines that are looked at one by one; the rest is told without a hint.
 const MOST_LOOKED_AT: usize = 200;
+/// Values of `gap` that are tried before one is told.
+const MOST_TRIES: usize = 12;
+/// Dashed lines that are looked at for bends; more are hatching.
+const MOST_DASHED: usize = 2_000;
 /// A gap above this, mm, is no gap but a missing line.
 const WIDEST_GAP: f64 = 1.0;
 /// How far a bend line may end from the edge, mm: some are drawn a little short or long.
@@ -32,6 +36,10 @@ impl Sketch {
         options: &DrawingOptions,
         faults: &mut Faults,
     ) -> Vec<(LayerUse, Piece)> {
+        if !matches!(options.open_lines, Some(LayerUse::Bend | LayerUse::Mark)) {
+            let flat = found.flat.iter().flat_map(|ring| &ring.pieces);
+            self.rejected.extend(found.open.iter().flatten().chain(flat).map(|item| item.piece.segment()));
+        }
         let Some(line_use) = options.open_lines else {
             self.report_open(found, options, faults);
             return Vec::new();
@@ -81,38 +89,56 @@ impl Sketch {
         }
     }
 
-    /// The value of `gap` that closes the most of what is open, rounded up, and how many; `None` when no gap is narrow
-    /// enough. It is tried before it is told.
+    /// The smallest value of `gap` that closes the most of what is open, rounded up, and how many; `None` when no gap is narrow
+    /// enough. Each is tried before it is told.
     fn closing_gap(&self, open: &[Vec<Sourced>], gaps: &[f64], options: &DrawingOptions) -> Option<(f64, usize)> {
-        let narrow = gaps.iter().copied().filter(|&gap| gap > 0.0 && gap <= WIDEST_GAP);
-        let widest = narrow.fold(0.0, f64::max);
-        if widest <= options.join_tolerance {
-            return None;
-        }
-        let value = (widest * 1000.0 * 1.001).ceil() / 1000.0;
+        let is_narrow = |&gap: &f64| gap > options.join_tolerance && gap <= WIDEST_GAP;
+        let mut values: Vec<f64> =
+            gaps.iter().copied().filter(is_narrow).map(|gap| (gap * 1000.0 * 1.001).ceil() / 1000.0).collect();
+        values.sort_by(f64::total_cmp);
+        values.dedup();
+        // The widest first, then shares of the list: each try costs a chaining of all.
+        let step = values.len().div_ceil(MOST_TRIES).max(1);
         let pieces: Vec<Sourced> = open.iter().flatten().copied().collect();
-        let closed = chain(&pieces, value);
-        let closes = open.len().saturating_sub(closed.open.len());
-        // Ends of hatching may be this near to each other too, and close nothing.
-        (closes > 0 && !closed.loops.is_empty()).then_some((value, closes))
+        let mut best: Option<(f64, usize)> = None;
+        for &value in values.iter().rev().step_by(step) {
+            let closed = chain(&pieces, value);
+            let closes = open.len().saturating_sub(closed.open.len());
+            // Ends of hatching may be this near to each other too, and close nothing.
+            if closes > 0 && !closed.loops.is_empty() && best.is_none_or(|(_, most)| closes >= most) {
+                best = Some((value, closes));
+            }
+        }
+        best
     }
 
     /// Straight dashed lines from edge to edge of a part become its bend lines; the other dashed ones stay left out.
     pub(super) fn find_dashed_bends(&mut self, shapes: &mut [DrawnShape]) {
         let mut bends: BTreeMap<String, (usize, usize)> = BTreeMap::new();
+        let mut looked_at = 0;
         for index in 0..self.strokes.len() {
             let Stroke { pieces, why, is_closed, source, .. } = &self.strokes[index];
-            if *why != Why::Dashed || *is_closed || pieces.len() != 1 {
+            if !matches!(why, Why::Dashed | Why::LineType) || *is_closed || pieces.len() != 1 {
                 continue;
             }
+            looked_at += 1;
+            if looked_at > MOST_DASHED {
+                break;
+            }
+            let is_dashed = *why == Why::Dashed;
             let (piece, source) = (self.pieces[pieces.start], *source);
             if piece.bulge != 0.0 {
                 continue;
             }
             let Some(shape) = shapes.iter_mut().find(|drawn| crosses(&piece, drawn)) else { continue };
+            let name = self.sources[source].look.line_type.as_deref().unwrap_or_default().to_owned();
+            if !is_dashed {
+                // An axis as a rule, but some draw bend lines so: it is asked about.
+                self.across.insert(name);
+                continue;
+            }
             shape.bend_lines.push(piece.segment());
             self.strokes[index].line_use = LayerUse::Bend;
-            let name = self.sources[source].look.line_type.as_deref().unwrap_or_default().to_owned();
             bends.entry(name).or_insert((0, source)).0 += 1;
         }
         for (line_type, (count, source)) in bends {

@@ -66,6 +66,7 @@ impl Sketch {
             }
             for &frame in &found {
                 is_frame[frame] = true;
+                self.rejected.extend(rings[frame].outline.segments());
             }
             around.iter_mut().for_each(|outers| outers.retain(|outer| !found.contains(outer)));
         }

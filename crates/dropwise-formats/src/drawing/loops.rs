@@ -186,6 +186,7 @@ impl Sketch {
             owner += 1;
             crossed.contains_key(&(owner - 1))
         });
+        self.rejected.extend(faulty.iter().flat_map(|ring| ring.outline.segments()));
         found.faulty = faulty;
         found.rings = rings;
         // Drawn there and back around a bend: nothing crosses, yet nothing is enclosed.

@@ -229,6 +229,8 @@ pub enum NoteKind {
         loops: usize,
         /// Size of the largest loop, mm.
         largest: [f64; 2],
+        /// Whether one of them runs from edge to edge of a part, as bend lines do.
+        is_across: bool,
     },
     /// Dashed lines from edge to edge of a part, read as bend lines.
     DashedBends {
@@ -543,9 +545,12 @@ impl NoteKind {
                     format!("the holes on layer \"{holes}\" lie in it")
                 }
             ),
-            Self::LineTypeLeftOut { line_type, count, loops, largest } => {
-                format!("{count} line{} of type {line_type}{} left out", plural(*count), loops_of(*loops, *largest))
-            }
+            Self::LineTypeLeftOut { line_type, count, loops, largest, is_across } => format!(
+                "{count} line{} of type {line_type}{}{} left out",
+                plural(*count),
+                loops_of(*loops, *largest),
+                if *is_across { ", one from edge to edge of a part as bend lines are," } else { "" }
+            ),
             Self::DashedBends { line_type, count } => format!(
                 "{count} line{} of type {line_type} from edge to edge of a part read as bend line{}",
                 plural(*count),

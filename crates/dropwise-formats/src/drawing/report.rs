@@ -8,7 +8,7 @@ use super::{DrawingOptions, Note, NoteKind, Place, Severity, Spot};
 /// Faults that are kept; the excess is only counted.
 const MOST_FAULTS: usize = 20_000;
 /// Notes of one severity that are told of one drawing.
-const MOST_TOLD: usize = 10;
+const MOST_TOLD: usize = 8;
 /// Places of others like the first that are named.
 const MOST_SPOTS: usize = 6;
 

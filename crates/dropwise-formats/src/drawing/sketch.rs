@@ -1,6 +1,6 @@
 //! What a reader hands over: the lines of each entity in millimetres, before anything is joined.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -57,6 +57,10 @@ pub(crate) struct Sketch {
     /// Size of the page or picture, mm, if the file has one.
     pub(crate) page: Option<[f64; 2]>,
     pub(crate) notes: Vec<Note>,
+    /// Lines to be cut that no part was made of: frames, open lines, faulty loops.
+    pub(super) rejected: Vec<Segment>,
+    /// Types of centre lines of which one runs from edge to edge of a part.
+    pub(super) across: BTreeSet<String>,
     left_out: BTreeMap<String, usize>,
     room: usize,
     curve_tolerance: f64,
@@ -79,6 +83,8 @@ impl Sketch {
             reading: None,
             page: None,
             notes: Vec::new(),
+            rejected: Vec::new(),
+            across: BTreeSet::new(),
             left_out: BTreeMap::new(),
             room: options.limits.pieces,
             curve_tolerance: options.curve_tolerance,
@@ -184,6 +190,7 @@ impl Sketch {
             .filter(|stroke| stroke.line_use == LayerUse::Ignore)
             .flat_map(|stroke| &self.pieces[stroke.pieces.clone()])
             .map(Piece::segment)
+            .chain(self.rejected.iter().copied())
     }
 
     pub(super) fn place(&self, source: usize, at: Option<Point>) -> Place {

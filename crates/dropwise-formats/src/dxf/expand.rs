@@ -8,7 +8,9 @@ use super::DxfError;
 use super::entities::{Entity, Figure, Given, Insert, Plane};
 use super::structure::{Contents, Layer};
 use crate::curves::{Affine, Conic, Cubic, NoRoom, Piece, PieceSink};
-use crate::drawing::{Colour, DrawingOptions, FARTHEST, LayerUse, LineLook, NoteKind, Severity, Sketch, Source};
+use crate::drawing::{
+    Colour, DrawingOptions, FARTHEST, LayerUse, LineLook, NoteKind, Severity, Sketch, Source, is_of_writing,
+};
 
 struct Expander<'a> {
     contents: &'a Contents,
@@ -229,9 +231,12 @@ impl Expander<'_> {
                 }
                 let step = Affine::translation(insert.spacing[0] * column as f64, insert.spacing[1] * row as f64);
                 let inner = placed.then(&step).then(&turn).then(&Affine::translation(insert.at.x, insert.at.y));
+                // Title blocks stand on layer 0 as often as not; their name tells.
+                let is_title = &*look.layer == "0" && is_of_writing(&insert.block);
+                let layer = if is_title { insert.block.as_str().into() } else { Arc::clone(&look.layer) };
                 let context = Context {
                     map: inner.then(map),
-                    layer: Some(Arc::clone(&look.layer)),
+                    layer: Some(layer),
                     label: label.clone(),
                     colour: look.colour,
                     line_type: look.line_type.clone(),

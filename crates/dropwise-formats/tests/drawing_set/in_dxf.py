@@ -130,6 +130,23 @@ def title_block(file, part):
     file.part(part, "Kontur", "Bohrungen")
 
 
+def title_as_block(file, part):
+    block = file.document.blocks.new("TITLE_A4")
+    block.add_lwpolyline([(0, 0), (180, 0), (180, 20), (0, 20)], close=True) if file.version != "R12" else None
+    block.add_line((60, 0), (60, 20))
+    block.add_line((0, 10), (180, 10))
+    file.space.add_blockref("TITLE_A4", (-20, -40))
+    file.part(part)
+
+
+def centre_line_across(file, part):
+    """An axis that ends on the edges: left out, and asked about."""
+    file.part(part)
+    xs, ys = [x for x, _, _ in part.outline], [y for _, y, _ in part.outline]
+    middle = (min(xs) + max(xs)) / 2
+    file.line((middle, min(ys)), (middle, max(ys)), linetype="CENTER")
+
+
 def dimensions(file, part):
     file.part(part)
     file.space.add_linear_dim(base=(0, -12), p1=(0, 0), p2=(50, 0)).render()
@@ -263,6 +280,8 @@ STYLES = [
     (frame_on_its_layer, ""),
     (frame_on_layer_0, 'frame = "leave out"'),
     (title_block, ""),
+    (title_as_block, ""),
+    (centre_line_across, ""),
     (dimensions, ""),
     (holes_on_center_layers, ""),
     (outline_on_frame_layer, ""),

@@ -57,6 +57,11 @@ impl Bench {
         drawing_table(drawn, index).into_iter().chain(marked).chain(self.cut_tables(drawn, index)).collect()
     }
 
+    /// The tables of one sheet on its cut sheet: how its drawings were read, cut plan.
+    pub(super) fn cut_sheet_tables(&self, drawn: &Drawn<'_>, index: usize) -> Vec<PaperTable> {
+        drawing_table(drawn, index).into_iter().chain(self.cut_tables(drawn, index)).collect()
+    }
+
     /// The cut plan of one sheet.
     pub(super) fn cut_tables(&self, drawn: &Drawn<'_>, index: usize) -> Vec<PaperTable> {
         let Some((_, cuts)) = self.sheets.get(index) else { return Vec::new() };

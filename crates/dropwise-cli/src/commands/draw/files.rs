@@ -123,7 +123,7 @@ pub(crate) fn files(drawn: &Drawn<'_>, wanted: &Wanted) -> Result<(Vec<OutFile>,
         );
     }
     if wanted.has(Kind::Cutsheet) {
-        let tables: Vec<Vec<PaperTable>> = (0..count).map(|index| bench.cut_tables(drawn, index)).collect();
+        let tables: Vec<Vec<PaperTable>> = (0..count).map(|index| bench.cut_sheet_tables(drawn, index)).collect();
         let settings = CutSheetSettings {
             paper: wanted.paper(),
             lengths: bench.lengths,
