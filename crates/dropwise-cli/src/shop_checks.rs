@@ -98,7 +98,9 @@ pub(crate) fn check_part<'j>(loaded: &'j LoadedJob, index: usize, shop: &Shop) -
         unfolding: &bent.unfolding,
         grade: bent.grade,
         grain_deg,
+        method: bent.method,
         plan,
+        by_hand: &by_hand,
         dies: &bent.dies,
     });
     let worked_holes: Vec<WorkedHole> = detail

@@ -69,8 +69,8 @@ pub use part_frame::PartFrame;
 pub use price::{Basis, Coinage, CoinageError, Price, PriceError, PriceFault, parse_money};
 pub use process::{Figure, Preset, Process, ProcessError};
 pub use shop::{
-    Bender, BenderKind, Brake, BrakeError, FlaringDie, INCH_DIES, LARGEST_TOOL, MOST_POINTS, OWN_FIGURE, Punch, Shop,
-    VDie,
+    Bender, BenderKind, Brake, BrakeError, BrakeSources, FlaringDie, INCH_DIES, LARGEST_TOOL, MOST_POINTS, OWN_FIGURE,
+    Punch, Shop, VDie,
 };
 pub use source::{Source, Status};
 pub use stock_class::stock_class;

@@ -7,7 +7,6 @@ use dropwise_geometry::shortened;
 use thiserror::Error;
 
 use crate::nearest::{folded, nearest};
-use crate::source::Source;
 
 /// A metal that comes in sheets.
 ///
@@ -148,7 +147,12 @@ impl Material {
         }
     }
 
-    /// Density, g/cm³, which is kg over a square metre a millimetre thick. See [`Material::density_source`].
+    /// Density, g/cm³, which is kg over a square metre a millimetre thick.
+    ///
+    /// # Source
+    /// Mild and galvanized steel: "Density Table of Metals", "Density of Metals", rolled steel (confirmed), the zinc counted as
+    /// steel. Stainless: "Stainless Steel Gauge Chart", 10.404 lb/ft² at 1/4 in (confirmed); 7.93 is also used. Brass 60/40 and
+    /// copper: "Density of Metal" (confirmed). 5052 and 6061: from memory; one table prints 2.72 for 6061.
     ///
     /// Galvanized sheet counts as steel through and through. Zinc is lighter (7.14), so this errs heavy: with the
     /// usual 275 g/m² of zinc by 0.2 % in 16 ga and by 0.9 % in 30 ga.
@@ -162,30 +166,6 @@ impl Material {
             Self::Brass => 8.52,
             Self::Copper => 8.94,
         }
-    }
-
-    /// Where [`Material::density`] comes from.
-    #[must_use]
-    pub const fn density_source(self) -> Source {
-        match self {
-            Self::MildSteel => Source::confirmed("Density Table of Metals; Density of Metals: rolled steel"),
-            Self::GalvanizedSteel => {
-                Source::derived("Density Table of Metals: rolled steel, the zinc counted as steel")
-            }
-            Self::Stainless304 => {
-                Source::confirmed("Stainless Steel Gauge Chart: 10.404 lb/ft² at 1/4 in; 7.93 g/cm³ is also used")
-            }
-            Self::Aluminium5052 => Source::from_memory(""),
-            Self::Aluminium6061 => Source::from_memory("one table, Density of Metal, prints 2.72"),
-            Self::Brass => Source::confirmed("Density of Metal: brass 60/40; rolled and drawn 8.43 to 8.73"),
-            Self::Copper => Source::confirmed("Density of Metal; another table, Density of Metals, prints 8.93"),
-        }
-    }
-
-    /// Whether it is an alloy of iron.
-    #[must_use]
-    pub const fn is_steel(self) -> bool {
-        matches!(self, Self::MildSteel | Self::GalvanizedSteel | Self::Stainless304)
     }
 }
 

@@ -62,6 +62,12 @@ impl Source {
         Self { title, status: Status::FromMemory }
     }
 
+    /// Whether somebody published it and it was read there, or follows from what was.
+    #[must_use]
+    pub const fn is_known(self) -> bool {
+        matches!(self.status, Status::Confirmed | Status::Derived)
+    }
+
     /// What shops do.
     pub const COMMON_PRACTICE: Self = Self { title: "", status: Status::CommonPractice };
 }

@@ -36,7 +36,7 @@ impl WeightRule {
     /// Weight of a square millimetre of sheet, kg.
     ///
     /// # Source
-    /// Densities: see [`Material::density_source`]. Gauge book: Steel Buyers Basics.
+    /// Densities: see [`Material::density`]. Gauge book: Steel Buyers Basics.
     #[must_use]
     pub fn weight_per_area(self, material: Material, thickness: Thickness) -> f64 {
         let printed = match self {
@@ -55,8 +55,8 @@ pub fn from_pounds_per_square_foot(pounds_per_square_foot: f64) -> f64 {
 }
 
 /// kg/mm² as lb/ft².
-#[must_use]
-pub fn to_pounds_per_square_foot(kilograms_per_square_millimetre: f64) -> f64 {
+#[cfg(test)]
+pub(crate) fn to_pounds_per_square_foot(kilograms_per_square_millimetre: f64) -> f64 {
     kilograms_per_square_millimetre * SQUARE_MILLIMETRES_PER_SQUARE_FOOT / KILOGRAMS_PER_POUND
 }
 

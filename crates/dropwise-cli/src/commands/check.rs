@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 use dropwise_formats::{LoadedJob, Note, drawings_of_job};
+use dropwise_shop::bend::{ANGULAR_SOURCE, LINEAR_SOURCE};
 use dropwise_shop::check::{Amount, Finding, FindingGroup, Severity, gathered};
 use serde_json::{Value, json};
 
@@ -93,6 +94,13 @@ fn as_text(loaded: &LoadedJob, parts: &[PartChecks], cautions: CautionChoice, in
         }
     }
     page.push_str(&format!("{}\n\n", summary(parts)));
+    if let Some(class) = loaded.tolerances {
+        let text = format!(
+            "Sizes without a tolerance of their own hold {class}. `flat` tells by how much [{LINEAR_SOURCE}; angles: \
+             {ANGULAR_SOURCE}]."
+        );
+        page.push_str(&format!("{}\n", wrapped("", 0, &text)));
+    }
     let all: Vec<usize> = (0..parts.len()).collect();
     page.push_str(&cautions.told("Mind before you begin", &cautions_of(loaded, &all), ink));
     page
@@ -143,6 +151,7 @@ fn as_json(loaded: &LoadedJob, parts: &[PartChecks]) -> String {
         "version": 1,
         "job": loaded.name,
         "parts": loaded.job.parts().iter().zip(parts).map(of_part).collect::<Vec<Value>>(),
+        "general_tolerances": loaded.tolerances.map(|class| class.word()),
         "notes": loaded.notes.iter().map(of_note).collect::<Vec<Value>>(),
         "cautions": cautions,
     });

@@ -59,8 +59,9 @@ fn heading(loaded: &LoadedJob, number: &str, ink: Ink) -> String {
     let clearances = loaded.job.clearances();
     let length = |millimetres| glued(&format_length(millimetres, loaded.unit));
     let process = loaded.process.map_or_else(String::new, |process| format!("cut by {process}, "));
+    let tolerances = loaded.tolerances.map_or_else(String::new, |class| format!(", general tolerances {class}"));
     let rules = format!(
-        "{process}kerf {}, web {}, margin {}",
+        "{process}kerf {}, web {}, margin {}{tolerances}",
         length(clearances.kerf()),
         length(clearances.web()),
         length(clearances.margin())

@@ -141,7 +141,7 @@ fn flat_patterns_are_those_of_the_dies_that_are_owned() {
     );
     let run = shop.run("check @job.toml --shop @one.toml");
     let told = run.stdout.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(told.contains("is told for a die that the shop does not own"), "{}", run.stdout);
+    assert!(told.contains("is told for a die that the press brake does not have"), "{}", run.stdout);
     assert!(told.contains("14 mm, wanted 20 mm"), "{}", run.stdout);
 }
 

@@ -10,6 +10,7 @@ mod first_job;
 mod frame;
 mod interface;
 mod misuse;
+mod near_thickness;
 mod nesting;
 mod paper;
 mod rack;

@@ -69,6 +69,7 @@ fn job(loaded: &LoadedJob) -> JobEntry {
         currency_decimals: loaded.coinage.decimals(),
         weights: loaded.weight_rule.name().to_owned(),
         process: loaded.process.map(|process| process.name().to_owned()),
+        general_tolerances: loaded.tolerances.map(|class| class.word().to_owned()),
         kerf: clearances.kerf(),
         web: clearances.web(),
         margin: clearances.margin(),

@@ -9,6 +9,7 @@ use dropwise_geometry::{Outline, Point, Shape, Unit, Vertex, shortened};
 use dropwise_model::{
     Clearances, Job, LeftoverRule, Money, Need, OpenLength, Part, Plan, PlanError, Provenance, Sheet, StockClass, Turns,
 };
+use dropwise_shop::bend::ToleranceClass;
 use dropwise_shop::markout::full_circle;
 use dropwise_shop::pattern::RoundHole;
 use dropwise_shop::{Coinage, CuttingRate, Material, PartWork, PlanCost, Process, Rates, Shop, Thickness, WeightRule};
@@ -115,6 +116,7 @@ impl Builder {
         let leftover_rule =
             LeftoverRule { length: entry.leftover_length, width: entry.leftover_width, neck: entry.leftover_neck };
         let shop = self.shop(entry.shop.as_deref(), unit);
+        let tolerances = self.tolerances(entry.general_tolerances.as_deref());
         let rates = self.rates(document);
         let parts: Vec<Option<(Part, PartDetail)>> =
             document.parts.iter().enumerate().map(|(index, part)| self.part(index, part, path)).collect();
@@ -152,7 +154,7 @@ impl Builder {
             parts: part_details,
             sheets: sheet_details,
             process: process?,
-            tolerances: None,
+            tolerances: tolerances?,
             weight_rule: weight_rule?,
             rates,
             // Each sheet has its own already.
@@ -161,6 +163,17 @@ impl Builder {
             notes: Vec::new(),
             drawings: Vec::new(),
         })
+    }
+
+    /// The class of general tolerances that the document names, if any.
+    fn tolerances(&mut self, word: Option<&str>) -> Option<Option<ToleranceClass>> {
+        let Some(word) = word else { return Some(None) };
+        let found = ToleranceClass::ALL.into_iter().find(|class| class.word() == word);
+        if found.is_none() {
+            let problem = format!("\"{}\" is no class of ISO 2768-1", shortened(word));
+            self.faults.push(fault::refused("job.general_tolerances", problem));
+        }
+        found.map(Some)
     }
 
     /// The shop that the document carries, or the usual one.

@@ -54,6 +54,10 @@ pub struct JobEntry {
     pub weights: String,
     /// How the parts are cut; `null` when the job does not say.
     pub process: Option<String>,
+    /// General tolerances of the drawings, by the class of ISO 2768-1: `fine`, `medium`, `coarse` or `very coarse`; left out
+    /// where the job tells none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub general_tolerances: Option<String>,
     /// Width of the cut.
     pub kerf: f64,
     /// Least distance between two parts.

@@ -7,7 +7,7 @@ use dropwise_shop::bend::drills::{CommonSize, HoleTool, Size};
 use dropwise_shop::bend::{SHORT_TON, TONNE_FORCE};
 use dropwise_shop::cutplan::{CutSpeed, Rate, ShearTool, WorkRates};
 use dropwise_shop::markout::RoundPunch;
-use dropwise_shop::{Bender, Brake, FlaringDie, OWN_FIGURE, Process, Punch, Shop, VDie, weight};
+use dropwise_shop::{Bender, Brake, BrakeSources, FlaringDie, OWN_FIGURE, Process, Punch, Shop, Source, VDie, weight};
 
 use super::types::{
     BenderKeys, BenderWord, BrakeKeys, Die, DieKeys, HolePunch, PunchKeys, ShopFile, SpeedKeys, WorkKeys,
@@ -85,6 +85,8 @@ fn read(top: &At<'_>, keys: &ShopFile, shop_unit: Unit) -> Shop {
             shop.brake = self::brake(&top.key("brake"), brake, usual);
         }
         (None, true) => shop.brake = None,
+        // Who tells of other benders and of no press brake has none.
+        (None, false) if keys.shop_press.is_some() || keys.benders.is_some() => shop.brake = None,
         (None, false) => {}
     }
     if let Some(keys) = &keys.shop_press {
@@ -176,15 +178,23 @@ fn brake(at: &At<'_>, keys: &BrakeKeys, usual: Brake) -> Option<Brake> {
         at.key("gauge_from").fault("is beyond `gauge_to`", "Give the nearer stop first");
         return None;
     }
-    let source = if length.is_some() && force.is_some() { OWN_FIGURE } else { usual.source };
+    let own = |is_told: bool| if is_told { OWN_FIGURE } else { Source::COMMON_PRACTICE };
+    let sources = BrakeSources {
+        length: own(length.is_some()),
+        force: own(force.is_some()),
+        dies: own(dies.is_some()),
+        punches: own(punches.is_some()),
+        gauge: own(from.is_some() || to.is_some()),
+    };
     Some(Brake {
+        name: usual.name,
         length: length.unwrap_or(usual.length),
         force: force.unwrap_or(usual.force),
         punches: punches.unwrap_or(usual.punches),
         dies: dies.unwrap_or(usual.dies),
         beam_width: beam_width.unwrap_or(usual.beam_width),
         gauge_reach,
-        source,
+        sources,
     })
 }
 
@@ -222,7 +232,14 @@ fn bender(at: &At<'_>, keys: &BenderKeys) -> Option<Bender> {
             .fault("bends thicker metal longer than thinner", "Give each thickness once, with its own longest bend");
         return None;
     }
-    let source = if keys.lengths.is_some() { OWN_FIGURE } else { usual.source };
+    // Told in part, the rest is a guess as before; but what is told is the shop's word.
+    let is_told = keys.lengths.is_some()
+        || keys.least_flange.is_some()
+        || keys.least_clamped.is_some()
+        || keys.above.is_some()
+        || keys.fingers.is_some()
+        || keys.most_turn.is_some();
+    let source = if is_told { OWN_FIGURE } else { usual.source };
     Some(Bender {
         name: name.unwrap_or_else(|| Some(usual.name.clone()))?,
         kind: usual.kind,

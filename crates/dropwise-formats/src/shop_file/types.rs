@@ -35,11 +35,12 @@ pub struct ShopFile {
     #[schemars(length(max = 100), extend("examples" = [[{"hole": "1 1/2 in", "outside": "2 in", "depth": "3/16 in"}]]))]
     pub flaring_dies: Option<Vec<FlaringDieKeys>>,
     /// Its press brake. When left out, a small one: 1250 mm, 40 tons, the common dies (metric ones, or for jobs in inches
-    /// those that are sold in inches) and three common punches (common practice, no source).
+    /// those that are sold in inches) and three common punches (common practice, no source); or none, where a `shop_press` or
+    /// `benders` are told instead.
     #[schemars(extend("examples" = [{"length": "1.25 m", "force": "40 tons", "dies": [8, 12, 16, 25]}]))]
     pub brake: Option<BrakeKeys>,
     /// Its small press brake that stands in a shop press, told with the keys of `brake`. It is used where `brake` makes no
-    /// order of bends, and alone beside `no_brake`. What is left out is 500 mm, 20 tons, three dies (12, 16 and 25 mm, or 1/2,
+    /// order of bends, and alone where no `brake` is told. What is left out is 500 mm, 20 tons, three dies (12, 16 and 25 mm, or 1/2,
     /// 5/8 and 1 in), a straight punch 80 mm high and no backgauge (common practice, no source).
     #[schemars(extend("examples" = [{"length": "500 mm", "force": "20 tons", "dies": [12, 16]}]))]
     pub shop_press: Option<BrakeKeys>,

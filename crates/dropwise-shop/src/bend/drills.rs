@@ -95,30 +95,6 @@ pub fn common_sizes(system: SizeSystem) -> Vec<CommonSize> {
     }
 }
 
-/// The common size nearest to a diameter in mm; of two as near, the smaller, since a hole can be opened up and not
-/// closed. `None` for a diameter that is no number.
-#[must_use]
-pub fn nearest_size(diameter: f64, system: SizeSystem) -> Option<CommonSize> {
-    let apart = |size: &CommonSize| (size.size.diameter() - diameter).abs();
-    let sizes = common_sizes(system).into_iter().filter(|_| diameter.is_finite());
-    sizes.min_by(|a, b| {
-        // A hair of rounding does not decide between two.
-        let (first, second) = (apart(a), apart(b));
-        if (first - second).abs() < 1e-9 {
-            a.size.diameter().total_cmp(&b.size.diameter())
-        } else {
-            first.total_cmp(&second)
-        }
-    })
-}
-
-/// The smallest common size of at least a diameter in mm: what to drill in an inside corner so that its radius is not
-/// less than asked for. `None` above the largest.
-#[must_use]
-pub fn smallest_size_of_at_least(diameter: f64, system: SizeSystem) -> Option<CommonSize> {
-    common_sizes(system).into_iter().find(|size| size.size.diameter() >= diameter - 1e-9)
-}
-
 impl fmt::Display for Size {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match *self {

@@ -297,6 +297,8 @@ impl KFactor {
 pub struct KSpread {
     /// Lowest and highest K that any of them gives.
     pub k: (f64, f64),
+    /// Whose they are.
+    pub sources: (Source, Source),
     /// By how much the flat length of the bend would differ from the one reckoned with, mm: with the lowest K, which is
     /// zero or less, and with the highest.
     pub millimetres: (f64, f64),
@@ -321,17 +323,23 @@ pub fn k_spread(method: Method, grade: Grade, bend: &Bend, allowance: f64) -> Op
     if HemKind::of(bend) == Some(HemKind::Closed) {
         return None;
     }
-    let by_din = din6935::factor(bend).ok().filter(|_| method == Method::AirBend).map(|k| k / 2.0);
+    let by_din = din6935::factor(bend).ok().filter(|_| method == Method::AirBend).map(|k| (k / 2.0, din6935::K_SOURCE));
+    let of = |k: KFactor| Some((k.value(), k.origin().source()?));
     let known = [
-        Some(KFactor::by_ratio(method, grade.hardness(), bend).value()),
-        KFactor::by_thickness(method, grade, bend.thickness()).ok().map(|k| k.value()),
-        KFactor::by_handbook(grade).map(|k| k.value()),
+        of(KFactor::by_ratio(method, grade.hardness(), bend)),
+        KFactor::by_thickness(method, grade, bend.thickness()).ok().and_then(of),
+        KFactor::by_handbook(grade).and_then(of),
         by_din,
     ];
-    let all: Vec<f64> = known.into_iter().flatten().collect();
-    let (low, high) = all.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), &k| (a.min(k), b.max(k)));
+    let all: Vec<(f64, Source)> = known.into_iter().flatten().collect();
+    let low = all.iter().copied().min_by(|a, b| a.0.total_cmp(&b.0))?;
+    let high = all.iter().copied().max_by(|a, b| a.0.total_cmp(&b.0))?;
     let differs = |k: f64| bend.allowance(k) - allowance;
-    (all.len() > 1).then(|| KSpread { k: (low, high), millimetres: (differs(low).min(0.0), differs(high).max(0.0)) })
+    (all.len() > 1).then(|| KSpread {
+        k: (low.0, high.0),
+        sources: (low.1, high.1),
+        millimetres: (differs(low.0).min(0.0), differs(high.0).max(0.0)),
+    })
 }
 
 impl KOrigin {

@@ -114,16 +114,6 @@ impl TestStrip {
         Ok(KFactor::measured(k.max(0.0), Box::new(self.clone())))
     }
 
-    /// By how much K moves for each millimetre that the three lengths together are misread: 1 / (A T). On thin sheet
-    /// it is much: 0.42 per millimetre at 1.5 mm and 90°, so that a tenth counts.
-    ///
-    /// # Errors
-    /// As [`Bend::new`].
-    pub fn sensitivity(&self) -> Result<f64, BendError> {
-        let bend = self.bend()?;
-        Ok(1.0 / (bend.turn().to_radians() * bend.thickness()))
-    }
-
     /// Whether it speaks for this metal, thickness and tool: the same grade and tool, and thicknesses that agree to a
     /// twentieth, about what one sheet differs from the next of its gauge (common practice, no source). The inside radius
     /// is not asked for, since the tool makes it; a strip bent in another die is another tool's.

@@ -80,6 +80,17 @@ impl ToleranceClass {
     /// Every class, the finest first.
     pub const ALL: [Self; 4] = [Self::Fine, Self::Medium, Self::Coarse, Self::VeryCoarse];
 
+    /// Its name in words.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Fine => "fine",
+            Self::Medium => "medium",
+            Self::Coarse => "coarse",
+            Self::VeryCoarse => "very coarse",
+        }
+    }
+
     /// Its letter.
     #[must_use]
     pub const fn letter(self) -> char {

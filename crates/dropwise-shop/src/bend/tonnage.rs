@@ -58,12 +58,6 @@ pub enum Forming {
     Bottoming,
     /// One bend with the punch's tip pressed into the sheet.
     Coining,
-    /// Two opposite bends in one stroke.
-    AirOffset,
-    /// Two bends to a channel in one stroke.
-    Channel,
-    /// Four bends to an open hat in one stroke.
-    OpenHat,
 }
 
 /// The force that a bend needs.
@@ -124,18 +118,15 @@ impl ForceRule {
 
 impl Forming {
     /// Every way.
-    pub const ALL: [Self; 6] =
-        [Self::AirBend, Self::Bottoming, Self::Coining, Self::AirOffset, Self::Channel, Self::OpenHat];
+    pub const ALL: [Self; 3] = [Self::AirBend, Self::Bottoming, Self::Coining];
 
     /// How many times the force of an air bend it takes. The published shop rule gives tons a foot in dies of eight
-    /// thicknesses, as multiples of the thickness in inches: 60 in air, 150, 225 and 300 for the others.
+    /// thicknesses, as multiples of the thickness in inches: 60 in air, 150 bottoming.
     #[must_use]
     pub const fn factor(self) -> f64 {
         match self {
             Self::AirBend => 1.0,
-            Self::Bottoming | Self::AirOffset => 150.0 / 60.0,
-            Self::Channel => 225.0 / 60.0,
-            Self::OpenHat => 300.0 / 60.0,
+            Self::Bottoming => 150.0 / 60.0,
             Self::Coining => 8.0,
         }
     }
@@ -166,9 +157,6 @@ impl fmt::Display for Forming {
             Self::AirBend => "air bend",
             Self::Bottoming => "bottoming",
             Self::Coining => "coining",
-            Self::AirOffset => "offset in one stroke",
-            Self::Channel => "channel in one stroke",
-            Self::OpenHat => "open hat in one stroke",
         })
     }
 }
@@ -207,11 +195,5 @@ impl Force {
     #[must_use]
     pub const fn tonnes(self, length: f64) -> f64 {
         self.kilonewtons(length) / TONNE_FORCE
-    }
-
-    /// Of a bend of this length in mm, short tons.
-    #[must_use]
-    pub const fn short_tons(self, length: f64) -> f64 {
-        self.kilonewtons(length) / SHORT_TON
     }
 }

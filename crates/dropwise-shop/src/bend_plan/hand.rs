@@ -14,7 +14,7 @@ use super::pose::MachineFrame;
 use super::section::Prism;
 use super::setup::{leg, put_together};
 use super::{BendJob, Clash, LEFT_OUT, Order, Search, TOUCH, in_one_line};
-use crate::bend::{Grade, tensile_strength};
+use crate::bend::{FIRST_BEND, Grade, tensile_strength};
 use crate::fold::{Direction, FoldedFace};
 use crate::shop::{Bender, BenderKind, Brake};
 
@@ -176,12 +176,11 @@ impl HandObstacle {
     }
 }
 
+/// How far a hem is folded before it is pressed, at least, degrees.
+const FIRST_FOLD: f64 = 180.0 - FIRST_BEND.1;
+
 /// Farther than any part reaches, mm.
 const FAR: f64 = 1e6;
-
-/// How far back the front of a bar leans for each mm of its height: 30°, so that it bends past a square. Common practice, no
-/// source.
-const LEAN: f64 = 0.577;
 
 /// How far apart two angles are at which the part is looked at, degrees.
 const STEP: f64 = 15.0;
@@ -269,7 +268,9 @@ impl Hand<'_> {
         let flat = &unfolding.bends[stroke[0]];
         let (turn, allowance) = (flat.figures.bend.turn(), flat.figures.allowance);
         let is_hem = turn >= 180.0;
-        if turn > self.bender.most_turn + 1e-9 && !is_hem {
+        // A hem is folded first and pressed after that.
+        let wanted = if is_hem { FIRST_FOLD } else { turn };
+        if wanted > self.bender.most_turn + 1e-9 {
             return Err(HandObstacle::TooFar { most: self.bender.most_turn });
         }
         let most = self.bender.longest(as_mild_steel(unfolding.thickness, self.bends.job.grade));
@@ -367,10 +368,11 @@ impl Hand<'_> {
     fn obstacle(&self, stroke: &[usize], is_done: &[bool], clamped: Clamped) -> Option<HandObstacle> {
         let body = &self.bends.body;
         let flat = &body.unfolding.bends[stroke[0]];
-        let pressed = flat.figures.bend.turn().min(self.bender.most_turn);
+        let turn = flat.figures.bend.turn();
+        let pressed = if turn >= 180.0 { FIRST_FOLD } else { turn };
         let count = (pressed / STEP).ceil().max(1.0);
         for step in 0..=count as usize {
-            let share = step as f64 / count * pressed / flat.figures.bend.turn();
+            let share = step as f64 / count * pressed / turn;
             let faces = self.bends.posed(stroke, is_done, share);
             let machine = body.clamp_frame(stroke[0], share, &faces, clamped.is_face);
             let begins = -flat.figures.allowance * (1.0 - share) / 2.0;
@@ -411,9 +413,11 @@ impl Hand<'_> {
     /// The sections of the bender in the frame of what is clamped: the sheet lies at y from -T to 0, the bend begins at
     /// `begins`, and the side that swings lies to the right.
     fn prisms(&self, begins: f64, clamped: Clamped, is_flat: bool) -> Vec<(HandTool, Prism)> {
-        let Bender { kind, behind, above, leaf, .. } = *self.bender;
+        let Bender { kind, behind, above, leaf, most_turn, .. } = *self.bender;
         let thickness = self.bends.job.unfolding.thickness;
-        let top = (begins - LEAN * above).max(-behind + 1.0);
+        // The front of a bar leans back so far that the farthest bend just clears it.
+        let lean = (most_turn - 90.0).clamp(0.0, 89.0).to_radians().tan();
+        let top = (begins - lean * above).max(-behind + 1.0);
         let bar = [(-behind, 0.0), (begins, 0.0), (top, above), (-behind, above)].map(|(x, y)| Point::new(x, y));
         let (from, to) = clamped.stretch.unwrap_or((-FAR, FAR));
         let mut prisms = vec![(HandTool::Bar, Prism::new(bar.to_vec(), from, to))];
@@ -450,7 +454,7 @@ impl Hand<'_> {
 
 /// How thick a sheet of mild steel is that takes as much to bend: force goes with the tensile strength and the square of the
 /// thickness.
-fn as_mild_steel(thickness: f64, grade: Grade) -> f64 {
+pub(crate) fn as_mild_steel(thickness: f64, grade: Grade) -> f64 {
     let share = tensile_strength(grade).value / tensile_strength(Grade::LowCarbonSteel).value;
     thickness * share.sqrt()
 }

@@ -57,6 +57,7 @@ use pose::Body;
 pub(crate) use setup::SAME_DIE;
 
 pub use gauge::GaugeStop;
+pub(crate) use hand::as_mild_steel;
 pub use hand::{HandBlocked, HandObstacle, HandPlan, HandStep, HandTool, hand_plan};
 
 /// A part may enter a tool, or itself, by so much, mm: what a person shims or what the model rounds.
@@ -82,6 +83,8 @@ pub struct BendJob<'a> {
 /// A plan for the press brake.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BendingPlan {
+    /// The machine: what its brake is called.
+    pub machine: &'static str,
     /// Whether an order was found.
     pub order: Order,
     /// The bends in order. Without an order: as far as the best one came.
@@ -263,7 +266,9 @@ const MOST_WORK: u64 = 3_000_000;
 /// Plans the bends of a part on a brake.
 #[must_use]
 pub fn plan(job: &BendJob<'_>, brake: Option<&Brake>) -> BendingPlan {
-    let nothing = |order| BendingPlan { order, steps: Vec::new(), blocked: Vec::new(), effort: Effort::default() };
+    let machine = brake.map_or("press brake", |brake| brake.name);
+    let nothing =
+        |order| BendingPlan { machine, order, steps: Vec::new(), blocked: Vec::new(), effort: Effort::default() };
     let count = job.unfolding.bends.len();
     let Some(brake) = brake.filter(|brake| !brake.punches.is_empty() && !brake.dies.is_empty()) else {
         return nothing(if count == 0 { Order::Found } else { Order::NoBrake });
@@ -354,9 +359,10 @@ impl<'a> Search<'a> {
         let mut is_done = vec![false; self.job.unfolding.bends.len()];
         let mut steps = Vec::with_capacity(self.strokes.len());
         let is_found = self.go(&mut is_done, &mut steps);
+        let machine = self.brake.name;
         let effort = Effort { sets: self.dead.len(), ways: self.ways };
         if is_found {
-            return BendingPlan { order: Order::Found, steps, blocked: Vec::new(), effort };
+            return BendingPlan { machine, order: Order::Found, steps, blocked: Vec::new(), effort };
         }
         let order = if self.work > MOST_WORK { Order::GivenUp } else { Order::None };
         let (steps, is_done, blocked) = std::mem::take(&mut self.best);
@@ -366,7 +372,7 @@ impl<'a> Search<'a> {
             Blocked { bend: bends[0], face: self.names(&bends), obstacle: self.told(clash), help }
         });
         let blocked = blocked.collect();
-        BendingPlan { order, steps, blocked, effort }
+        BendingPlan { machine, order, steps, blocked, effort }
     }
 
     /// Depth first. What can follow depends on which bends are made, not on their order, so no set is tried twice.

@@ -4,13 +4,11 @@ use dropwise_geometry::{Boundary, Point, Vector};
 
 use super::flat::SLACK;
 use super::{Amount, BentSubject, Finding, Severity, Subject, to_grain};
-use crate::bend::{
-    BendToGrain, FIRST_BEND, FLANGE_SOURCE, ForceRule, HemKind, Method, MinimumRadius, minimum_radius, nearest_die,
-};
-use crate::bend_plan::{BendJob, BendStep, HandPlan, Obstacle, Order, SAME_DIE, hand_plan};
+use crate::bend::{BendToGrain, Development, HemKind, KOrigin, MinimumRadius, k_spread, minimum_radius};
+use crate::bend_plan::{Obstacle, Order};
 use crate::fold::{FlatBend, Kinship, RULE_MARGIN};
 use crate::markout::full_circle;
-use crate::shop::{OWN_FIGURE, Shop};
+use crate::shop::Shop;
 use crate::source::{Source, Status};
 
 const HOLE_SOURCE: Source = Source::confirmed("Sheet Metal Design Guide");
@@ -23,22 +21,16 @@ const TO_BEND: f64 = 2.0;
 /// The least width of a relief, in thicknesses.
 const RELIEF: f64 = 0.5;
 
-/// An air bend whose radius is this much off what the pattern was made for is worth a word.
-const RADIUS_OFF: f64 = 0.25;
-
 pub(super) fn check(subject: &Subject<'_>, bends: &BentSubject<'_>, shop: &Shop) -> Vec<Finding> {
     let mut findings = Vec::new();
     holes(subject, bends, &mut findings);
     for bend in &bends.unfolding.bends {
         radius(subject, bends, bend, &mut findings);
+        k_told(subject, bends, bend, &mut findings);
         relief(subject, bends, bend, &mut findings);
     }
     own_space(subject, bends, &mut findings);
     order(subject, bends, shop, &mut findings);
-    sharpest(bends, shop, &mut findings);
-    for step in &bends.plan.steps {
-        machine(subject, bends, step, shop, &mut findings);
-    }
     findings
 }
 
@@ -75,11 +67,11 @@ fn holes(subject: &Subject<'_>, bends: &BentSubject<'_>, findings: &mut Vec<Find
             let finding = Finding {
                 severity,
                 rule: "hole to bend",
-                feature: super::names::hole(subject, hole),
+                feature: format!("{}, beside {},", super::names::hole(subject, hole), feature(bends, bend)),
                 at: Some(hole.bounds().center()),
                 found: Some(Amount::Length(found)),
                 wanted: Some(Amount::Length(wanted)),
-                problem: format!("is near to {} and may be pulled out of shape", feature(bends, bend)),
+                problem: "is near to where that begins and may be pulled out of shape".to_owned(),
                 cure: "Move it away, cut it after bending, or cut a slit along the bend beside it".to_owned(),
                 source,
             };
@@ -145,11 +137,8 @@ fn radius(subject: &Subject<'_>, bends: &BentSubject<'_>, bend: &FlatBend, findi
             }
             _ => "Bend over a wider radius, or take a softer temper",
         };
-        // A figure that is only remembered may warn, never stop; the one printed is told with its own source.
-        let source = source_of_least(&minimum);
-        let is_known = matches!(source.status, Status::Confirmed | Status::Derived);
-        let severity = if is_known { Severity::Stop } else { Severity::Warn };
-        add(severity, problem, cure, minimum.least, source);
+        // The figure printed is told with its own source; where that is only remembered, it does not stop.
+        add(Severity::Stop, problem, cure, minimum.least, source_of_least(&minimum));
     } else if found < minimum.advised - SLACK {
         let problem = format!("is tighter than is advised for {}{way}", bends.grade);
         let source = source_of_least(&minimum);
@@ -173,6 +162,44 @@ fn source_of_least(minimum: &MinimumRadius) -> Source {
         Some(grain) => grain,
         None => minimum.source,
     }
+}
+
+/// How far a K told by hand may lie beyond all published tables: what tables differ by among themselves.
+const K_BEYOND: f64 = 0.05;
+
+/// A K told by hand that lies beyond every table.
+fn k_told(subject: &Subject<'_>, bends: &BentSubject<'_>, bend: &FlatBend, findings: &mut Vec<Finding>) {
+    let Development::KFactor(k) = &bend.development else { return };
+    let figures = &bend.figures;
+    if *k.origin() != KOrigin::Given {
+        return;
+    }
+    let Some(spread) = k_spread(bends.method, bends.grade, &figures.bend, figures.allowance) else { return };
+    let (low, high) = spread.k;
+    let (nearest, source) = if k.value() < low - K_BEYOND {
+        (low, spread.sources.0)
+    } else if k.value() > high + K_BEYOND {
+        (high, spread.sources.1)
+    } else {
+        return;
+    };
+    let wanted = figures.bend.allowance(nearest);
+    findings.push(Finding {
+        severity: Severity::Warn,
+        rule: "K of a bend",
+        feature: feature(bends, bend),
+        at: Some(middle(bend)),
+        found: Some(Amount::Length(figures.allowance)),
+        wanted: Some(Amount::Length(wanted)),
+        problem: format!(
+            "is told with K {}, and every table gives {low:.2} to {high:.2}: its zone is laid out {} {} than the nearest of them has it",
+            k.value(),
+            subject.length((wanted - figures.allowance).abs()),
+            if figures.allowance < wanted { "shorter" } else { "longer" },
+        ),
+        cure: "Fold a strip and measure it, or leave `k` out".to_owned(),
+        source,
+    });
 }
 
 /// Reliefs at the ends of a bend beside which the parent goes on: wide enough, and deep enough. Both ends that are at fault
@@ -315,47 +342,26 @@ fn own_space(subject: &Subject<'_>, bends: &BentSubject<'_>, findings: &mut Vec<
     }
 }
 
-/// What the shop's benders without punch and die make of the part, where no press brake does.
-fn by_hand(subject: &Subject<'_>, bends: &BentSubject<'_>, shop: &Shop, findings: &mut Vec<Finding>) {
-    let job = BendJob { unfolding: bends.unfolding, grade: bends.grade, method: Method::AirBend, dies: &[] };
-    let plans: Vec<HandPlan> = shop.benders.iter().map(|bender| hand_plan(&job, bender)).collect();
-    let (severity, problem, cure) = match plans.iter().find(|plan| plan.order == Order::Found) {
-        Some(plan) => {
-            let press =
-                if bends.plan.order == Order::NoBrake { "" } else { "has no order of bends on the press brake, and " };
-            let cure = "Take it there; `flat` tells the order, the sight lines and the fingers".to_owned();
-            (Severity::Note, format!("{press}is bent on the {}", plan.bender), cure)
+/// Bends that are left, those of one cause together: `bending "right" and "left", face "front" runs into the punch`.
+pub(super) fn by_cause(blocked: impl Iterator<Item = (String, String)>) -> Vec<String> {
+    let mut causes: Vec<(String, Vec<String>)> = Vec::new();
+    for (face, why) in blocked {
+        let face = format!("\"{face}\"");
+        match causes.iter_mut().find(|(known, _)| *known == why) {
+            Some((_, faces)) => faces.push(face),
+            None => causes.push((why, vec![face])),
         }
-        None => {
-            let told = plans.iter().map(|plan| {
-                let why = plan
-                    .blocked
-                    .iter()
-                    .map(|one| format!("bending \"{}\", {}", one.face, one.obstacle.in_words(|mm| subject.length(mm))));
-                format!("on the {}: {}", plan.bender, why.collect::<Vec<_>>().join("; "))
-            });
-            let told: Vec<String> = told.collect();
-            let cure = "Open the shape, shorten what is in the way, make it of two pieces, or have it bent elsewhere"
-                .to_owned();
-            (Severity::Warn, format!("is bent by none of the shop's benders ({})", told.join(". ")), cure)
-        }
-    };
-    findings.push(Finding {
-        severity,
-        rule: "order of bends",
-        feature: "the part".to_owned(),
-        at: None,
-        found: None,
-        wanted: None,
-        problem,
-        cure,
-        source: Source::derived("geometry of the part and of the benders' sections"),
+    }
+    let told = causes.into_iter().map(|(why, faces)| match faces.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("bending {} and {last}, {why}", rest.join(", ")),
+        _ => format!("bending {}, {why}", faces.concat()),
     });
+    told.collect()
 }
 
 fn order(subject: &Subject<'_>, bends: &BentSubject<'_>, shop: &Shop, findings: &mut Vec<Finding>) {
-    if !shop.benders.is_empty() && bends.plan.order != Order::Found {
-        by_hand(subject, bends, shop, findings);
+    if !bends.by_hand.is_empty() && bends.plan.order != Order::Found {
+        super::hand::check(subject, bends, shop, findings);
         return;
     }
     let (severity, problem, cure) = match bends.plan.order {
@@ -379,12 +385,7 @@ fn order(subject: &Subject<'_>, bends: &BentSubject<'_>, shop: &Shop, findings: 
             "Take a gooseneck, a higher punch, a narrower die or an offset tool, open the shape, or make it of two pieces",
         ),
     };
-    let blocked: Vec<String> = bends
-        .plan
-        .blocked
-        .iter()
-        .map(|blocked| format!("bending \"{}\", {}", blocked.face, blocked.obstacle))
-        .collect();
+    let blocked = by_cause(bends.plan.blocked.iter().map(|one| (one.face.clone(), one.obstacle.to_string())));
     let told = if blocked.is_empty() { String::new() } else { format!(" ({})", blocked.join("; ")) };
     let effort = bends.plan.effort;
     let tried = if effort.ways > 0 {
@@ -417,127 +418,4 @@ fn order(subject: &Subject<'_>, bends: &BentSubject<'_>, shop: &Shop, findings: 
         cure,
         source: Source::derived("geometry of the part and of the tools' sections"),
     });
-}
-
-/// Bends sharper than every punch or die that is owned.
-fn sharpest(bends: &BentSubject<'_>, shop: &Shop, findings: &mut Vec<Finding>) {
-    let Some(brake) = &shop.brake else { return };
-    let least = |angles: &mut dyn Iterator<Item = f64>| angles.fold(f64::INFINITY, f64::min);
-    let punch = least(&mut brake.punches.iter().map(|punch| punch.angle));
-    let die = least(&mut brake.dies.iter().map(|die| die.angle));
-    let (wanted, tool) = if punch >= die { (punch, "punch") } else { (die, "die") };
-    for bend in &bends.unfolding.bends {
-        let figures = &bend.figures.bend;
-        let opening = if HemKind::of(figures).is_some() { FIRST_BEND.1 } else { figures.opening() };
-        if !wanted.is_finite() || opening >= wanted - SLACK {
-            continue;
-        }
-        findings.push(Finding {
-            severity: Severity::Stop,
-            rule: "sharpest bend",
-            feature: feature(bends, bend),
-            at: Some(middle(bend)),
-            found: Some(Amount::Angle(opening)),
-            wanted: Some(Amount::Angle(wanted)),
-            problem: format!(
-                "closes to an opening sharper than the sharpest {tool} of the shop, and a bend that is pressed flat after \
-                 that is a hem"
-            ),
-            cure: "Open the angle, make it a hem, or get a sharper punch and die".to_owned(),
-            source: crate::shop::OWN_FIGURE,
-        });
-    }
-}
-
-/// One bend at the machine.
-fn machine(subject: &Subject<'_>, bends: &BentSubject<'_>, step: &BendStep, shop: &Shop, findings: &mut Vec<Finding>) {
-    let Some(brake) = &shop.brake else { return };
-    let bend = &bends.unfolding.bends[step.bend];
-    let mut add = |severity, rule, problem: &str, cure: String, found: Amount, wanted: Amount, source| {
-        findings.push(Finding {
-            severity,
-            rule,
-            feature: feature(bends, bend),
-            at: Some(middle(bend)),
-            found: Some(found),
-            wanted: Some(wanted),
-            problem: problem.to_owned(),
-            cure,
-            source,
-        });
-    };
-    let length = Amount::Length;
-    if step.span > brake.length + SLACK {
-        let cure = "Bend it where the brake is longer, or make the part of two pieces".to_owned();
-        let (found, wanted) = (length(step.span), length(brake.length));
-        add(Severity::Stop, "length of the brake", "is longer than the brake", cure, found, wanted, brake.source);
-    }
-    if step.force > brake.force + SLACK {
-        let cure = "Take a wider die, which needs less force and makes a wider radius".to_owned();
-        let (found, wanted) = (Amount::Force(step.force), Amount::Force(brake.force));
-        let source = ForceRule::Imperial.source();
-        add(Severity::Stop, "force of the brake", "needs more force than the brake has", cure, found, wanted, source);
-    }
-    if let Some(load) = step.die.load.filter(|load| step.pressure.kilonewtons(1.0) > load + SLACK) {
-        let cure = format!(
-            "Take a wider or a stronger die; the one of {} bears {:.0} kN a metre",
-            subject.length(step.die.opening),
-            load * 1000.0
-        );
-        // As force on a metre of it, which is how a maker tells the limit.
-        let (found, wanted) = (Amount::Force(step.pressure.kilonewtons(1000.0)), Amount::Force(load * 1000.0));
-        let problem = "presses harder on a metre of the die than it bears";
-        add(Severity::Stop, "load of the die", problem, cure, found, wanted, OWN_FIGURE);
-    }
-    if let Some(nearest) = nearest_die(&shop.die_openings(), step.die.opening)
-        && (nearest - step.die.opening).abs() > SAME_DIE
-    {
-        let cure = format!(
-            "Tell `die = \"{}\"`, which is owned, so that the flat pattern is that of this die; or borrow the one told",
-            subject.length(nearest)
-        );
-        let problem = "is told for a die that the shop does not own";
-        let (found, wanted) = (length(step.die.opening), length(nearest));
-        add(Severity::Warn, "die of the shop", problem, cure, found, wanted, brake.source);
-    }
-    if step.uncovered > 0.0 {
-        let cure =
-            "Take eared (horned) end pieces if you have them; else press the ends again by hand, or join the corners \
-                    another way"
-                .to_owned();
-        let problem = "is made with a punch shorter than the bend, so that its ends stay open by some degrees";
-        let (found, wanted) = (length(step.punch_length), length(step.span));
-        add(Severity::Warn, "length of the punch", problem, cure, found, wanted, Source::COMMON_PRACTICE);
-    }
-    let leg = step.legs[0].min(step.legs[1]);
-    // The return of a hem is told with the hem.
-    if leg < step.least_leg - SLACK && step.hem.is_none() {
-        let cure = format!(
-            "Make the leg longer, or bend it longer and trim it; the die is the one of {}",
-            subject.length(step.die.opening)
-        );
-        let (found, wanted) = (length(leg), length(step.least_leg));
-        let problem = "has a leg shorter than the die can hold";
-        add(Severity::Stop, "leg on the die", problem, cure, found, wanted, FLANGE_SOURCE);
-    }
-    if step.gauge.is_none() {
-        let (near, far) = brake.gauge_reach;
-        let cure = "Work to the scribed bend line".to_owned();
-        let problem = "is out of the backgauge's reach";
-        let (found, wanted) = (length(step.legs[0]), length(if step.legs[0] < near { near } else { far }));
-        add(Severity::Note, "reach of the backgauge", problem, cure, found, wanted, crate::shop::OWN_FIGURE);
-    }
-    let (low, high) = step.radius_in_die;
-    let is_off = step.inside_radius < low * (1.0 - RADIUS_OFF) || step.inside_radius > high * (1.0 + RADIUS_OFF);
-    if is_off && step.hem.is_none() {
-        let cure = format!(
-            "Tell the part with the radius that the die of {} makes, so that the flat pattern comes out right, or press it \
-             into the die",
-            subject.length(step.die.opening)
-        );
-        let (found, wanted) = (length(step.inside_radius), length((low + high) / 2.0));
-        let problem = "gets another inside radius in the air than it was drawn with";
-        let source = Source::confirmed("How to calculate bending force; Capacity chart for air bending");
-        add(Severity::Warn, "radius of the die", problem, cure, found, wanted, source);
-    }
 }

@@ -3,6 +3,8 @@
 use dropwise_geometry::{Outline, Point, Segment, Shape, Side, convex_hull};
 
 use super::{Amount, Finding, Severity, Subject};
+use crate::bend::Grade;
+use crate::bend_plan::as_mild_steel;
 use crate::markout::full_circle;
 use crate::process::Process;
 use crate::shop::Shop;
@@ -77,15 +79,28 @@ fn shear(subject: &Subject<'_>, shop: &Shop, findings: &mut Vec<Finding>) {
         let cure = "Cut the long sides another way, or have it sheared where the blades are longer";
         beyond("length of the shear", "is longer than the shear", cure, longest, shear.length);
     }
+    let rule = "thickest sheet of the shear";
     if subject.thickness > shear.thickest + SLACK {
-        let cure = "Cut it another way";
-        beyond(
-            "thickest sheet of the shear",
-            "is thicker than the shear cuts",
-            cure,
-            subject.thickness,
-            shear.thickest,
-        );
+        beyond(rule, "is thicker than the shear cuts", "Cut it another way", subject.thickness, shear.thickest);
+        return;
+    }
+    // Shears are rated in mild steel: harder metal counts as thicker.
+    let strength = subject.bends.map_or(Grade::usual(subject.material), |bends| bends.grade);
+    let counted = as_mild_steel(subject.thickness, strength);
+    if counted > shear.thickest + SLACK {
+        findings.push(Finding {
+            severity: Severity::Warn,
+            rule,
+            feature: "the part".to_owned(),
+            at: None,
+            found: Some(Amount::Length(counted)),
+            wanted: Some(Amount::Length(shear.thickest)),
+            problem: format!(
+                "is of {strength}, which takes as much force as thicker mild steel, and shears are rated in that"
+            ),
+            cure: "Ask the shear's maker how thick it cuts this metal, or cut it another way".to_owned(),
+            source: Source::COMMON_PRACTICE,
+        });
     }
 }
 

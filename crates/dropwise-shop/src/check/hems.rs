@@ -7,11 +7,12 @@ use super::flat::SLACK;
 use super::{Amount, BentSubject, Finding, Severity, Subject};
 use crate::bend::{
     FLANGE_SOURCE, FoldsFlat, HEM_FORCE_SOURCE, HEM_FORCES, HemKind, LEAST_RETURN, LEAST_RETURN_SOURCE, NARROWEST_DIE,
-    THICKEST_HEMMED, THICKEST_HEMMED_SOURCE, folds_flat, least_hem_return,
+    THICKEST_HEMMED, THICKEST_HEMMED_SOURCE, folds_flat, least_hem_return, tensile_strength,
 };
+use crate::bend_plan::{Order, as_mild_steel};
 use crate::fold::FlatBend;
 use crate::shop::Shop;
-use crate::source::{Source, Status};
+use crate::source::Source;
 
 /// Distances between hems, curls and other bends, and the widest gap of an open hem: a secondary copy of the guide.
 const GUIDE: Source = Source::confirmed("Sheet metal design guidelines");
@@ -23,6 +24,8 @@ const HEM_TO_BEND: f64 = 5.0;
 const CURL_TO_INSIDE_BEND: f64 = 6.0;
 /// The same to a bend the other way.
 const CURL_TO_OUTSIDE_BEND: f64 = 9.0;
+/// The thickest mild steel that a mallet, or the bar of a leaf brake, closes to a hem, mm. Common practice, no source.
+const PRESSED_BY_HAND: f64 = 1.0;
 /// Sheet sold as 2 mm or as 14 ga may be a little thicker than 2.0, mm.
 const SOLD_AS: f64 = 0.05;
 
@@ -82,11 +85,8 @@ impl Hem<'_> {
         match folds_flat(grade, self.thickness) {
             FoldsFlat::Yes => {}
             FoldsFlat::No { least, source } if radius < least - SLACK => {
-                // What is only remembered warns.
-                let is_known = matches!(source.status, Status::Confirmed | Status::Derived);
-                let severity = if is_known { Severity::Stop } else { Severity::Warn };
                 let problem = format!("is folded tighter than {grade} of this thickness stands");
-                self.add(findings, (severity, "metal of a hem"), problem, teardrop, (radius, least), source);
+                self.add(findings, (Severity::Stop, "metal of a hem"), problem, teardrop, (radius, least), source);
             }
             FoldsFlat::No { .. } => {}
             FoldsFlat::Doubtful(source) if self.kind == HemKind::Closed => findings.push(Finding {
@@ -164,7 +164,9 @@ impl Hem<'_> {
         let figures = &self.bend.figures;
         let face = &bends.unfolding.faces[self.bend.face].region;
         let found = reach(face, self.bend.end[0], self.away()) + figures.tangent_setback;
-        let dies = shop.brake.iter().flat_map(|brake| &brake.dies);
+        // What a bender takes hold of instead of a die is told with its order of bends.
+        let is_by_hand = bends.plan.order != Order::Found && !bends.by_hand.is_empty();
+        let dies = shop.brake.iter().filter(|_| !is_by_hand).flat_map(|brake| &brake.dies);
         let narrowest = dies
             .map(|die| die.opening)
             .filter(|opening| *opening >= NARROWEST_DIE * self.thickness - SLACK)
@@ -195,26 +197,51 @@ impl Hem<'_> {
         }
     }
 
+    /// What presses it: the stronger of the press brakes; where there is none, a mallet or the bar of a bender.
     fn force(&self, subject: &Subject<'_>, bends: &BentSubject<'_>, shop: &Shop, findings: &mut Vec<Finding>) {
-        let Some(brake) = &shop.brake else { return };
+        let presses = shop.brake.iter().chain(&shop.shop_press);
+        let Some(press) = presses.max_by(|a, b| a.force.total_cmp(&b.force)) else {
+            self.pressed_by_hand(bends, findings);
+            return;
+        };
         let Some(by_metre) = self.kind.force(bends.grade, self.thickness) else { return };
         let force = by_metre * self.bend.length() / 1000.0;
-        if force <= brake.force + SLACK {
+        if force <= press.force + SLACK {
             return;
         }
-        let at_once = subject.length((brake.force / by_metre * 1000.0).floor());
+        let at_once = subject.length((press.force / by_metre * 1000.0).floor());
         let gentler = if self.kind == HemKind::Closed { ", or make it an open hem or a teardrop" } else { "" };
+        // The table is of steel: another metal takes its share of the strength, which may be a remembered one.
+        let strength = tensile_strength(bends.grade).source;
+        let is_known = press.sources.force.is_known() && strength.is_known();
         findings.push(Finding {
-            severity: Severity::Stop,
+            severity: if is_known { Severity::Stop } else { Severity::Warn },
             rule: "force to press a hem",
             feature: self.name.clone(),
             at: Some(middle(self.bend)),
             found: Some(Amount::Force(force)),
-            wanted: Some(Amount::Force(brake.force)),
-            problem: "needs more force to press than the brake has".to_owned(),
-            cure: format!("The brake presses at most {at_once} at once: shorten the hem{gentler}"),
+            wanted: Some(Amount::Force(press.force)),
+            problem: format!("needs more force to press than the {} has", press.name),
+            cure: format!("The {} presses at most {at_once} at once: shorten the hem{gentler}", press.name),
             source: HEM_FORCE_SOURCE,
         });
+    }
+
+    /// A hem that no press closes: thin sheet goes under the bar or the mallet.
+    fn pressed_by_hand(&self, bends: &BentSubject<'_>, findings: &mut Vec<Finding>) {
+        if bends.by_hand.is_empty() || self.kind == HemKind::Teardrop {
+            return;
+        }
+        let found = as_mild_steel(self.thickness, bends.grade);
+        if found > PRESSED_BY_HAND + SLACK {
+            let problem =
+                "is to be pressed flat, and the shop has no press: by mallet or under the bar thinner sheet closes";
+            let cure = "Roll a teardrop, fold thinner sheet, or have it pressed in a shop press; other metals count as the mild \
+                        steel that takes as much force";
+            let numbers = (found, PRESSED_BY_HAND);
+            let rule = (Severity::Warn, "pressing a hem by hand");
+            self.add(findings, rule, problem, cure, numbers, Source::COMMON_PRACTICE);
+        }
     }
 
     /// Holes of the face below that the return lies on when it is folded.

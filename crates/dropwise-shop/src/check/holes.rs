@@ -26,6 +26,9 @@ const TO_HOLE_PLASMA: f64 = 1.5;
 /// A hole cut to the size that the die is sold by is right as well: it is less by the die's oversize.
 const FLARE_MISS: (f64, f64) = (FlaringDie::OVERSIZE, 1.6);
 
+/// How far the flare told may differ from the one its die makes, mm. Common practice, no source.
+const FLARE_OUTSIDE_MISS: f64 = 1.6;
+
 /// A countersink takes no more than this share of sheet under [`THIN_SHEET`].
 const COUNTERSINK_SHARE: f64 = 2.0 / 3.0;
 /// The rule of [`COUNTERSINK_SHARE`] is for sheet under this, mm.
@@ -103,11 +106,11 @@ fn pairs(subject: &Subject<'_>, holes: &[Boundary], findings: &mut Vec<Finding>)
             findings.push(Finding {
                 severity: Severity::Warn,
                 rule: "hole to hole",
-                feature: names::hole(subject, &rings[one]),
+                feature: format!("{} and {}", names::hole(subject, &rings[one]), names::hole(subject, &rings[other])),
                 at: Some(rings[one].bounds().center()),
                 found: Some(Amount::Length(found)),
                 wanted: Some(Amount::Length(wanted)),
-                problem: format!("is too near to {}", names::hole(subject, &rings[other])),
+                problem: "are too near to each other".to_owned(),
                 cure: "Move them apart, or make one slot of them".to_owned(),
                 source,
             });
@@ -319,7 +322,15 @@ fn flare(
             None => {
                 let problem = "needs a flaring die, and the shop file names none";
                 let cure = "List the dies owned as `flaring_dies` in the shop file";
-                about(&feature, hole, (Severity::Warn, "flaring die"), problem, cure, (None, None), source)
+                about(
+                    &feature,
+                    hole,
+                    (Severity::Warn, "flaring die"),
+                    problem,
+                    cure,
+                    (Some(hole.diameter), None),
+                    source,
+                )
             }
         });
     }
@@ -331,6 +342,17 @@ fn flare(
         let cure = "Flare thinner sheet, or leave the hole plain";
         let rule = (Severity::Stop, "thickest sheet of a flaring die");
         findings.push(about(&feature, hole, rule, &problem, cure, amounts, crate::shop::OWN_FIGURE));
+    }
+    if let Some(die) = owned
+        && (die.outside - outside).abs() > FLARE_OUTSIDE_MISS
+    {
+        let amounts = (Some(outside), Some(die.outside));
+        let problem = format!("is told with another size than the die of {} gives it", subject.length(die.hole));
+        let told = subject.length(die.outside);
+        let cure =
+            format!("Tell `flare = {{ diameter = \"{told}\" }}`, so that its distances are checked for what is made");
+        let rule = (Severity::Warn, "size of a flare");
+        findings.push(about(&feature, hole, rule, &problem, &cure, amounts, crate::shop::OWN_FIGURE));
     }
     let reach = owned.map_or(outside, |die| die.outside).max(outside) / 2.0;
     let mut add = |rule, problem: &str, found: f64, wanted: f64| {

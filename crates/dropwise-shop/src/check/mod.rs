@@ -28,20 +28,25 @@
 //! | angle of a bend | general tolerance no tighter than 0.5° to 1° | "Sheet metal design guidelines"; "Sheet Metal Forming" |
 //! | hem | metal, thickness, return, force, neighbours | see [`HemKind`](crate::bend::HemKind) |
 //! | bend | within the brake's length and force | see [`ForceRule`](crate::bend::ForceRule) |
+//! | K of a bend told by hand | within 0.05 of the published tables | see [`KFactor`](crate::bend::KFactor) |
+//! | bend on a bender | its thickness, length, angle, flange, clamp, fingers | the shop file, see [`Bender`](crate::Bender) |
 //! | weight | what one person lifts | NIOSH lifting equation |
 //!
 //! Where sources disagree on bends: for hole to bend, 2 T clear of the radius against 3 T + R ("Sheet Metal Part Design
 //! Guide"), of which the first warns and the second is a note; for the shortest flange 4 T ("Sheet Metal Design Guide")
 //! against 3 T + R, of which the shorter warns and the longer is a note, while what the die holds stops; for forces and
-//! K-factors see [`bend`](crate::bend). A rule that is only remembered may warn, never stop.
+//! K-factors see [`bend`](crate::bend). A rule that is only remembered, or that nobody published, may warn, never stop:
+//! [`Severity::most_by`] holds for all of them.
 
 mod bent;
 mod corners;
 mod dies;
 mod flat;
 mod group;
+mod hand;
 mod hems;
 mod holes;
+mod machine;
 mod metal;
 mod names;
 mod notches;
@@ -55,8 +60,8 @@ pub use group::{FindingGroup, gathered};
 
 use dropwise_geometry::{Point, Shape, Unit, format_length, format_lengths_apart};
 
-use crate::bend::{BendToGrain, Grade, ToleranceClass};
-use crate::bend_plan::BendingPlan;
+use crate::bend::{BendToGrain, Grade, Method, ToleranceClass};
+use crate::bend_plan::{BendingPlan, HandPlan};
 use crate::fold::Unfolding;
 use crate::material::Material;
 use crate::process::Process;
@@ -146,8 +151,12 @@ pub struct BentSubject<'a> {
     pub grade: Grade,
     /// Direction of the grain on the flat pattern, degrees from the x axis, if the part is held to it.
     pub grain_deg: Option<f64>,
+    /// How the punch drives the sheet into the die.
+    pub method: Method,
     /// How it is bent on the shop's brake.
     pub plan: &'a BendingPlan,
+    /// How it is bent on each of the shop's benders without punch and die.
+    pub by_hand: &'a [HandPlan],
     /// Opening of the die that each bend is to be made in, mm, where the job lays that down; may be shorter than the bends.
     pub dies: &'a [Option<f64>],
 }
@@ -201,9 +210,13 @@ pub fn check(subject: &Subject<'_>, shop: &Shop) -> Vec<Finding> {
     findings.extend(metal::check(subject));
     if let Some(bends) = &subject.bends {
         findings.extend(bent::check(subject, bends, shop));
+        findings.extend(machine::check(subject, bends, shop));
         findings.extend(dies::check(subject, bends, shop));
         findings.extend(hems::check(subject, bends, shop));
         findings.extend(notches::check(subject, bends));
+    }
+    for finding in &mut findings {
+        finding.severity = finding.severity.min(Severity::most_by(finding.source));
     }
     // Stable: within one severity, in the order of the rules.
     findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
@@ -269,6 +282,13 @@ impl Amount {
 impl Severity {
     /// All, the mildest first.
     pub const ALL: [Self; 3] = [Self::Note, Self::Warn, Self::Stop];
+
+    /// The most that a rule of this source may say: what is only remembered, and what shops do without anybody having
+    /// published it, warns and never stops.
+    #[must_use]
+    pub const fn most_by(source: Source) -> Self {
+        if source.is_known() { Self::Stop } else { Self::Warn }
+    }
 }
 
 impl fmt::Display for Severity {

@@ -12,6 +12,8 @@ use crate::source::Source;
 /// A press brake with its tools.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Brake {
+    /// What it is called.
+    pub name: &'static str,
     /// Longest bend, mm.
     pub length: f64,
     /// Most force, kN.
@@ -24,8 +26,34 @@ pub struct Brake {
     pub beam_width: f64,
     /// How near to the middle of the die and how far from it the backgauge stands, mm.
     pub gauge_reach: (f64, f64),
-    /// Where length and force come from.
-    pub source: Source,
+    /// Where its figures come from.
+    pub sources: BrakeSources,
+}
+
+/// Where the figures of a brake come from: the shop file, or common practice where that leaves them out.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BrakeSources {
+    /// Of its length.
+    pub length: Source,
+    /// Of its force.
+    pub force: Source,
+    /// Of its dies.
+    pub dies: Source,
+    /// Of its punches.
+    pub punches: Source,
+    /// Of its backgauge.
+    pub gauge: Source,
+}
+
+impl BrakeSources {
+    /// A brake that nobody told of.
+    pub const USUAL: Self = Self {
+        length: Source::COMMON_PRACTICE,
+        force: Source::COMMON_PRACTICE,
+        dies: Source::COMMON_PRACTICE,
+        punches: Source::COMMON_PRACTICE,
+        gauge: Source::COMMON_PRACTICE,
+    };
 }
 
 /// A punch.
@@ -119,13 +147,14 @@ impl Brake {
         let dies = if unit.is_metric() { [12.0, 16.0, 25.0] } else { [0.5, 0.625, 1.0].map(|inches| inches * 25.4) };
         let punch = Punch::straight("straight punch", 88.0, 0.8, 20.0, 80.0);
         Self {
+            name: "brake in the shop press",
             length: 500.0,
             force: 20.0 * SHORT_TON,
             punches: punch.into_iter().collect(),
             dies: dies.map(VDie::of).to_vec(),
             beam_width: 50.0,
             gauge_reach: (0.0, 0.0),
-            source: Source::COMMON_PRACTICE,
+            sources: BrakeSources::USUAL,
         }
     }
 
@@ -134,13 +163,14 @@ impl Brake {
     #[must_use]
     pub fn usual() -> Self {
         Self {
+            name: "press brake",
             length: 1250.0,
             force: 40.0 * SHORT_TON,
             punches: Punch::usual(),
             dies: DIE_TABLE.iter().take_while(|row| row.opening <= 50.0).map(|row| VDie::of(row.opening)).collect(),
             beam_width: 60.0,
             gauge_reach: (10.0, 600.0),
-            source: Source::COMMON_PRACTICE,
+            sources: BrakeSources::USUAL,
         }
     }
 }

@@ -10,7 +10,7 @@ mod flare;
 use dropwise_geometry::Unit;
 
 pub use bender::{Bender, BenderKind};
-pub use brake::{Brake, BrakeError, INCH_DIES, LARGEST_TOOL, MOST_POINTS, Punch, VDie};
+pub use brake::{Brake, BrakeError, BrakeSources, INCH_DIES, LARGEST_TOOL, MOST_POINTS, Punch, VDie};
 pub use flare::FlaringDie;
 
 use crate::caution::{LIFT_SOURCE, LIFTED_BY_ONE};
@@ -58,10 +58,12 @@ impl Shop {
         }
     }
 
-    /// Openings of the dies of both press brakes, in their order.
+    /// Openings of the dies that flat patterns are laid out for, in their order: those of the press brake, or of the one in
+    /// the shop press where there is no other.
     #[must_use]
     pub fn die_openings(&self) -> Vec<f64> {
-        self.brake.iter().chain(&self.shop_press).flat_map(|brake| brake.dies.iter().map(|die| die.opening)).collect()
+        let brake = self.brake.as_ref().or(self.shop_press.as_ref());
+        brake.into_iter().flat_map(|brake| brake.dies.iter().map(|die| die.opening)).collect()
     }
 }
 
@@ -78,7 +80,7 @@ mod tests {
         let shop = Shop::usual(Unit::Inch);
         let inches: Vec<f64> = shop.die_openings().iter().map(|opening| opening / 25.4).collect();
         assert!(inches.iter().zip(INCH_DIES).all(|(own, sold)| (own - sold).abs() < 1e-12) && inches.len() == 10);
-        assert_eq!(shop.brake.unwrap().source.status, Status::CommonPractice);
+        assert_eq!(shop.brake.unwrap().sources.length.status, Status::CommonPractice);
         // NIOSH load constant, 51 lb.
         assert_eq!((shop.lifted_by_one * 2.204_62).round(), 51.0);
         assert_eq!(shop.lift_source.status, Status::FromMemory);

@@ -4,7 +4,8 @@ use dropwise_formats::{BentDetail, LoadedJob};
 use dropwise_geometry::{Unit, format_length};
 use dropwise_shop::PartFrame;
 use dropwise_shop::bend::{
-    BEND_ANGLE_HELD, BEND_ANGLE_SOURCE, LINEAR_SOURCE, SHORT_TON, SPRINGBACK_SOURCE, k_spread, typical_springback,
+    ANGULAR_SOURCE, BEND_ANGLE_HELD, BEND_ANGLE_SOURCE, FORMULA_SOURCE, LINEAR_SOURCE, SHORT_TON, SPRINGBACK_SOURCE,
+    k_spread, typical_springback,
 };
 use dropwise_shop::bend_plan::{BendStep, BendingPlan, HandPlan, Order};
 use dropwise_shop::check::gathered;
@@ -75,8 +76,10 @@ fn of_part(loaded: &LoadedJob, chosen: Chosen<'_>, checks: &PartChecks, ink: Ink
     page.push_str(&wrapped(
         "",
         0,
-        "Allowance = pi/180 x angle x (radius + K x thickness); setback = (radius + thickness) x tan(angle/2); deduction = 2 x \
-         setback - allowance.",
+        &format!(
+            "Allowance = pi/180 x angle x (radius + K x thickness); setback = (radius + thickness) x tan(angle/2); deduction = \
+             2 x setback - allowance [{FORMULA_SOURCE}]."
+        ),
     ));
     page.push_str(&general_tolerances(loaded, bent));
     for (index, run) in bent.table.runs.iter().enumerate() {
@@ -87,7 +90,11 @@ fn of_part(loaded: &LoadedJob, chosen: Chosen<'_>, checks: &PartChecks, ink: Ink
         ));
     }
     if let Some(plan) = &checks.plan {
-        page.push_str(&format!("\n{}\n{}", ink.strong("At the press brake"), plan_text(plan, unit, ink)));
+        page.push_str(&format!(
+            "\n{}\n{}",
+            ink.strong(&format!("At the {}", plan.machine)),
+            plan_text(plan, unit, ink)
+        ));
     }
     for plan in &checks.by_hand {
         page.push_str(&format!(
@@ -156,7 +163,11 @@ fn general_tolerances(loaded: &LoadedJob, bent: &BentDetail) -> String {
         format!("{} {held}", figure(size, unit))
     };
     let sizes: Vec<String> = told.iter().map(of).collect();
-    let text = format!("General tolerances {class}, in {unit}: {} [{LINEAR_SOURCE}].", sizes.join("; "));
+    let shortest = told.first().copied().unwrap_or_default();
+    let angles = class.angular(shortest).map_or_else(String::new, |held| {
+        format!(" Angles by their shorter leg, the shortest ± {}° [{ANGULAR_SOURCE}].", (held * 100.0).round() / 100.0)
+    });
+    let text = format!("General tolerances {class}, in {unit}: {} [{LINEAR_SOURCE}].{angles}", sizes.join("; "));
     wrapped("", 0, &text)
 }
 

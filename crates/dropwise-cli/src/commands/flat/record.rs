@@ -40,6 +40,7 @@ fn of_part(loaded: &LoadedJob, chosen: Chosen<'_>, checks: &PartChecks) -> Value
         "flat_size": [bounds.width(), bounds.height()],
         "frame": PartFrame::IN_WORDS,
         "bends": bends.map(|(row, bend)| of_bend(row, bend)).collect::<Vec<_>>(),
+        "general_tolerances": loaded.tolerances.map(|class| class.word()),
         "springback": typical_springback(bent.grade).map(|(low, high)| [low, high]),
         "runs": bent.table.runs.iter().map(of_run).collect::<Vec<_>>(),
         "bending_plan": checks.plan.as_ref().map(of_plan),
@@ -132,7 +133,7 @@ fn of_plan(plan: &BendingPlan) -> Value {
             json!({ "face": blocked.face, "obstacle": blocked.obstacle.to_string(), "help": help })
         })
         .collect::<Vec<_>>();
-    json!({ "order": order, "steps": plan.steps.iter().map(of_step).collect::<Vec<_>>(), "blocked": blocked, "tried": { "set_ups": plan.effort.ways, "stages": plan.effort.sets } })
+    json!({ "machine": plan.machine, "order": order, "steps": plan.steps.iter().map(of_step).collect::<Vec<_>>(), "blocked": blocked, "tried": { "set_ups": plan.effort.ways, "stages": plan.effort.sets } })
 }
 
 fn of_step(step: &BendStep) -> Value {

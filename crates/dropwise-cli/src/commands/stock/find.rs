@@ -32,6 +32,8 @@ pub(crate) struct Find {
     /// Its name there; not needed where the job has one part
     #[arg(long, value_name = "NAME", requires = "job")]
     part: Option<String>,
+    #[command(flatten)]
+    shop: ShopChoice,
     /// Keep so far from the edge of the piece, from holes in it and from damage [default: 0, or the job's]
     #[arg(long, value_name = "LENGTH")]
     margin: Option<String>,
@@ -191,7 +193,7 @@ impl Find {
             let complaint = Complaint::new("the part is described in two ways").at("--job");
             return Err(Stop::bad_input(complaint.with_cure("Leave out either the job or the outline")));
         }
-        let loaded = in_job(job, &[])?;
+        let loaded = in_job(job, &self.shop, &[])?;
         let chosen = self.chosen(job, loaded.job.parts())?;
         let place = loaded.job.parts().iter().position(|part| part.name == chosen.name);
         let stock = place.and_then(|index| loaded.parts.get(index)).map(|detail| (detail.material, detail.thickness));
@@ -218,7 +220,7 @@ impl Find {
         }
         let mut near = Vec::new();
         for (class, instead, by) in classes {
-            let loaded = in_job(job, &[instead])?;
+            let loaded = in_job(job, &self.shop, &[instead])?;
             let mut part = self.chosen(job, loaded.job.parts())?.clone();
             part.quantity = 1;
             let sought = Sought { part, class: Some(class.clone()), stock: None, clearances: sought.clearances };
@@ -256,8 +258,8 @@ impl Find {
 }
 
 /// A job without sheets: the job's own do not matter here.
-fn in_job(job: &Path, instead: &[Instead]) -> Result<LoadedJob, Stop> {
-    load_job_of(job, Some(&Rack { pieces: Vec::new(), own: OwnSheets::LeftOut }), &ShopChoice::default(), instead)
+fn in_job(job: &Path, shop: &ShopChoice, instead: &[Instead]) -> Result<LoadedJob, Stop> {
+    load_job_of(job, Some(&Rack { pieces: Vec::new(), own: OwnSheets::LeftOut }), shop, instead)
 }
 
 impl Sought {

@@ -28,7 +28,7 @@ fn imperial_rule_in_its_own_units() {
     for (thickness, opening) in [(0.060, 0.5), (0.250, 2.0), (1.0, 8.0)] {
         let force = ForceRule::Imperial.air_bend(60.0 * KSI, thickness * INCH, opening * INCH);
         assert_near(force.tons_per_foot(), 575.0 * thickness * thickness / opening, 1e-9, "tons a foot");
-        assert_near(force.short_tons(12.0 * INCH), force.tons_per_foot(), 1e-9, "a foot");
+        assert_near(force.kilonewtons(12.0 * INCH) / SHORT_TON, force.tons_per_foot(), 1e-9, "a foot");
     }
 }
 
@@ -133,17 +133,10 @@ fn imperial_chart() {
     }
 }
 
-/// Tonnage chart: near eight thicknesses, 60 T tons a foot in air, 150 T bottoming and offset, 225 T channel, 300 T open
-/// hat, T in inches. Eight thicknesses by 575 T²/V give 71.9 T, so our air bend lies 20 % above that shop rule.
+/// Tonnage chart: near eight thicknesses, 60 T tons a foot in air, 150 T bottoming, T in inches. Eight thicknesses by 575 T²/V give 71.9 T, so our air bend lies 20 % above that shop rule.
 #[test]
 fn ways_of_forming() {
-    for (forming, tons) in [
-        (Forming::AirBend, 60.0),
-        (Forming::Bottoming, 150.0),
-        (Forming::AirOffset, 150.0),
-        (Forming::Channel, 225.0),
-        (Forming::OpenHat, 300.0),
-    ] {
+    for (forming, tons) in [(Forming::AirBend, 60.0), (Forming::Bottoming, 150.0)] {
         assert_near(forming.factor() * 60.0, tons, 1e-9, &format!("{forming:?}"));
         let thickness = 0.125;
         let found = ForceRule::Imperial.air_bend(60.0 * KSI, thickness * INCH, 8.0 * thickness * INCH);

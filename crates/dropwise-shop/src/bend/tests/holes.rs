@@ -1,7 +1,5 @@
 //! Holes, countersinks, drills and tolerances as published.
 
-use proptest::prelude::*;
-
 use super::{INCH, assert_near};
 use crate::Status;
 use crate::bend::ToleranceClass;
@@ -232,44 +230,6 @@ fn hole_saws() {
     for (millimetres, sixty_fourths) in [(16, 40), (22, 56), (29, 72), (35, 88), (44, 112), (51, 128), (64, 160)] {
         assert!(METRIC_SAWS.contains(&millimetres));
         assert_near(Size::SixtyFourths(sixty_fourths).diameter(), f64::from(millimetres), 0.5, "twin");
-    }
-}
-
-#[test]
-fn the_nearest_common_size() {
-    let nearest = |diameter, system| nearest_size(diameter, system).unwrap().to_string();
-    assert_eq!(nearest(6.5, SizeSystem::Inch), "1/4 in drill");
-    assert_eq!(nearest(6.6, SizeSystem::Inch), "17/64 in drill");
-    assert_eq!(nearest(54.0, SizeSystem::Inch), "2 1/8 in hole saw");
-    assert_eq!(nearest(6.6, SizeSystem::Metric), "6.5 mm drill");
-    assert_eq!(nearest(6.25, SizeSystem::Metric), "6 mm drill"); // as near to 6.5
-    assert_eq!(nearest(200.0, SizeSystem::Metric), "102 mm hole saw");
-    assert_eq!(nearest(-1.0, SizeSystem::Inch), "1/16 in drill");
-    assert_eq!(nearest_size(f64::NAN, SizeSystem::Inch), None);
-    let at_least = |diameter| smallest_size_of_at_least(diameter, SizeSystem::Inch).map(|size| size.to_string());
-    assert_eq!(at_least(0.25 * INCH), Some("1/4 in drill".to_owned()));
-    assert_eq!(at_least(0.2501 * INCH), Some("17/64 in drill".to_owned()));
-    assert_eq!(at_least(0.51 * INCH), Some("9/16 in hole saw".to_owned()));
-    assert_eq!(at_least(6.01 * INCH), None);
-    assert_eq!(at_least(f64::NAN), None);
-}
-
-proptest! {
-    #[test]
-    fn no_common_size_is_nearer_than_the_nearest(diameter in 0.1..200.0_f64) {
-        for system in [SizeSystem::Inch, SizeSystem::Metric] {
-            let sizes = common_sizes(system);
-            prop_assert!(sizes.windows(2).all(|pair| pair[0].size.diameter() < pair[1].size.diameter()));
-            let apart = |size: &CommonSize| (size.size.diameter() - diameter).abs();
-            let found = nearest_size(diameter, system).unwrap();
-            prop_assert!(sizes.iter().all(|size| apart(&found) <= apart(size) + 1e-9));
-            if let Some(found) = smallest_size_of_at_least(diameter, system) {
-                prop_assert!(found.size.diameter() >= diameter - 1e-9);
-                let smaller = |size: &&CommonSize| size.size.diameter() < found.size.diameter();
-                let too_small = |size: &CommonSize| size.size.diameter() < diameter;
-                prop_assert!(sizes.iter().filter(smaller).all(too_small));
-            }
-        }
     }
 }
 
