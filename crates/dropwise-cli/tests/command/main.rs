@@ -13,6 +13,7 @@ mod misuse;
 mod near_thickness;
 mod nesting;
 mod paper;
+mod pdf_paths;
 mod rack;
 mod rack_pages;
 mod seeded_faults;

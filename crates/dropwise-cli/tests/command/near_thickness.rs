@@ -79,7 +79,10 @@ fn nest_offers_the_near_thickness_and_takes_it_when_asked() {
         let words: Vec<&str> = nest.into_iter().chain(["--near-thickness"]).chain(with.iter().copied()).collect();
         let taken = shop.at_rack(&words, None);
         let said = in_one_line(&done(&taken).stderr);
-        assert!(said.contains("instead of mild steel, 11 ga") && said.contains("flat patterns laid anew for it"), "{said}");
+        assert!(
+            said.contains("instead of mild steel, 11 ga") && said.contains("flat patterns laid anew for it"),
+            "{said}"
+        );
         let plan = json(&taken.stdout);
         assert!((plan["parts"][0]["thickness"].as_f64().expect("a thickness") - 3.175).abs() < 1e-9);
         assert_alike(flat_size(&plan), told_in_eighths(&shop, with));

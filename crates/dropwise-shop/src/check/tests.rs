@@ -619,7 +619,7 @@ fn forces_are_told_with_the_source_of_their_number() {
     let of = |force: f64, grade: Grade| {
         let mut own = own_brake();
         own.brake.as_mut().unwrap().force = force;
-        let found = bent(&angle_bracket(1000.0, 60.0, 40.0, 2.0, 2.5), &own, grade, None);
+        let found = bent(&angle_bracket(1000.0, 60.0, 40.0, 2.0, 2.0), &own, grade, None);
         found.into_iter().find(|finding| finding.rule == "force of the brake").expect("too much force")
     };
     let known = of(200.0, Grade::LowCarbonSteel);
@@ -643,7 +643,7 @@ fn what_is_remembered_or_unpublished_never_stops() {
         assert_eq!(Severity::most_by(source), Severity::Warn);
     }
     // A brake that nobody told of is a guess: what goes beyond it warns.
-    let long = BentPart::new(1.0, 1.0, Pattern::plain(Base::rectangle(1300.0, 80.0, Corner::Sharp))).with(Flange::new(
+    let long = BentPart::new(1.0, 1.2, Pattern::plain(Base::rectangle(1300.0, 80.0, Corner::Sharp))).with(Flange::new(
         "wall",
         Edge::Top,
         40.0,

@@ -2,6 +2,7 @@
 
 use dropwise_formats::plan_json::types::{BendStepEntry, FindingEntry, PartEntry, PlanDocument};
 use dropwise_paper::{BendCard, CardStep};
+use dropwise_shop::bend::{Bend, HemKind};
 
 use super::bench::Bench;
 use super::files::Drawn;
@@ -86,13 +87,28 @@ fn card_step(bench: &Bench, entry: &PartEntry, number: usize, step: &BendStepEnt
         (Some(distance), Some(face)) => format!("gauge {}: {face} is not straight, use the line", size(distance)),
         _ => "no gauge: use the scribed line".to_owned(),
     };
-    let hem = if step.is_hem { ", then press flat" } else { "" };
+    let hem = step.bends.first().map_or_else(String::new, |&bend| pressed(bench, entry, bend));
     CardStep {
         name: (number + 1).to_string(),
         bends: step.bends.clone(),
         what: format!("{}{hem}", brought_up(entry, &step.bends)),
         set_up: format!("die {}, punch {}", bench.lengths.in_trade(step.die), size(step.punch_length)),
         gauge,
+    }
+}
+
+/// How a hem is finished, by its kind: flattened, an open one or a teardrop is scrap.
+/// Nothing is said of other bends.
+fn pressed(bench: &Bench, entry: &PartEntry, bend: usize) -> String {
+    let Some(told) = entry.bends.get(bend) else { return String::new() };
+    let made = Bend::new(entry.thickness, told.inside_radius, told.turn_deg);
+    match made.ok().as_ref().and_then(HemKind::of) {
+        Some(HemKind::Open) => {
+            format!(", then press onto a filler {} thick", bench.lengths.in_trade(2.0 * told.inside_radius))
+        }
+        Some(HemKind::Teardrop) => ", then press only until its edge touches".to_owned(),
+        Some(HemKind::Closed) => ", then press flat".to_owned(),
+        None => String::new(),
     }
 }
 
@@ -104,7 +120,7 @@ fn by_hand(bench: &Bench, entry: &PartEntry, names: &[String], bend: usize) -> C
     CardStep {
         name: names[bend].clone(),
         bends: vec![bend],
-        what: brought_up(entry, &[bend]),
+        what: format!("{}{}", brought_up(entry, &[bend]), pressed(bench, entry, bend)),
         set_up: format!("inside radius {}", bench.lengths.in_trade(told.inside_radius)),
         gauge: format!("sight line {} from the bend line, towards the {side}", bench.lengths.in_trade(sight.abs())),
     }
