@@ -42,12 +42,19 @@ pub fn cut_plan_tables(
         let round = cuts_in_one_go(&cut_plan.steps[at..]);
         let holes = holes_in_one_go(&cut_plan.steps[at..]);
         let corners = corners_in_one_go(cut_plan, &cut_plan.steps[at..]);
-        let (outlines, taken) = outlines_in_one_go(&cut_plan.steps[at..]);
-        at += round.len().max(holes.len()).max(corners.len()).max(taken).max(1);
+        let (outlines, outlined) = rings_in_one_go(&cut_plan.steps[at..], Ring::Outline);
+        let (openings, opened) = rings_in_one_go(&cut_plan.steps[at..], Ring::Opening);
+        at += round.len().max(holes.len()).max(corners.len()).max(outlined).max(opened).max(1);
         let (part, what, tool, at) = match step {
+            Step::Cut(first) if openings.len() > 1 => (
+                "several".to_owned(),
+                rings_in_words(&keys, &openings, Ring::Opening),
+                first.tool.map_or_else(String::new, |tool| tool.name().to_owned()),
+                "as marked out".to_owned(),
+            ),
             Step::Cut(first) if outlines.len() > 1 => (
                 "several".to_owned(),
-                outlines_in_words(&keys, &outlines),
+                rings_in_words(&keys, &outlines, Ring::Outline),
                 first.tool.map_or_else(String::new, |tool| tool.name().to_owned()),
                 "as marked out".to_owned(),
             ),
@@ -282,27 +289,42 @@ fn corners_in_one_go<'a>(cut_plan: &'a CutPlan, steps: &[Step]) -> Vec<&'a Insid
     corners
 }
 
-/// Outlines that one tool cuts one after the other, each in one go and setting a part free; and how many steps they are.
-fn outlines_in_one_go(steps: &[Step]) -> (Vec<Vec<&Cut>>, usize) {
-    let mut outlines: Vec<Vec<&Cut>> = Vec::new();
+/// Which rings of parts are cut.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Ring {
+    /// The outer one: the cut sets the part free.
+    Outline,
+    /// One within the part.
+    Opening,
+}
+
+/// Rings of one kind that one tool cuts one after the other, each in one go; and how many steps they are.
+fn rings_in_one_go(steps: &[Step], kind: Ring) -> (Vec<Vec<&Cut>>, usize) {
+    let mut rings: Vec<Vec<&Cut>> = Vec::new();
     let mut at = 0;
     loop {
         let round = cuts_in_one_go(&steps[at..]);
-        let is_outline = round.first().is_some_and(|cut| cut.ring == 0) && round.iter().any(|cut| cut.is_release);
-        let tool = outlines.first().and_then(|first| first.first()).map(|cut| cut.tool);
-        if !is_outline || tool.is_some_and(|tool| Some(tool) != round.first().map(|cut| cut.tool)) {
-            return (outlines, at);
+        let is_wanted = match kind {
+            Ring::Outline => round.first().is_some_and(|cut| cut.ring == 0) && round.iter().any(|cut| cut.is_release),
+            Ring::Opening => round.first().is_some_and(|cut| cut.ring > 0),
+        };
+        let tool = rings.first().and_then(|first| first.first()).map(|cut| cut.tool);
+        if !is_wanted || tool.is_some_and(|tool| Some(tool) != round.first().map(|cut| cut.tool)) {
+            return (rings, at);
         }
         at += round.len();
-        outlines.push(round);
+        rings.push(round);
     }
 }
 
-/// `outlines in this order: J2, A3, A4; mind the inside corners of A3, A4`.
-fn outlines_in_words(keys: &[String], outlines: &[Vec<&Cut>]) -> String {
+/// `outlines in this order: J2, A3, A4; each frees its part; stop short of the inside corners of A3, A4`.
+fn rings_in_words(keys: &[String], outlines: &[Vec<&Cut>], kind: Ring) -> String {
     let key = |round: &Vec<&Cut>| round.first().map_or("", |cut| of(keys, cut.placement)).to_owned();
     let order: Vec<String> = outlines.iter().map(key).collect();
-    let mut words = format!("outlines in this order: {}; each frees its part", order.join(", "));
+    let mut words = match kind {
+        Ring::Outline => format!("outlines in this order: {}; each frees its part", order.join(", ")),
+        Ring::Opening => format!("openings in this order: {}", order.join(", ")),
+    };
     for (wanted, what) in [
         (EndKind::Hole, "the cuts end in the corners' holes of"),
         (EndKind::Short, "stop short of the inside corners of"),

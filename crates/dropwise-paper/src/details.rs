@@ -101,7 +101,8 @@ impl LengthStyle {
     }
 
     /// The unit as a word of a sentence: `in inches`, where `in in` would stumble.
-    pub(crate) const fn unit_in_words(self) -> &'static str {
+    #[must_use]
+    pub const fn unit_in_words(self) -> &'static str {
         match self.unit {
             Unit::Inch => "inches",
             Unit::Foot => "feet",

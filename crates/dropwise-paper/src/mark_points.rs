@@ -98,29 +98,56 @@ fn marked(ground: &Ground<'_>, mark_out: &MarkOut, bends: &[BendLine], notes: &[
     }
     let row = |(index, point): (usize, &Vec<Feature>)| {
         let [along, square] = point[0].mark.from.map(|reading| lengths.bare(reading.rounded));
-        vec![(index + 1).to_string(), along, square, words(ground, point)]
+        let star = if point.iter().any(is_off) { "*" } else { "" };
+        vec![format!("{}{star}", index + 1), along, square, words(point)]
     };
     let unit = lengths.unit_in_words();
     let table = PaperTable {
-        title: format!("Points, in the order of measuring, in {unit}"),
+        // A part by itself has its name and unit over picture and table.
+        title: if ground.is_alone { String::new() } else { format!("Points, in the order of measuring, in {unit}") },
         notes: said(mark_out, ground.is_alone),
         columns: vec![
             PaperColumn::numbers("no."),
             PaperColumn::numbers("along"),
             PaperColumn::numbers("square"),
-            PaperColumn::words("made there"),
+            PaperColumn::words("what"),
         ],
         rows: points.iter().enumerate().map(row).collect(),
-        has_boxes: true,
+        has_boxes: false,
     };
+    let mut table = table;
+    if mark_out.holes.iter().flat_map(|group| &group.centres).any(|centre| centre.is_disc) {
+        table.notes.push(DISC.to_owned());
+    }
+    if points.iter().flatten().any(is_off) {
+        table.notes.push(if ground.is_alone { OFF_PART } else { OFF_SHEET }.to_owned());
+    }
     MarkedOut { table, picture: picture(ground, mark_out, &points) }
+}
+
+/// A hole saw or drill of this size would make the hole, and its core is smaller than the disc.
+const DISC: &str = "disc: it is the part; cut to the line and keep it, no hole saw of that size makes it.";
+
+/// What to do about centres that lie outside.
+const OFF_PART: &str =
+    "off: the centre lies outside the part; punch it before the outline is cut, or use the template.";
+const OFF_SHEET: &str = "* the centre lies off the metal; use the template.";
+
+/// Whether something is the centre of an arc that lies off the metal.
+fn is_off(feature: &Feature) -> bool {
+    matches!(feature.what, What::Arc(_, false))
 }
 
 /// What must be said of all.
 fn said(mark_out: &MarkOut, is_alone: bool) -> Vec<String> {
     let mut notes = mark_out.statements();
     if is_alone {
-        notes.retain(|note| note.starts_with("Datum"));
+        // The datum in one sentence; what follows is said once on many parts.
+        let datum = notes.iter().find(|note| note.starts_with("Datum")).cloned().unwrap_or_default();
+        notes = match datum.split_once(". ") {
+            Some((datum, rest)) => vec![format!("{datum}."), rest.to_owned()],
+            None => vec![datum],
+        };
     } else {
         notes.push(
             "Mark every distance along the datum edge, then square each one up. Numbers are those of the picture, which \
@@ -151,7 +178,7 @@ fn features(
             add(corner.mark, What::Corner);
         }
         for arc in &marks.arcs {
-            add(arc.mark, What::Arc(lengths.tool_size(arc.radius.exact), arc.is_on_stock));
+            add(arc.mark, What::Arc(size_of(lengths, arc.radius.exact), arc.is_on_stock));
         }
         for line in &marks.scribe {
             let name = name_of_line(ground, part, line, bends);
@@ -162,12 +189,9 @@ fn features(
     }
     for group in &mark_out.holes {
         for centre in &group.centres {
-            // A hole saw or drill of this size would make the hole, and its core is smaller than the disc.
-            let tool =
-                if centre.is_disc { "cut to the line, keep the disc".to_owned() } else { group.method.to_string() };
-            let mut words = format!("Ø {}", lengths.tool_size(group.diameter));
+            let mut words = format!("Ø {}", size_of(lengths, group.diameter));
             if centre.is_disc {
-                words.push_str(&format!(", {tool}"));
+                words.push_str(" disc");
             }
             if let Some(work) = worked(ground, centre.part, centre.mark.place, notes) {
                 words.push_str(&format!("; {work}"));
@@ -176,6 +200,12 @@ fn features(
         }
     }
     features
+}
+
+/// A size that a tool is known by, without the unit that the table names.
+fn size_of(lengths: LengthStyle, size: f64) -> String {
+    let text = lengths.tool_size(size);
+    text.strip_suffix(lengths.unit.symbol()).map_or(text.clone(), |bare| bare.trim_end().to_owned())
 }
 
 /// What else is done to a hole, and from which side as the metal lies.
@@ -205,19 +235,14 @@ fn name_of_line(ground: &Ground<'_>, part: usize, line: &ScribeMark, bends: &[Be
 }
 
 /// What is made at a point; nothing for a corner, which the picture shows.
-fn words(ground: &Ground<'_>, point: &[Feature]) -> String {
+fn words(point: &[Feature]) -> String {
     let mut said: Vec<String> = Vec::new();
     for feature in point {
         let what = match &feature.what {
             // Corners are plain to see in the picture.
             What::Corner => continue,
-            What::Arc(radius, is_on_stock) => {
-                let off = match (is_on_stock, ground.is_alone) {
-                    (true, _) => "",
-                    (false, true) => ", outside the part: punch it before the outline is cut, or use the template",
-                    (false, false) => ", off the metal: use the template",
-                };
-                format!("R {radius}{off}")
+            What::Arc(radius, _) => {
+                format!("R {radius}")
             }
             What::Hole(words) | What::Line(words) => words.clone(),
         };

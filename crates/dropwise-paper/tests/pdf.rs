@@ -409,7 +409,8 @@ fn skewed_drop_is_measured_from_its_longest_edge() {
     let words_alone = words.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(words_alone.contains("A Panel 200 30 300 90 0°"), "{words}");
     assert!(
-        words.contains("straight edge of 500 mm") && words.contains("grain runs at 143.1° from the datum edge"),
+        words_alone.contains("straight edge of 500 mm")
+            && words_alone.contains("grain runs at 143.1° from the datum edge"),
         "{words}"
     );
 }

@@ -6,7 +6,7 @@
 //! * `flat`: a row that begins with the number and name of a bend and ends with five figures (both ends, length).
 //! * `report.html`: within the element with `id="bends"`, a heading that is the part's name, below it rows with one cell
 //!   "from" and one cell "to", each two figures with a comma between, in the order of the bends.
-//! * `mark-out.pdf`: after "Part by itself: NAME", for each point a line that holds both its distances to 0.5 mm.
+//! * `mark-out.pdf`: after "Part by itself, in mm: NAME", for each point a line that holds both its distances to 0.5 mm.
 //! * Drawings are read by the readers that take drawings in.
 //! * `templates/parts.pdf` on a roll so wide that no part is cut up: the part lies somewhere on a page at full size, its bend
 //!   lines dashed (up: two lengths; down: four).
@@ -459,7 +459,9 @@ fn mark_out(shop: &Shop, parts: &[Expected]) {
         // The table of contents names it too, and a table that runs over a page is headed again.
         let is_own =
             |chunk: &&str| chunk.strip_prefix(&part.name).is_some_and(|rest| rest.starts_with(char::is_whitespace));
-        let own: String = text.split("Part by itself: ").filter(is_own).collect();
+        let chunks = text.split('\u{c}').flat_map(|page| page.split("Part by itself, in mm: ").skip(1)).filter(is_own);
+        // A sheet may follow on the same page.
+        let own: String = chunks.filter_map(|chunk| chunk.split(", sheet ").next()).collect();
         let figures: Vec<Vec<f64>> = own
             .lines()
             .map(|line| line.split_whitespace().filter_map(|word| word.trim_end_matches(',').parse().ok()).collect())

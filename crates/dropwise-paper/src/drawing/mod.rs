@@ -18,6 +18,7 @@ pub(crate) mod svg;
 pub(crate) mod text;
 
 pub use overview::draw_overview;
+pub(crate) use overview::draw_overview_alone;
 pub use sheet::draw_sheet;
 pub(crate) use sheet::{draw_linked_sheet, percent};
 pub use style::DrawingStyle;

@@ -22,7 +22,7 @@ const CAPTION: f64 = 9.5;
 /// White between sheets, mm of paper.
 const GAP: f64 = 7.0;
 /// Least room for a sheet across, so that its caption can be read, mm of paper.
-const NARROWEST: f64 = 46.0;
+const NARROWEST: f64 = 38.0;
 /// Height that the sheets may take together, as a share of the paper's width, before they are drawn smaller.
 const TALLEST: f64 = 0.62;
 /// Parts on no sheet that are named; of more only the number is told.
@@ -62,6 +62,15 @@ fn shelves(sizes: &[Vector], available: f64) -> Shelves {
 /// If the plan was made for another job.
 #[must_use]
 pub fn draw_overview(job: &Job, plan: &Plan, style: &DrawingStyle) -> String {
+    overview(job, plan, style, true)
+}
+
+/// The overview for a page that names the parts by their keys itself.
+pub(crate) fn draw_overview_alone(job: &Job, plan: &Plan, style: &DrawingStyle) -> String {
+    overview(job, plan, style, false)
+}
+
+fn overview(job: &Job, plan: &Plan, style: &DrawingStyle, has_legend: bool) -> String {
     let fills = Fills::new(&style.id_prefix);
     let page_width = style.usable_paper_width();
     let available = page_width - 2.0 * EDGE;
@@ -113,7 +122,10 @@ pub fn draw_overview(job: &Job, plan: &Plan, style: &DrawingStyle) -> String {
 
     let foot = EDGE + TITLE + shelves.height + GAP;
     scale_bar(&mut canvas, Point::new((EDGE + 2.0) * paper, foot * paper), style.unit);
-    let (_, entries) = entries(job, plan, &scenes);
+    let (_, mut entries) = entries(job, plan, &scenes);
+    if !has_legend {
+        entries.retain(|entry| !matches!(entry.mark, Mark::Part(_) | Mark::None));
+    }
     legend::draw(&mut canvas, Point::new(EDGE * paper, (foot + FOOT) * paper), &entries, available, &fills);
     let bottom = foot + FOOT + legend::measure(&entries, available).1 + EDGE;
     canvas.finish(page_width * paper, bottom * paper, &title, &fills.definitions(paper))

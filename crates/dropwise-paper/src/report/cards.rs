@@ -70,9 +70,21 @@ pub(super) fn findings(html: &mut Html, job: &Job, settings: &ReportSettings<'_>
     html.raw(r#"<section class="leaf" id="checks" aria-labelledby="checks-name">"#);
     html.text(r#"h2 id="checks-name""#, "What the shop checks say");
     html.raw(r#"<ul class="cautions">"#);
+    // What is said of several parts is said once.
+    let mut said: Vec<(&str, Vec<usize>)> = Vec::new();
     for (part, words) in settings.findings {
-        let name = job.parts().get(*part).map_or("", |part| part.name.as_str());
-        html.raw(&format!(r#"<li><strong>{} {}</strong>: {}</li>"#, safe(&key(*part)), safe(name), safe(words)));
+        match said.iter_mut().find(|(other, _)| other == words) {
+            Some((_, parts)) => parts.push(*part),
+            None => said.push((words, vec![*part])),
+        }
+    }
+    for (words, parts) in said {
+        let name = |&part: &usize| {
+            let name = job.parts().get(part).map_or("", |part| part.name.as_str());
+            format!("{} {}", key(part), name)
+        };
+        let names = parts.iter().map(name).collect::<Vec<_>>().join(", ");
+        html.raw(&format!(r#"<li><strong>{}</strong>: {}</li>"#, safe(&names), safe(words)));
     }
     html.raw("</ul></section>");
 }

@@ -46,7 +46,9 @@ pub(super) fn plan(html: &mut Html, plan: &Plan, settings: &ReportSettings<'_>) 
         ],
         ..PaperTable::default()
     };
+    html.raw(r#"<div class="pair"><div>"#);
     html.table(&metal, 1);
+    html.raw("</div><div>");
 
     let mut rows: Vec<(&str, Money)> = vec![
         ("sheets", figures.sheets_price),
@@ -76,6 +78,7 @@ pub(super) fn plan(html: &mut Html, plan: &Plan, settings: &ReportSettings<'_>) 
         ..PaperTable::default()
     };
     html.table(&money, 1);
+    html.raw("</div></div>");
 }
 
 /// What could not be placed, where it cannot be missed.

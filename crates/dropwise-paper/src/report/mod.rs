@@ -13,7 +13,7 @@ pub use settings::ReportSettings;
 
 use self::html::{Html, safe};
 use crate::details::BendLine;
-use crate::drawing::{DrawingStyle, draw_overview};
+use crate::drawing::{DrawingStyle, draw_overview_alone};
 use crate::tables::{PaperColumn, PaperTable};
 
 const STYLE: &str = include_str!("page.css");
@@ -25,8 +25,8 @@ const SCRIPT: &str = include_str!("page.js");
 /// The file fetches nothing and works without scripts: pictures are inline, their size is chosen with radio buttons, a
 /// part and its row lead to and light up each other by links. The script within adds lighting up under the pointer, and
 /// keeps ticks on the device. Colours follow the reader's choice of light or dark; pictures stay on white, as on
-/// paper. Printed, the figures, each sheet's picture, each list of parts, the bends and the cautions start on a page of their
-/// own. The text is well-formed XML. The same plan makes the same page.
+/// paper. Printed are overview, figures, cost, findings and cautions; a box at its head adds the sheets and the bends, for
+/// which there are cut sheets and bend cards otherwise. The text is well-formed XML. The same plan makes the same page.
 ///
 /// # Panics
 /// If the plan was made for another job.
@@ -56,7 +56,18 @@ pub fn write_report(job: &Job, plan: &Plan, settings: &ReportSettings<'_>) -> St
     for (target, words) in contents {
         html.raw(&format!(r#"<li><a href="{target}">{words}</a></li>"#));
     }
-    html.raw("</ul></nav></header><main>");
+    html.raw("</ul></nav>");
+    if count > 0 {
+        html.raw(concat!(
+            r#"<p class="choice"><label for="print-all"><input type="checkbox" id="print-all"/> "#,
+            "print the sheets and bend cards too</label></p>"
+        ));
+        html.text(
+            r#"p class="printed short""#,
+            "Sheets: see cut-sheets.pdf. Bent parts: see bend-cards.pdf. Points to mark: see mark-out.pdf.",
+        );
+    }
+    html.raw("</header><main>");
     if count > 0 {
         let style = DrawingStyle {
             unit: settings.lengths.unit,
@@ -65,7 +76,7 @@ pub fn write_report(job: &Job, plan: &Plan, settings: &ReportSettings<'_>) -> St
             ..DrawingStyle::default()
         };
         html.raw(r#"<div class="overview">"#);
-        html.raw(&draw_overview(job, plan, &style));
+        html.raw(&draw_overview_alone(job, plan, &style));
         html.raw("</div>");
     }
     html.raw(r#"<section id="figures" aria-labelledby="figures-name">"#);

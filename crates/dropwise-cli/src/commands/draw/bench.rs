@@ -104,10 +104,10 @@ impl Bench {
         });
         let cautions = PaperTable {
             title: "Cautions".to_owned(),
-            columns: vec![PaperColumn::words("what"), PaperColumn::words("mind"), PaperColumn::words("says")],
+            columns: vec![PaperColumn::words("mind")],
             rows: cautions
                 .iter()
-                .map(|caution| vec![caution.topic.to_owned(), caution.text.to_owned(), caution.authority.to_string()])
+                .map(|caution| vec![format!("{}: {}. [{}]", caution.topic, caution.text, caution.authority)])
                 .collect(),
             ..PaperTable::default()
         };

@@ -177,7 +177,7 @@ fn mark_out(drawn: &Drawn<'_>, wanted: &Wanted, bench: &Bench, made: &mut Vec<Ou
         let thickness = drawn.loaded.parts[index].thickness.millimetres();
         let marks = MarkOut::of_part(part, scribe, bench.grid, &bench.tools.holes.in_sheet(thickness));
         let marked = mark_out_of_part(index, part, &marks, (&bench.bends, &bench.notes));
-        sections.push(section(format!("Part by itself: {}", part.name), marked));
+        sections.push(section(format!("Part by itself, in {}: {}", bench.lengths.unit_in_words(), part.name), marked));
     }
     let title = format!("Mark-out: {}", drawn.loaded.name);
     let number = drawn.document.number();

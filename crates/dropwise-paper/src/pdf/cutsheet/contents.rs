@@ -1,4 +1,4 @@
-//! The first page of many: what is inside, and where.
+//! What is inside, and on which page: on the first page, or on the one that holds for all sheets.
 
 use dropwise_geometry::Vector;
 use dropwise_model::{Job, Plan};
@@ -23,8 +23,8 @@ pub(super) fn of_sheets(job: &Job, plan: &Plan) -> PaperTable {
     PaperTable {
         title: "What is inside".to_owned(),
         notes: vec![
-            "For each sheet first a drawing with distances from its datum corner; behind it its parts, its holes by size, \
-             and its cut plan step by step. Parts bear the same keys everywhere: A1 is the first copy of part A."
+            "Each sheet has a drawing with distances from its datum corner, then its parts, its holes by size, and its cut plan \
+             step by step. Parts bear the same keys everywhere: A1 is the first copy of part A."
                 .to_owned(),
         ],
         columns: vec![
@@ -52,14 +52,20 @@ pub(super) fn before(document: &mut Document, size: Vector, title: &str, table: 
 }
 
 fn draw(document: &mut Document, size: Vector, title: &str, table: &PaperTable, (starts, ahead): (&[usize], usize)) {
+    let table = with_pages(table, starts, document.pages.len(), ahead);
+    let mut flow = Flow::new(document, size, title.to_owned());
+    flow.plain_table(&table);
+}
+
+/// The table with the pages of each row: `starts` and `end` count from 0, and `ahead` pages come before them.
+pub(super) fn with_pages(table: &PaperTable, starts: &[usize], end: usize, ahead: usize) -> PaperTable {
     let mut table = table.clone();
     table.columns.push(PaperColumn::numbers("pages"));
-    let ends = starts.iter().skip(1).copied().chain([document.pages.len()]);
+    let ends = starts.iter().skip(1).copied().chain([end]);
     for ((row, start), end) in table.rows.iter_mut().zip(starts).zip(ends) {
         let first = start + 1 + ahead;
         let last = (end + ahead).max(first);
         row.push(if first == last { first.to_string() } else { format!("{first} to {last}") });
     }
-    let mut flow = Flow { document, size, title: title.to_owned(), y: 0.0, said: Vec::new() };
-    flow.plain_table(&table);
+    table
 }

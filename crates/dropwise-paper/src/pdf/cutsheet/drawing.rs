@@ -128,15 +128,62 @@ pub(super) fn nothing(document: &mut Document, size: Vector, settings: &CutSheet
     page.text(fonts, Style::new(Weight::Regular, 4.0), at - Vector::new(0.0, 8.0), "This plan cuts no sheet.");
 }
 
-/// Draws the page of one sheet.
+/// What of a page a drawing takes: all of its width, from its top down to `low`, mm.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Area {
+    size: Vector,
+    /// Lower edge, mm from that of the page.
+    pub(super) low: f64,
+    /// Whether the lists stand below it on the same page.
+    is_shared: bool,
+}
+
+/// How high a sheet may be drawn where it shares its page with the lists, mm: what is tried, the highest first.
+const SHARED: [f64; 4] = [110.0, 90.0, 72.0, 60.0];
+
+impl Area {
+    /// A page of its own.
+    pub(super) fn whole(size: Vector) -> Self {
+        Self { size, low: MARGIN, is_shared: false }
+    }
+
+    /// Upper parts of an upright page, as high as the drawing of a sheet takes, the highest first; none where the sheet would
+    /// be drawn less than half as large as on a page of its own.
+    pub(super) fn upper(size: Vector, job: &Job, plan: &Plan, index: usize) -> Vec<Self> {
+        let used = &plan.layout().sheets[index];
+        let shape = job.sheets()[used.sheet].bought_shape(used.length);
+        let bounds = shape.transformed(DatumFrame::of(&shape).to_frame).bounds();
+        let scale = |room: Vector| scale_from((bounds.width() / room.x).max(bounds.height() / room.y));
+        let alone = scale(Self::room(Vector::new(size.y, size.x)));
+        let mut scales: Vec<f64> = SHARED.iter().map(|&high| scale(Vector::new(Self::room(size).x, high))).collect();
+        scales.dedup();
+        scales.retain(|scale| *scale <= 2.0 * alone);
+        let area = |scale: f64| {
+            let low = size.y - MARGIN - HEAD - RUNNING - FOOT - AROUND.y - bounds.height() / scale;
+            Self { size, low, is_shared: true }
+        };
+        scales.into_iter().map(area).collect()
+    }
+
+    /// Room for a sheet on a whole page.
+    fn room(size: Vector) -> Vector {
+        Vector::new(
+            size.x - 2.0 * MARGIN - RUNNING - AROUND.x,
+            size.y - 2.0 * MARGIN - HEAD - RUNNING - FOOT - AROUND.y,
+        )
+    }
+}
+
+/// Draws one sheet on a new page.
 pub(super) fn draw(
     document: &mut Document,
-    size: Vector,
+    area: Area,
     job: &Job,
     plan: &Plan,
     index: usize,
     settings: &CutSheetSettings<'_>,
 ) {
+    let size = area.size;
     document.page(size);
     let Document { fonts, pages, .. } = document;
     let page = pages.last_mut().expect("a page was just added");
@@ -146,13 +193,10 @@ pub(super) fn draw(
     let (frame, pieces) = pieces_of(job, plan, index, settings.bends);
     let shape = sheet.bought_shape(used.length).transformed(frame.to_frame);
     let bounds = shape.bounds();
-    let room = Vector::new(
-        size.x - 2.0 * MARGIN - RUNNING - AROUND.x,
-        size.y - 2.0 * MARGIN - HEAD - RUNNING - FOOT - AROUND.y,
-    );
-    let scale = scale_from((bounds.width() / room.x).max(bounds.height() / room.y));
+    let room = Area::room(size) - Vector::new(0.0, area.low - MARGIN);
+    let scale = scale_from((bounds.width() / room.x).max(bounds.height() / room.y) * (1.0 - 1e-9));
     let drawn = Vector::new(bounds.width(), bounds.height()) / scale;
-    let corner = Point::new(MARGIN + RUNNING, MARGIN + FOOT + RUNNING + (room.y - drawn.y) * 0.5);
+    let corner = Point::new(MARGIN + RUNNING, area.low + FOOT + RUNNING + (room.y - drawn.y) * 0.5);
     let view = View { corner, scale, bounds };
 
     let readings = readings(&pieces);
@@ -222,7 +266,7 @@ pub(super) fn draw(
     }
     corner_block(page, fonts, corner, sheet.grain_deg.map(|degrees| degrees + frame.to_frame.rotation_deg));
     head(page, fonts, job, plan, index, (scale, settings));
-    foot(page, fonts, &pieces, &missing, naming.nameless.len(), settings);
+    foot(page, fonts, &pieces, &missing, (naming.nameless.len(), area), settings);
 }
 
 /// Where the sheet lies on the page.
@@ -331,7 +375,7 @@ fn foot(
     fonts: &mut Fonts,
     pieces: &[Piece],
     missing: &[String],
-    nameless: usize,
+    (nameless, area): (usize, Area),
     settings: &CutSheetSettings<'_>,
 ) {
     let mut first = vec![format!(
@@ -339,9 +383,10 @@ fn foot(
         settings.lengths.unit_in_words(),
         settings.lengths.rounding()
     )];
-    let mut second = vec!["right and upper edges: next page".to_owned()];
+    let elsewhere = if area.is_shared { "below" } else { "next page" };
+    let mut second = vec![format!("right and upper edges: {elsewhere}")];
     if pieces.iter().any(|piece| piece.askew.is_some()) {
-        second.push("parts that lie askew: two dotted corners, next page".to_owned());
+        second.push(format!("parts that lie askew: two dotted corners, {elsewhere}"));
     }
     if pieces.iter().any(|piece| !piece.bends.is_empty()) {
         second.push("bends: dashed up, dash-dotted down".to_owned());
@@ -350,7 +395,7 @@ fn foot(
         second.push(format!("without a key here, too small: {nameless}"));
     }
     if !missing.is_empty() {
-        first = vec![format!("Figures that found no room, see the next page: {}", missing.join(", "))]
+        first = vec![format!("Figures that found no room, see {elsewhere}: {}", missing.join(", "))]
             .into_iter()
             .chain(first)
             .collect();
@@ -358,7 +403,7 @@ fn foot(
     let lines = [second.join(" · ")].into_iter().chain(first.into_iter().rev());
     for (index, line) in lines.enumerate() {
         let line = fonts.shorten(Weight::Regular, &line, (page.size.x - 2.0 * MARGIN) / 2.8);
-        let at = Point::new(MARGIN, MARGIN + 4.2 * (index + 1) as f64);
+        let at = Point::new(MARGIN, area.low + 4.2 * (index + 1) as f64);
         page.text(fonts, Style::new(Weight::Regular, 2.8), at, &line);
     }
 }
@@ -387,9 +432,6 @@ fn head(
     }
     if let Some(length) = used.length {
         facts.push(format!("order {}", settings.lengths.with_unit(length)));
-    }
-    if !clean(settings.job_name).is_empty() {
-        facts.push(format!("job {}", clean(settings.job_name)));
     }
     let note = format!("drawn {}: do not measure from this page", scale_name(scale));
     let style = Style::new(Weight::Regular, 3.2);

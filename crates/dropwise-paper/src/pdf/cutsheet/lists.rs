@@ -14,10 +14,10 @@ const PARTS: [Column<'static>; 8] = [
     Column { heading: "", is_number: false },
     Column { heading: "key", is_number: false },
     Column { heading: "part", is_number: false },
-    Column { heading: "left edge", is_number: true },
-    Column { heading: "lower edge", is_number: true },
-    Column { heading: "right edge", is_number: true },
-    Column { heading: "upper edge", is_number: true },
+    Column { heading: "left", is_number: true },
+    Column { heading: "lower", is_number: true },
+    Column { heading: "right", is_number: true },
+    Column { heading: "upper", is_number: true },
     Column { heading: "turned", is_number: false },
 ];
 
@@ -26,8 +26,8 @@ const ASKEW: [Column<'static>; 6] = [
     Column { heading: "", is_number: false },
     Column { heading: "key", is_number: false },
     Column { heading: "part", is_number: false },
-    Column { heading: "first corner, along and square", is_number: false },
-    Column { heading: "second corner, along and square", is_number: false },
+    Column { heading: "first corner", is_number: false },
+    Column { heading: "second corner", is_number: false },
     Column { heading: "turned", is_number: false },
 ];
 
@@ -38,10 +38,10 @@ const HOLES: [Column<'static>; 4] = [
     Column { heading: "in", is_number: false },
 ];
 
-/// Writes the lists of one sheet.
+/// Writes the lists of one sheet, below what stands on the page already if `below` is its lower edge, mm.
 pub(super) fn draw(
     document: &mut Document,
-    size: Vector,
+    (size, below): (Vector, Option<f64>),
     job: &Job,
     plan: &Plan,
     index: usize,
@@ -54,7 +54,8 @@ pub(super) fn draw(
     let numbers = &copies(job, plan.layout())[index];
     let count = plan.layout().sheets.len();
     let title = format!("{}, sheet {} of {count}: parts, holes, cut plan", clean(&sheet.name), index + 1);
-    let mut flow = Flow { document, size, title, y: 0.0, said: Vec::new() };
+    let mut flow = Flow::new(document, size, title);
+    flow.y = below.unwrap_or(0.0);
 
     let mut square: Vec<(usize, u32, Vec<String>)> = Vec::new();
     let mut askew: Vec<(usize, u32, Vec<String>)> = Vec::new();
@@ -85,19 +86,23 @@ pub(super) fn draw(
         rows.into_iter().map(|(_, _, row)| row).collect::<Vec<_>>()
     };
     flow.need(30.0);
-    let statement = frame.datum.statement(|length| lengths.with_unit(length));
-    flow.paragraph(&statement);
-    flow.said.push(statement);
+    let unit = lengths.unit_in_words();
+    let mut statement = frame.datum.statement(|length| lengths.with_unit(length));
     if let Some(degrees) = sheet.grain_deg {
         let off = (degrees + frame.to_frame.rotation_deg).rem_euclid(180.0);
         let off = format!("{off:.1}");
         let off = off.strip_suffix(".0").unwrap_or(&off);
-        flow.paragraph(&format!("The grain runs at {}° from the datum edge.", if off == "180" { "0" } else { off }));
+        statement
+            .push_str(&format!(" The grain runs at {}° from the datum edge.", if off == "180" { "0" } else { off }));
     }
-    let unit = lengths.unit_in_words();
-    flow.paragraph(&format!("In {unit}; {}.", lengths.rounding()));
-    flow.table(&format!("Parts, in {unit} from the datum"), &PARTS, &sorted(square));
-    flow.table(&format!("Parts that lie askew: the two dotted corners, in {unit}"), &ASKEW, &sorted(askew));
+    statement.push_str(&format!(" All in {unit}, {}.", lengths.rounding()));
+    flow.paragraph(&statement);
+    flow.table(&format!("Edges of the parts, in {unit} from the datum"), &PARTS, &sorted(square));
+    flow.table(
+        &format!("Parts that lie askew: two dotted corners, along and square, in {unit}"),
+        &ASKEW,
+        &sorted(askew),
+    );
 
     let rows: Vec<Vec<String>> = holes_by_size(holes.iter().map(|&(diameter, _)| diameter))
         .into_iter()

@@ -10,19 +10,21 @@ use crate::pdf::font::Weight;
 use crate::tables::PaperTable;
 
 /// Height of a row, mm.
-const ROW: f64 = 4.8;
+const ROW: f64 = 4.25;
 /// From one line of a row to the next, mm.
-const NEXT_LINE: f64 = 4.3;
+const NEXT_LINE: f64 = 4.0;
 /// A name of hundreds of letters does not fill a page.
 const MOST_LINES: usize = 6;
 /// Size of the type, mm: capitals and figures 2.5 mm high.
 const SIZE: f64 = 3.45;
+/// Size of text that is read at leisure, mm: nothing in it is measured.
+pub(super) const WORDS: f64 = 2.6;
 /// Between the text of two columns, mm.
-const PAD: f64 = 2.4;
+const PAD: f64 = 1.6;
 /// Between bands side by side, mm.
-const GUTTER: f64 = 5.0;
+const GUTTER: f64 = 3.0;
 /// Words of a band are broken to lines of this width, mm, if that lets more bands stand side by side.
-const NARROW_WORDS: f64 = 33.0;
+const NARROW_WORDS: f64 = 17.6;
 /// Bands side by side at most: with more, the eye loses its way from one to the next.
 const MOST_BANDS: usize = 4;
 /// Rows of a band at least; below, one more heading costs more than it saves.
@@ -48,6 +50,10 @@ pub(super) struct Flow<'a> {
     pub(super) document: &'a mut Document,
     /// Size of a page, mm.
     pub(super) size: Vector,
+    /// Where lines begin, mm from the left edge of the page.
+    pub(super) left: f64,
+    /// Size of notes, mm.
+    pub(super) note: f64,
     /// Written at the head of each page.
     pub(super) title: String,
     /// From the lower edge, mm; below the margin when there is no page yet.
@@ -79,7 +85,33 @@ struct Cells {
     height: f64,
 }
 
-impl Flow<'_> {
+impl<'a> Flow<'a> {
+    /// Nothing yet, not even a page.
+    pub(super) fn new(document: &'a mut Document, size: Vector, title: String) -> Self {
+        Self { document, size, left: MARGIN, note: SIZE, title, y: 0.0, said: Vec::new() }
+    }
+
+    /// From where lines begin to the right margin, mm.
+    fn room(&self) -> f64 {
+        self.size.x - MARGIN - self.left
+    }
+
+    /// How high a table comes out where a page has room for all of it, mm.
+    pub(super) fn height_of(&mut self, table: &PaperTable) -> f64 {
+        let room = self.room() / SIZE;
+        let notes: Vec<String> = table.notes.iter().filter(|note| !self.said.contains(note)).cloned().collect();
+        let lines: usize =
+            notes.iter().map(|note| self.document.fonts.broken(Weight::Regular, &clean(note), room).len()).sum();
+        let (columns, rows) = with_boxes(table);
+        let laid = self.lay(&columns, &rows);
+        let ends = fill(&laid.rows, laid.bands, f64::MAX);
+        let starts = std::iter::once(0).chain(ends.iter().copied());
+        let band = |(start, end): (usize, &usize)| laid.rows[start..*end].iter().map(|row| row.height).sum::<f64>();
+        let longest = starts.zip(&ends).map(band).fold(0.0, f64::max);
+        let title = if table.title.is_empty() { 0.0 } else { TITLE };
+        title + lines as f64 * SIZE * 1.35 + notes.len() as f64 * SIZE * 0.4 + laid.head.height + longest + 3.0
+    }
+
     /// Starts a page unless so much room is left.
     pub(super) fn need(&mut self, height: f64) {
         if self.y - height >= LOWEST {
@@ -106,15 +138,27 @@ impl Flow<'_> {
         self.y = y - 10.0;
     }
 
-    /// A line of text.
+    /// A rule across the page; what follows has its title beside its picture, and so does its next page.
+    pub(super) fn rule_before(&mut self, title: String) {
+        self.title = title;
+        let (size, y) = (self.size, self.y - 1.0);
+        let Some(page) = self.document.pages.last_mut() else { return };
+        page.line(&[Point::new(MARGIN, y), Point::new(size.x - MARGIN, y)], Pen::black(0.3));
+        self.y = y - 1.0;
+    }
+
+    /// A line of text; nothing where there is none.
     pub(super) fn line(&mut self, weight: Weight, size: f64, text: &str) {
+        if text.is_empty() {
+            return;
+        }
         self.need(size * 1.6);
         self.y -= size * 1.4;
-        let (room, y) = (self.size.x - 2.0 * MARGIN, self.y);
+        let (room, left, y) = (self.room(), self.left, self.y);
         let Document { fonts, pages, .. } = &mut *self.document;
         let page = pages.last_mut().expect("room was made");
         let text = fonts.shorten(weight, text, room / size);
-        page.text(fonts, Style::new(weight, size), Point::new(MARGIN, y), &text);
+        page.text(fonts, Style::new(weight, size), Point::new(left, y), &text);
         self.y -= size * 0.4;
     }
 
@@ -123,36 +167,41 @@ impl Flow<'_> {
         // The title stays with what is said of the table, and that with its first rows.
         let notes: Vec<&String> = table.notes.iter().filter(|note| !self.said.contains(note)).collect();
         let is_noted = !notes.is_empty();
-        if is_noted {
-            self.need(TITLE + 6.5 * notes.len() as f64 + 5.0 * ROW);
+        if is_noted || table.columns.len() == 1 {
+            let some = TITLE + 6.5 * notes.len() as f64 + 5.0 * ROW;
+            let all = self.height_of(table);
+            self.need(some.min(all));
             self.line(Weight::Bold, 4.0, &table.title);
         }
         for note in notes {
             self.paragraph(note);
             self.said.push(note.clone());
         }
-        let boxes = table.has_boxes.then_some(Column { heading: "", is_number: false });
-        let columns: Vec<Column<'_>> = boxes
-            .into_iter()
-            .chain(table.columns.iter().map(|column| Column { heading: &column.heading, is_number: column.is_number }))
-            .collect();
-        let filled = |row: &Vec<String>| {
-            let cells = (0..table.columns.len()).map(|index| row.get(index).cloned().unwrap_or_default());
-            table.has_boxes.then(|| BOX.to_owned()).into_iter().chain(cells).collect::<Vec<_>>()
-        };
-        let rows: Vec<Vec<String>> = table.rows.iter().map(filled).collect();
+        // Words alone are text, not a table.
+        if let ([column], false) = (&table.columns[..], table.has_boxes)
+            && !column.is_number
+        {
+            table.rows.iter().flatten().for_each(|words| self.text(words, WORDS));
+            return;
+        }
+        let (columns, rows) = with_boxes(table);
         self.rows_of(&table.title, &columns, &rows, is_noted);
     }
 
     /// Text broken at blanks to the width of the page.
     pub(super) fn paragraph(&mut self, text: &str) {
-        let room = (self.size.x - 2.0 * MARGIN) / SIZE;
+        self.text(text, self.note);
+    }
+
+    /// Text of this size, mm, broken at blanks to the width of the page.
+    fn text(&mut self, text: &str, size: f64) {
+        let room = self.room() / size;
         for line in self.document.fonts.broken(Weight::Regular, &clean(text), room) {
-            self.line(Weight::Regular, SIZE, &line);
+            self.line(Weight::Regular, size, &line);
             // Lines of one text stand closer than texts do.
-            self.y += SIZE * 0.3;
+            self.y += size * 0.45;
         }
-        self.y -= SIZE * 0.2;
+        self.y -= size * 0.2;
     }
 
     /// A table; its heading is repeated on each page. Every second row is shaded, so that the eye keeps its line.
@@ -191,7 +240,7 @@ impl Flow<'_> {
             .iter()
             .map(|row| told.iter().map(|&index| row.get(index).cloned().unwrap_or_default()).collect())
             .collect();
-        let room = self.size.x - 2.0 * MARGIN;
+        let room = self.room();
         let natural = self.natural(&columns, &rows);
         let least: Vec<f64> = columns
             .iter()
@@ -238,7 +287,10 @@ impl Flow<'_> {
             }
             // A hair more than the width that was measured, which is exactly what the widest takes.
             let mut lines = fonts.broken(weight, &clean(text), (width - PAD) / SIZE + 1e-6);
-            lines.truncate(MOST_LINES);
+            if lines.len() > MOST_LINES {
+                lines.truncate(MOST_LINES);
+                lines.iter_mut().last().into_iter().for_each(|last| last.push('…'));
+            }
             lines
         };
         let lines: Vec<Vec<String>> = texts.iter().zip(widths).map(broken).collect();
@@ -256,20 +308,24 @@ impl Flow<'_> {
             // The title and two rows at least stay together.
             let first: f64 = laid.rows[at..].iter().take(2).map(|row| row.height).sum();
             let pages = self.document.pages.len();
-            self.need(TITLE + laid.head.height + first);
+            self.need(if at > 0 || !is_titled { TITLE } else { 0.0 } + laid.head.height + first);
             let is_on_new_page = self.document.pages.len() > pages;
             if at > 0 || !is_titled || is_on_new_page {
-                let title = if at > 0 { format!("{title}, continued") } else { title.to_owned() };
+                let title = match (at, title) {
+                    (0, title) => title.to_owned(),
+                    (_, "") => "continued".to_owned(),
+                    (_, title) => format!("{title}, continued"),
+                };
                 self.line(Weight::Bold, 4.0, &title);
             }
             let room = self.y - laid.head.height - LOWEST;
             let ends = fill(&laid.rows[at..], laid.bands, room);
-            let (top, step) = (self.y, (self.size.x - 2.0 * MARGIN + GUTTER) / laid.bands as f64);
+            let (top, step) = (self.y, (self.room() + GUTTER) / laid.bands as f64);
             let mut lowest = top;
             let mut start = at;
             for (band, end) in ends.into_iter().enumerate() {
                 let mut y = top;
-                let left = MARGIN + band as f64 * step;
+                let left = self.left + band as f64 * step;
                 self.row(&laid, &laid.head, (left, &mut y), Look::Head);
                 for (index, row) in laid.rows[start..at + end].iter().enumerate() {
                     let look = if index % 2 == 1 { Look::Shaded } else { Look::Plain };
@@ -304,7 +360,7 @@ impl Flow<'_> {
             for (index, line) in lines.iter().enumerate() {
                 // A single word may still be too long.
                 let text = fonts.shorten(weight, line, (room - PAD) / SIZE + 1e-6);
-                let base = top + ROW * 0.28 - index as f64 * NEXT_LINE;
+                let base = top + ROW * 0.23 - index as f64 * NEXT_LINE;
                 if line == BOX {
                     page.rectangle(Point::new(x + 1.0, top + 0.8), Vector::new(3.2, 3.2), Pen::black(0.25));
                 } else if is_number {
@@ -328,6 +384,17 @@ impl Flow<'_> {
 
 /// What lies below is the number of the page, mm.
 const LOWEST: f64 = MARGIN + 4.0;
+
+/// Columns and rows of a table with the boxes to tick before them, if it has any.
+fn with_boxes(table: &PaperTable) -> (Vec<Column<'_>>, Vec<Vec<String>>) {
+    let boxes = table.has_boxes.then_some(Column { heading: "", is_number: false });
+    let columns = table.columns.iter().map(|column| Column { heading: &column.heading, is_number: column.is_number });
+    let filled = |row: &Vec<String>| {
+        let cells = (0..table.columns.len()).map(|index| row.get(index).cloned().unwrap_or_default());
+        table.has_boxes.then(|| BOX.to_owned()).into_iter().chain(cells).collect::<Vec<_>>()
+    };
+    (boxes.into_iter().chain(columns).collect(), table.rows.iter().map(filled).collect())
+}
 
 /// Widths of columns that share a band: what each would take if there is room, a little more if there is more, and less for
 /// the wide ones if there is less.

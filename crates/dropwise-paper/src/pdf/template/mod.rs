@@ -2,6 +2,7 @@
 
 mod cover;
 mod marks;
+mod packed;
 mod settings;
 mod subject;
 mod tile_page;
@@ -12,6 +13,7 @@ use dropwise_model::{Job, Plan};
 
 pub use settings::{PrinterCorrection, TemplateError, TemplateOf, TemplateSettings};
 
+use self::packed::packed;
 use self::settings::PageForm;
 use self::subject::Subject;
 use self::tiles::{Grid, Tile};
@@ -99,7 +101,7 @@ pub fn write_templates(
     let form = PageForm { size: upright, margin: settings.margin };
     let correction = Vector::new(settings.correction.across, settings.correction.upright);
     let window = Vector::new(form.window().x / correction.x, form.window().y / correction.y);
-    let (shared, alone) = shelved(job, parts, window);
+    let (shared, alone) = packed(job, parts, window);
     let (mut splits, mut refused) = (Vec::new(), Vec::new());
     for page in &shared {
         let subject = Subject::side_by_side(job, page, window, marked);
@@ -132,53 +134,13 @@ pub fn write_templates(
 }
 
 /// How far an outline keeps from the frame where the paper is trimmed, and from its neighbours on the page, mm.
-const CLEAR: f64 = 5.0;
+pub(super) const CLEAR: f64 = 5.0;
 
-/// Parts with places on one page: the index of each in the job and the lower left corner of its box.
-type Together = Vec<(usize, dropwise_geometry::Point)>;
+/// Up to so many windows a grid is slid about, so that fewer of them show metal.
+const SLID: usize = 24;
 
-/// A shelf: how far it is filled, its lower edge, its height.
-type Shelf = (f64, f64, f64);
-
-/// Puts parts that fit a window on shelves, the highest first, page after page; gives those that fit none.
-///
-/// # Source
-/// Next fit, decreasing height. Textbook.
-fn shelved(job: &Job, parts: &[usize], window: Vector) -> (Vec<Together>, Vec<usize>) {
-    let size = |part: usize| {
-        let bounds = job.parts()[part].shape.bounds();
-        Vector::new(bounds.width() + CLEAR, bounds.height() + CLEAR)
-    };
-    let room = window - Vector::new(CLEAR, CLEAR);
-    let (mut fitting, alone): (Vec<usize>, Vec<usize>) =
-        parts.iter().partition(|&&part| size(part).x <= room.x && size(part).y <= room.y);
-    fitting.sort_by(|&a, &b| size(b).y.total_cmp(&size(a).y).then(a.cmp(&b)));
-    // Of each page its parts, and its shelves: how far each is filled, its lower edge, its height.
-    let mut pages: Vec<(Together, Vec<Shelf>)> = Vec::new();
-    for part in fitting {
-        let size = size(part);
-        let place = pages.iter_mut().find_map(|(together, shelves)| {
-            if let Some((filled, low, _)) =
-                shelves.iter_mut().find(|(filled, _, high)| *filled + size.x <= room.x && size.y <= *high + 1e-9)
-            {
-                let at = dropwise_geometry::Point::new(CLEAR + *filled, CLEAR + *low);
-                *filled += size.x;
-                together.push((part, at));
-                return Some(());
-            }
-            let low = shelves.last().map_or(0.0, |(_, low, high)| low + high);
-            (low + size.y <= room.y).then(|| {
-                shelves.push((size.x, low, size.y));
-                together.push((part, dropwise_geometry::Point::new(CLEAR, CLEAR + low)));
-            })
-        });
-        if place.is_none() {
-            let at = dropwise_geometry::Point::new(CLEAR, CLEAR);
-            pages.push((vec![(part, at)], vec![(size.x, 0.0, size.y)]));
-        }
-    }
-    (pages.into_iter().map(|(together, _)| together).collect(), alone)
-}
+/// Where a grid lies of the room that it has to spare, across and up: in the middle first.
+const SLIDES: [f64; 5] = [0.5, 0.0, 1.0, 0.25, 0.75];
 
 /// Splits a subject the way that takes the least paper.
 fn split(subject: Subject, settings: &TemplateSettings<'_>) -> Result<Split, TemplateError> {
@@ -190,7 +152,7 @@ fn split(subject: Subject, settings: &TemplateSettings<'_>) -> Result<Split, Tem
         // Clear of the frame: what lies on it is cut in half, and taken for the frame.
         let clear = Vector::new(CLEAR, CLEAR);
         let size = Vector::new(subject.bounds.width(), subject.bounds.height()) + clear * 2.0;
-        Grid::over(subject.bounds.min - clear, size, window, settings.overlap)
+        (Grid::over(subject.bounds.min - clear, size, window, settings.overlap), size)
     };
     let margin = settings.margin;
     let mut ways: Vec<(Subject, Polygon, PageForm)> = Vec::new();
@@ -222,10 +184,25 @@ fn split(subject: Subject, settings: &TemplateSettings<'_>) -> Result<Split, Tem
     let mut best: Option<Split> = None;
     let mut fewest_refused: Option<TemplateError> = None;
     for (subject, metal, form) in ways {
-        let grid = grid_of(&subject, form);
+        let (middle, size) = grid_of(&subject, form);
         // Windows without metal are counted only where counting is quick.
-        let printed: Option<Vec<Tile>> = (grid.len() <= settings.most_pages.saturating_mul(8).max(64))
-            .then(|| grid.tiles().filter(|&tile| shows(&metal, &grid, tile)).collect());
+        let is_counted = middle.len() <= settings.most_pages.saturating_mul(8).max(64);
+        let slides: &[f64] = if (2..=SLID).contains(&middle.len()) { &SLIDES } else { &SLIDES[..1] };
+        let spare = middle.extent() - size;
+        let mut fewest: Option<(Grid, Vec<Tile>)> = None;
+        for (across, up) in slides.iter().flat_map(|&across| slides.iter().map(move |&up| (across, up))) {
+            let moved = Vector::new(spare.x * (0.5 - across), spare.y * (0.5 - up));
+            let grid = Grid { origin: middle.origin + moved, ..middle };
+            let printed: Vec<Tile> = match is_counted {
+                true => grid.tiles().filter(|&tile| shows(&metal, &grid, tile)).collect(),
+                false => break,
+            };
+            if fewest.as_ref().is_none_or(|(_, tiles)| printed.len() < tiles.len()) {
+                fewest = Some((grid, printed));
+            }
+        }
+        let grid = fewest.as_ref().map_or(middle, |&(grid, _)| grid);
+        let printed = fewest.map(|(_, printed)| printed);
         match printed {
             Some(printed) if printed.len() <= settings.most_pages => {
                 let paper_used = |count: usize, form: PageForm| count as f64 * form.size.x * form.size.y;

@@ -3,6 +3,7 @@
 use dropwise_geometry::{Bounds, Isometry, Point, Polygon, Segment, Shape, Side, Vector};
 use dropwise_model::{Job, Plan, Turns};
 
+use super::packed::Packed;
 use super::settings::{TemplateError, TemplateOf};
 use crate::details::{BendLine, HoleNote, RoundHole, round_holes};
 use crate::drawing::copies::{copies, key};
@@ -157,12 +158,14 @@ impl Subject {
 
     /// Parts side by side on one page: each by its index in the job and where the lower left corner of its box comes to
     /// lie.
-    pub(super) fn side_by_side(job: &Job, parts: &[(usize, Point)], size: Vector, marked: Marked<'_>) -> Self {
+    pub(super) fn side_by_side(job: &Job, parts: &[Packed], size: Vector, marked: Marked<'_>) -> Self {
         let pieces: Vec<Piece> = parts
             .iter()
-            .map(|&(part, corner)| {
-                let way = corner - job.parts()[part].shape.bounds().min;
-                Piece::of(job, part, Isometry::translation(way.x, way.y), (1, 1), marked)
+            .map(|&Packed { part, is_turned, at }| {
+                let degrees = if is_turned { 90.0 } else { 0.0 };
+                let turned = job.parts()[part].shape.transformed(Isometry::new(false, degrees, 0.0, 0.0)).bounds();
+                let way = at - turned.min;
+                Piece::of(job, part, Isometry::new(false, degrees, way.x, way.y), (1, 1), marked)
             })
             .collect();
         let classes: Vec<&str> = pieces.iter().map(|piece| piece.class.as_str()).collect();
