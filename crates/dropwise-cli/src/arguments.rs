@@ -220,7 +220,7 @@ pub(crate) fn parse(arguments: Vec<OsString>) -> Result<Arguments, clap::Error> 
 /// The definition that help and completions grow from.
 pub(crate) fn command() -> clap::Command {
     // Whether its pages are coloured is decided when they are printed.
-    Arguments::command().color(ColorChoice::Always)
+    crate::next::told(Arguments::command()).color(ColorChoice::Always)
 }
 
 /// What the command line says of colour, for messages about a command line that cannot be parsed.

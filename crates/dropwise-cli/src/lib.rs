@@ -14,6 +14,7 @@ mod exit;
 mod help;
 mod ink;
 mod interrupts;
+mod next;
 mod out_folder;
 mod picture;
 mod plan_file;

@@ -146,7 +146,7 @@ pub(crate) fn has_drilling(loaded: &LoadedJob, detail: &PartDetail) -> bool {
 pub(crate) fn tell_checks(document: &mut PlanDocument, loaded: &LoadedJob) {
     for index in 0..loaded.job.parts().len() {
         let checks = check_part(loaded, index, &loaded.shop);
-        document.tell(index, checks.plan.as_ref(), &checks.findings, loaded.unit);
+        document.tell(index, (checks.plan.as_ref(), &checks.by_hand), &checks.findings, loaded.unit);
     }
 }
 

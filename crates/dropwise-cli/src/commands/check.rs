@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::Args;
 use dropwise_formats::{LoadedJob, Note, drawings_of_job};
+use dropwise_shop::Process;
+use dropwise_shop::bend::drills::HoleTool;
 use dropwise_shop::bend::{ANGULAR_SOURCE, LINEAR_SOURCE};
 use dropwise_shop::check::{Amount, Finding, FindingGroup, Severity, gathered};
 use serde_json::{Value, json};
@@ -94,6 +96,7 @@ fn as_text(loaded: &LoadedJob, parts: &[PartChecks], cautions: CautionChoice, in
         }
     }
     page.push_str(&format!("{}\n\n", summary(parts)));
+    page.push_str(&without(loaded));
     if let Some(class) = loaded.tolerances {
         let text = format!(
             "Sizes without a tolerance of their own hold {class}. `flat` tells by how much [{LINEAR_SOURCE}; angles: \
@@ -104,6 +107,49 @@ fn as_text(loaded: &LoadedJob, parts: &[PartChecks], cautions: CautionChoice, in
     let all: Vec<usize> = (0..parts.len()).collect();
     page.push_str(&cautions.told("Mind before you begin", &cautions_of(loaded, &all), ink));
     page
+}
+
+/// What a shop without a press brake, a shear or hole saws makes all the same, and how; nothing of one that has them, or of
+/// parts that want none.
+fn without(loaded: &LoadedJob) -> String {
+    let shop = &loaded.shop;
+    let parts = || loaded.job.parts().iter().zip(&loaded.parts);
+    let has_bends = parts().any(|(_, detail)| detail.bent.is_some());
+    let mut told: Vec<String> = Vec::new();
+    if has_bends && shop.brake.is_none() {
+        told.push(match (&shop.shop_press, shop.benders.as_slice()) {
+            (None, []) => {
+                "No press brake: flat parts are made here; take the bent ones, cut and scribed, to a shop that bends, \
+                           with the figures of `flat`. Or tell of a vise with bars: `benders = [{ kind = \"vise\" }]`."
+                    .to_owned()
+            }
+            (press, benders) => {
+                let names = press.iter().map(|press| press.name.to_owned());
+                let names: Vec<String> = names.chain(benders.iter().map(|bender| bender.name.clone())).collect();
+                format!("No press brake: bends are made on the {}; `flat` tells how.", names.join(" and the "))
+            }
+        });
+    }
+    let is_sheared = loaded.process == Some(Process::Shear);
+    if is_sheared && shop.tools.shear.is_none() {
+        told.push(format!(
+            "No shear: straight cuts are made with the {}; a seller shears to size too.",
+            shop.tools.cutters.first().map_or_else(|| "hacksaw".to_owned(), ToString::to_string)
+        ));
+    }
+    let drills = || shop.tools.holes.sizes.iter().filter(|size| size.tool == HoleTool::Drill);
+    let has_saws = shop.tools.holes.sizes.iter().any(|size| size.tool == HoleTool::HoleSaw);
+    let largest = drills().map(|size| size.size.diameter()).fold(0.0, f64::max);
+    let has_large = parts().any(|(_, detail)| detail.holes.iter().any(|hole| hole.diameter > largest + 0.5));
+    let is_cut = matches!(loaded.process, Some(Process::Laser | Process::Waterjet | Process::Plasma));
+    if has_large && !has_saws && !is_cut {
+        told.push(
+            "No hole saws: scribe large holes, drill a ring of small ones inside the line, break the piece out and file to the \
+             line; or have them cut."
+                .to_owned(),
+        );
+    }
+    if told.is_empty() { String::new() } else { format!("{}\n", wrapped("", 0, &told.join(" "))) }
 }
 
 /// How many parts were looked at, and what was found.

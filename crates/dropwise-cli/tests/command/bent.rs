@@ -4,6 +4,7 @@ use dropwise_cli::Exit;
 use serde_json::Value;
 
 use crate::shop::Shop;
+use crate::tools;
 
 const BRACKETS: &str = r#"name = "Shed brackets"
 defaults = { material = "mild steel", thickness = "2 mm" }
@@ -160,6 +161,73 @@ fn benders_of_the_shop_are_planned_for() {
     assert!(run.stdout.contains("By hand: leaf brake") && run.stdout.contains("left: "), "{}", run.stdout);
     assert!(run.stdout.contains("is bent on the box-and-pan brake"), "{}", run.stdout);
     assert!(run.stdout.lines().all(|line| line.chars().count() <= 80), "{}", run.stdout);
+
+    // Without a die there is no radius that it gives: about the thickness, and a note says so.
+    shop.write("radius.toml", BRACKETS.replace("bending = { inside_radius = 2, k = 0.44 }\n", ""));
+    let run = shop.run("flat @radius.toml tray --json --shop @shop.toml");
+    let told: Value = serde_json::from_str(&run.stdout).expect("JSON");
+    assert_eq!(told["parts"][0]["bends"][0]["inside_radius"], 2.0);
+    let said = run.stderr.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains("the shop bends without punch and die"), "{said}");
+
+    // The bend card has the same steps: walls two by two, fingers for those between walls.
+    let run = shop.run("nest @job.toml --rounds 0 --shop @shop.toml --out @plan --quiet");
+    assert_eq!(run.exit, Exit::Done, "{}", run.stderr);
+    let plan: Value = serde_json::from_str(&shop.read("plan/plan.json")).expect("a plan");
+    let by_hand = &plan["parts"][0]["by_hand"];
+    assert_eq!(by_hand["bender"], "box-and-pan brake");
+    let steps = by_hand["steps"].as_array().expect("steps");
+    let fingers: Vec<usize> = steps.iter().map(|step| step["fingers"].as_array().expect("a list").len()).collect();
+    assert_eq!((steps.len(), fingers[0], fingers[1]), (4, 0, 0));
+    assert!(fingers[2] > 0 && fingers[3] > 0, "{fingers:?}");
+    assert_eq!(shop.run("draw @plan --kind bendcard --quiet").exit, Exit::Done);
+    let Some(pdftotext) = tools::find("pdftotext") else { return };
+    let path = shop.path("plan/bend-cards.pdf");
+    let output = std::process::Command::new(pdftotext).arg("-raw").arg(path).arg("-").output().expect("it starts");
+    let text = String::from_utf8_lossy(&output.stdout).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("Steps on the box-and-pan brake") && text.contains("; fingers "), "{text}");
+}
+
+/// The plan and its pages tell each cause once, and which machine bends.
+#[test]
+fn plans_tell_each_cause_once_and_the_machine() {
+    let shop = shop();
+    shop.write("shop.toml", "shop_press = { length = 150, force = \"20 tons\" }\n");
+    let run = shop.run("nest @job.toml --rounds 0 --shop @shop.toml --despite-checks --out @plan --quiet");
+    assert_eq!(run.exit, Exit::Done, "{}", run.stderr);
+    let plan: Value = serde_json::from_str(&shop.read("plan/plan.json")).expect("a plan");
+    let part = &plan["parts"][0];
+    assert_eq!(part["bending"]["machine"], "brake in the shop press");
+    let findings = part["findings"].as_array().expect("findings");
+    let long: Vec<&Value> = findings.iter().filter(|finding| finding["rule"] == "length of the brake").collect();
+    assert_eq!(long.len(), 1, "{findings:?}");
+    assert!(long[0]["problem"].as_str().is_some_and(|problem| problem.contains("2 in all")), "{}", long[0]);
+}
+
+/// What lacks a brake, a shear or hole saws is told what it can do all the same.
+#[test]
+fn a_shop_that_lacks_tools_is_told_what_it_makes_and_how() {
+    let shop = shop();
+    let said = |job: &str, own: &str| {
+        shop.write("job.toml", job);
+        shop.write("shop.toml", own);
+        let run = shop.run("check @job.toml --shop @shop.toml");
+        run.stdout.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let none = said(BRACKETS, "no_brake = true\n");
+    assert!(none.contains("No press brake: flat parts are made here"), "{none}");
+    let vise = said(BRACKETS, "benders = [{ kind = \"vise\" }]\nshop_press = {}\n");
+    assert!(vise.contains("bends are made on the brake in the shop press and the vise with bars"), "{vise}");
+    let sheared = BRACKETS.replace("\"laser\"", "\"shear\"");
+    let told = said(&sheared, "cutters = [\"bandsaw\"]\n");
+    assert!(told.contains("No shear: straight cuts are made with the bandsaw"), "{told}");
+    let large = BRACKETS
+        .replace("\"laser\"", "\"cutoff wheel\"")
+        .replace("height = 80 }", "height = 80 }\nholes = [{ diameter = 40 }]");
+    let told = said(&large, "drills = [6]\nhole_saws = []\n");
+    assert!(told.contains("No hole saws: scribe large holes"), "{told}");
+    let all = said(BRACKETS, "");
+    assert!(!all.contains("No press brake:") && !all.contains("No shear:") && !all.contains("No hole saws:"), "{all}");
 }
 
 #[test]

@@ -2,28 +2,50 @@
 
 use dropwise_geometry::{Outline, Point, Shape, Unit, Vector, format_length};
 use dropwise_shop::bend::{Bend, Development, KFactor};
-use dropwise_shop::bend_plan::{BendingPlan, Order};
-use dropwise_shop::check::Finding;
+use dropwise_shop::bend_plan::{BendingPlan, HandPlan, Order};
+use dropwise_shop::check::{Finding, FindingGroup, gathered};
 use dropwise_shop::fold::{Direction, FaceFrame, FlatBend, FlatFace, FlatHole, Unfolding};
 use dropwise_shop::markout::full_circle;
 
 use super::rebuild::shape_of;
-use super::types::{BendEntry, BendStepEntry, BendingEntry, FaceEntry, FindingEntry, PartEntry, PlanDocument};
+use super::types::{
+    BendEntry, BendStepEntry, BendingEntry, FaceEntry, FindingEntry, HandBendingEntry, HandStepEntry, PartEntry,
+    PlanDocument,
+};
 
 impl PlanDocument {
-    /// Writes down how a part is bent and what the checks say of it. A part that is not there is passed over.
-    pub fn tell(&mut self, part: usize, plan: Option<&BendingPlan>, findings: &[Finding], unit: Unit) {
+    /// Writes down how a part is bent, on a brake and else by hand, and what the checks say of it, each cause once. A part that
+    /// is not there is passed over.
+    pub fn tell(
+        &mut self,
+        part: usize,
+        (plan, by_hand): (Option<&BendingPlan>, &[HandPlan]),
+        findings: &[Finding],
+        unit: Unit,
+    ) {
         let Some(entry) = self.parts.get_mut(part) else { return };
         entry.bending = plan.map(|plan| bending(plan, unit));
-        let finding = |finding: &Finding| FindingEntry {
-            severity: finding.severity.to_string(),
-            rule: finding.rule.to_owned(),
-            problem: finding.in_unit(unit),
-            cure: finding.cure.clone(),
-            source: finding.source.to_string(),
+        let is_left = plan.is_some_and(|plan| plan.order != Order::Found);
+        entry.by_hand = by_hand.iter().find(|plan| is_left && plan.order == Order::Found).map(hand_bending);
+        let finding = |group: &FindingGroup<'_>| FindingEntry {
+            severity: group.worst.severity.to_string(),
+            rule: group.worst.rule.to_owned(),
+            problem: group.in_unit(unit),
+            cure: group.worst.cure.clone(),
+            source: group.worst.source.to_string(),
         };
-        entry.findings = findings.iter().map(finding).collect();
+        entry.findings = gathered(findings).iter().map(finding).collect();
     }
+}
+
+fn hand_bending(plan: &HandPlan) -> HandBendingEntry {
+    let steps = plan.steps.iter().map(|step| HandStepEntry {
+        bends: std::iter::once(step.bend).chain(step.also.iter().copied()).collect(),
+        is_face_clamped: step.is_face_clamped,
+        sight_line: step.sight_line,
+        fingers: step.fingers.clone(),
+    });
+    HandBendingEntry { bender: plan.bender.clone(), steps: steps.collect() }
 }
 
 fn bending(plan: &BendingPlan, unit: Unit) -> BendingEntry {
@@ -49,7 +71,12 @@ fn bending(plan: &BendingPlan, unit: Unit) -> BendingEntry {
         let help = blocked.help.map_or_else(String::new, |help| format!("; {}", help.in_words(length)));
         format!("{}: {}{help}", blocked.face, blocked.obstacle)
     });
-    BendingEntry { order: order.to_owned(), steps: steps.collect(), left: left.collect() }
+    BendingEntry {
+        machine: Some(plan.machine.to_owned()),
+        order: order.to_owned(),
+        steps: steps.collect(),
+        left: left.collect(),
+    }
 }
 
 impl PartEntry {

@@ -139,6 +139,7 @@ fn part(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, index: usize) -> PartE
         bends: bent.map_or_else(Vec::new, |bent| bends(&bent.unfolding)),
         faces: bent.map_or_else(Vec::new, |bent| faces(&bent.unfolding)),
         bending: None,
+        by_hand: None,
         findings: Vec::new(),
         features: worked.iter().map(feature).collect(),
         drawing_notes: detail.map_or_else(Vec::new, |detail| drawing_notes(&detail.drawing_notes)),

@@ -333,6 +333,16 @@ impl Builder {
                 self.faults.push(fault::refused(&place, problem));
             }
         }
+        for (index, step) in entry.by_hand.iter().flat_map(|by_hand| &by_hand.steps).enumerate() {
+            let place = format!("{at}.by_hand.steps[{index}]");
+            for value in step.fingers.iter().copied().chain([step.sight_line.abs()]) {
+                self.length(&place, value);
+            }
+            if let Some(bend) = step.bends.iter().find(|&&bend| bend >= entry.bends.len()) {
+                let problem = format!("there is no bend {bend} in `bends`, which counts from 0");
+                self.faults.push(fault::refused(&place, problem));
+            }
+        }
         for (index, feature) in entry.features.iter().enumerate() {
             let place = format!("{at}.features[{index}]");
             for value in [feature.x.abs(), feature.y.abs(), feature.hole] {

@@ -187,6 +187,9 @@ pub struct PartEntry {
     /// How to bend it on the brake of the shop that the plan was made for; left out when it is not bent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub bending: Option<BendingEntry>,
+    /// How to bend it on a bender without punch and die, where no press brake of the shop makes it and a bender does.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by_hand: Option<HandBendingEntry>,
     /// What the shop checks say of it, the worst first. Left out when they say nothing.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub findings: Vec<FindingEntry>,
@@ -321,12 +324,39 @@ pub struct FaceEntry {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct BendingEntry {
+    /// The machine: `press brake` or `brake in the shop press`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub machine: Option<String>,
     /// `found`, `none` (every order was tried), `given up` (none was found in reasonable time) or `no brake`.
     pub order: String,
     /// The steps in order; without an order, as far as the best one came.
     pub steps: Vec<BendStepEntry>,
     /// What stands in the way of each bend that is left, in words.
     pub left: Vec<String>,
+}
+
+/// How a part is bent on a leaf brake, a box-and-pan brake or in a vise.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct HandBendingEntry {
+    /// What the bender is called.
+    pub bender: String,
+    /// The steps in order.
+    pub steps: Vec<HandStepEntry>,
+}
+
+/// One step on a bender.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct HandStepEntry {
+    /// Indices in `bends` of what is bent in this step.
+    pub bends: Vec<usize>,
+    /// Whether the face that is brought up stays clamped and the rest of the part swings.
+    pub is_face_clamped: bool,
+    /// From the bend line to the sight line, towards what is clamped; negative towards what swings.
+    pub sight_line: f64,
+    /// The fingers to set; none where the whole bar clamps.
+    pub fingers: Vec<f64>,
 }
 
 /// One step at the brake.

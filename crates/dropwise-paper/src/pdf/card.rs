@@ -181,28 +181,6 @@ fn facts(
     lengths: LengthStyle,
     (corner, room): (Point, f64),
 ) {
-    let mut y = corner.y - 5.0;
-    let heading = if groups.is_empty() { "No round holes" } else { "Holes" };
-    page.text(fonts, Style::new(Weight::Bold, FIGURE), Point::new(corner.x, y), heading);
-    let lowest = corner.y - FOLDED + 15.0;
-    for (index, group) in groups.iter().enumerate() {
-        let lines = fonts.broken(Weight::Regular, &group.words, (room - 7.0) / FIGURE);
-        if y - lines.len() as f64 * 5.2 < lowest {
-            let left = groups.len() - index;
-            page.text(
-                fonts,
-                Style::new(Weight::Regular, WORDS),
-                Point::new(corner.x, y - 5.0),
-                &format!("and {left} more sizes: see the mark-out"),
-            );
-            break;
-        }
-        page.text(fonts, Style::new(Weight::Bold, FIGURE), Point::new(corner.x, y - 5.2), &group.letter);
-        for line in lines {
-            y -= 5.2;
-            page.text(fonts, Style::new(Weight::Regular, FIGURE), Point::new(corner.x + 6.0, y), &line);
-        }
-    }
     let radii: Vec<String> = {
         let mut radii: Vec<f64> = card.unfolding.bends.iter().map(|bend| bend.figures.bend.radius()).collect();
         radii.sort_by(f64::total_cmp);
@@ -217,6 +195,29 @@ fn facts(
         lengths.rounding()
     );
     let lines = fonts.broken(Weight::Regular, &words, room / 2.8);
+    let mut y = corner.y - 5.0;
+    let heading = if groups.is_empty() { "No round holes" } else { "Holes" };
+    page.text(fonts, Style::new(Weight::Bold, FIGURE), Point::new(corner.x, y), heading);
+    // Clear of the words below, and of the line that counts what is left.
+    let lowest = corner.y - FOLDED + 3.4 * lines.len() as f64 + 6.5;
+    for (index, group) in groups.iter().enumerate() {
+        let call_out = fonts.broken(Weight::Regular, &group.words, (room - 7.0) / FIGURE);
+        if y - call_out.len() as f64 * 5.2 < lowest {
+            let left = groups.len() - index;
+            page.text(
+                fonts,
+                Style::new(Weight::Regular, WORDS),
+                Point::new(corner.x, y - 5.0),
+                &format!("and {left} more sizes: see the mark-out"),
+            );
+            break;
+        }
+        page.text(fonts, Style::new(Weight::Bold, FIGURE), Point::new(corner.x, y - 5.2), &group.letter);
+        for line in call_out {
+            y -= 5.2;
+            page.text(fonts, Style::new(Weight::Regular, FIGURE), Point::new(corner.x + 6.0, y), &line);
+        }
+    }
     let mut y = corner.y - FOLDED + 3.4 * lines.len() as f64 - 2.0;
     for line in lines {
         page.text(fonts, Style::new(Weight::Regular, 2.8), Point::new(corner.x, y), &line);

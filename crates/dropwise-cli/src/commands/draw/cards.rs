@@ -1,6 +1,6 @@
 //! Bend cards from what the plan carries: the part laid flat, the steps at the brake, the findings of the checks.
 
-use dropwise_formats::plan_json::types::{BendStepEntry, FindingEntry, PartEntry, PlanDocument};
+use dropwise_formats::plan_json::types::{BendStepEntry, FindingEntry, HandStepEntry, PartEntry, PlanDocument};
 use dropwise_paper::{BendCard, CardStep};
 use dropwise_shop::bend::{Bend, HemKind};
 
@@ -10,13 +10,16 @@ use super::files::Drawn;
 /// What each bend of a part is called on all pages: the number of its step, with a letter where a step makes several. Bends
 /// that no step makes come after the steps.
 pub(super) fn bend_names(entry: &PartEntry) -> Vec<String> {
-    let steps = entry.bending.as_ref().map_or(&[][..], |bending| &bending.steps);
+    let steps: Vec<&[usize]> = match (&entry.bending, &entry.by_hand) {
+        (_, Some(by_hand)) => by_hand.steps.iter().map(|step| step.bends.as_slice()).collect(),
+        (Some(bending), None) => bending.steps.iter().map(|step| step.bends.as_slice()).collect(),
+        (None, None) => Vec::new(),
+    };
     let mut next = steps.len();
     let name = |bend: usize| {
-        for (number, step) in steps.iter().enumerate() {
-            if let Some(at) = step.bends.iter().position(|&other| other == bend) {
-                let letter =
-                    u8::try_from(at).ok().filter(|_| step.bends.len() > 1).map(|at| char::from(b'a' + at % 26));
+        for (number, bends) in steps.iter().enumerate() {
+            if let Some(at) = bends.iter().position(|&other| other == bend) {
+                let letter = u8::try_from(at).ok().filter(|_| bends.len() > 1).map(|at| char::from(b'a' + at % 26));
                 return format!("{}{}", number + 1, letter.map_or_else(String::new, |letter| letter.to_string()));
             }
         }
@@ -30,14 +33,22 @@ pub(super) fn bend_names(entry: &PartEntry) -> Vec<String> {
 pub(super) fn bend_cards(drawn: &Drawn<'_>, bench: &Bench) -> Vec<BendCard> {
     let parts =
         drawn.document.parts.iter().enumerate().filter(|(_, entry)| entry.placed > 0 && !entry.bends.is_empty());
-    parts.filter_map(|(index, entry)| card(bench, index, entry)).collect()
+    let tolerances = drawn.loaded.tolerances.map_or_else(String::new, |class| format!(" · general tolerances {class}"));
+    let told = |card: BendCard| BendCard { metal: format!("{}{tolerances}", card.metal), ..card };
+    parts.filter_map(|(index, entry)| card(bench, index, entry).map(told)).collect()
 }
 
 fn card(bench: &Bench, part: usize, entry: &PartEntry) -> Option<BendCard> {
     let unfolding = entry.unfolding()?;
     let names = bend_names(entry);
     let (mut steps, mut warnings) = (Vec::new(), Vec::new());
-    if let Some(bending) = &entry.bending {
+    if let Some(by_hand) = &entry.by_hand {
+        warnings.push(format!("Steps on the {}.", by_hand.bender));
+        steps = by_hand.steps.iter().enumerate().map(|(number, step)| hand_step(bench, entry, number, step)).collect();
+    } else if let Some(bending) = &entry.bending {
+        if let Some(machine) = bending.machine.as_ref().filter(|machine| *machine != "press brake") {
+            warnings.push(format!("Steps at the {machine}."));
+        }
         match bending.order.as_str() {
             "found" => {}
             "no brake" => warnings.push(
@@ -94,6 +105,24 @@ fn card_step(bench: &Bench, entry: &PartEntry, number: usize, step: &BendStepEnt
         what: format!("{}{hem}", brought_up(entry, &step.bends)),
         set_up: format!("die {}, punch {}", bench.lengths.in_trade(step.die), size(step.punch_length)),
         gauge,
+    }
+}
+
+fn hand_step(bench: &Bench, entry: &PartEntry, number: usize, step: &HandStepEntry) -> CardStep {
+    let hem = step.bends.first().map_or_else(String::new, |&bend| pressed(bench, entry, bend));
+    let side = if step.sight_line < 0.0 { "what swings" } else { "what is clamped" };
+    let clamped = if step.is_face_clamped { "clamp the flange, the rest swings" } else { "the flange swings" };
+    let fingers: Vec<String> = step.fingers.iter().map(|&finger| bench.lengths.in_trade(finger)).collect();
+    let fingers = if fingers.is_empty() { String::new() } else { format!("; fingers {}", fingers.join(" + ")) };
+    CardStep {
+        name: (number + 1).to_string(),
+        bends: step.bends.clone(),
+        what: format!("{}{hem}", brought_up(entry, &step.bends)),
+        set_up: format!("{clamped}{fingers}"),
+        gauge: format!(
+            "sight line {} from the bend line, towards {side}",
+            bench.lengths.in_trade(step.sight_line.abs())
+        ),
     }
 }
 

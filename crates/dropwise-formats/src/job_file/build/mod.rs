@@ -160,6 +160,7 @@ fn assemble(
         bending: keys.bending.as_ref(),
         strips: strips.unwrap_or_default(),
         dies: shop.die_openings(),
+        is_by_hand: shop.die_openings().is_empty() && !shop.benders.is_empty(),
         kerf,
         instead,
     };

@@ -10,7 +10,8 @@ use super::values::Length;
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[schemars(extend("additionalProperties" = false))]
 pub struct BendingKeys {
-    /// Inside radius of every bend that has none of its own. When left out, the radius that the die gives.
+    /// Inside radius of every bend that has none of its own. When left out, the radius that the die gives; in a shop that
+    /// bends without punch and die alone, the thickness.
     #[schemars(extend("examples" = ["2 mm"]))]
     pub inside_radius: Option<Length>,
     /// Opening of the V die. An air bend finds its inside radius by it, so this may stand in place of `inside_radius`. When

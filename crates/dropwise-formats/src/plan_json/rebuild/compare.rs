@@ -33,7 +33,7 @@ pub(super) fn changes(found: &PlanDocument, expected: &PlanDocument) -> Vec<Plan
 }
 
 fn is_skipped(place: &str, key: &str) -> bool {
-    matches!(key, "version" | "in_words" | "bends" | "features" | "faces" | "bending" | "findings")
+    matches!(key, "version" | "in_words" | "bends" | "features" | "faces" | "bending" | "by_hand" | "findings")
         || (key == "holes" && place.contains(".leftovers["))
 }
 

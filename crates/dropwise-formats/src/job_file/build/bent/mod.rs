@@ -106,6 +106,8 @@ pub(super) struct Workshop<'k> {
     pub(super) strips: Vec<MeasuredStrip>,
     /// Openings of the shop's dies, mm; none where it has no press brake.
     pub(super) dies: Vec<f64>,
+    /// Whether the shop bends on benders without punch and die alone.
+    pub(super) is_by_hand: bool,
     /// The narrowest relief that can be cut, mm: the kerf.
     pub(super) kerf: f64,
     /// Thicknesses that parts are made of instead of their own.

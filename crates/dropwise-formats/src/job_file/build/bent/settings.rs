@@ -31,6 +31,8 @@ pub(super) struct Settings<'s> {
     strips: &'s [MeasuredStrip],
     /// Openings of the shop's dies.
     dies: &'s [f64],
+    /// Whether the shop bends on benders without punch and die alone.
+    is_by_hand: bool,
     /// Bends for which no rule has an answer, with why.
     unanswered: RefCell<Vec<String>>,
 }
@@ -92,6 +94,7 @@ impl<'s> Settings<'s> {
             rule: either(levels, "allowance_by", |keys| keys.allowance_by.as_ref()).map(|(_, rule)| *rule),
             strips: &workshop.strips,
             dies: &workshop.dies,
+            is_by_hand: workshop.is_by_hand,
             unanswered: RefCell::default(),
         };
         let (radius, die) = sizes?;
@@ -121,6 +124,15 @@ impl<'s> Settings<'s> {
                 "Give the radius of the punch as `inside_radius`",
             );
             return None;
+        }
+        if self.is_by_hand && die.is_none() {
+            let context = at.context;
+            at.note(format!(
+                "no `inside_radius` is given, and the shop bends without punch and die: taken as the thickness, {}, which is \
+                 about what a bar's nose makes (common practice, no source). Fold a strip and measure it",
+                context.show(self.thickness)
+            ));
+            return Some((self.thickness, None));
         }
         let usual = || {
             let wanted = OPENING_RULES[0].opening(self.thickness);
