@@ -17,6 +17,8 @@ mod pdf_paths;
 mod rack;
 mod rack_pages;
 mod seeded_faults;
+#[path = "../../../dropwise-paper/tests/seen/mod.rs"]
+mod seen;
 mod shop;
 mod stranger;
 mod tools;

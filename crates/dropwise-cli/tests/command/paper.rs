@@ -10,6 +10,7 @@ use dropwise_formats::dxf::read_dxf;
 use dropwise_geometry::Outline;
 use serde_json::Value;
 
+use crate::seen;
 use crate::shop::Shop;
 use crate::tools;
 
@@ -150,6 +151,36 @@ fn the_demonstration_report_opens_reads_and_prints() {
         }
         let (least, most) = (2 + sheets.len() / 2, 4 + sheets.len());
         assert!((least..=most).contains(&pages.len()), "{} pages", pages.len());
+    }
+}
+
+/// No text is struck by a line, and none lies on another, on any picture and any page of cut sheets and mark-out of both
+/// jobs.
+#[test]
+fn no_text_of_the_demonstration_paper_is_struck() {
+    let (Some(cairo), Some(words)) = (tools::find("pdftocairo"), tools::find("pdftotext")) else { return };
+    for name in ["job.toml", "bent.toml"] {
+        let shop = demonstrated(name, "--kind picture,cutsheet,markout");
+        std::fs::remove_file(shop.path("plan/bend-cards.pdf")).ok();
+        let mut found: Vec<String> = Vec::new();
+        let mut read = (0, 0);
+        for path in files(&shop, "plan") {
+            let file = path.file_name().unwrap().to_string_lossy().into_owned();
+            let pictures: Vec<seen::Seen> = match path.extension().and_then(std::ffi::OsStr::to_str) {
+                Some("svg") => vec![seen::read_svg(&std::fs::read_to_string(&path).unwrap())],
+                Some("pdf") => {
+                    let Some(pages) = pages(&path) else { return };
+                    (1..=pages.len()).map(|page| seen::read_page((&cairo, &words), &path, page)).collect()
+                }
+                _ => continue,
+            };
+            for (number, picture) in pictures.into_iter().enumerate() {
+                read = (read.0 + picture.texts.len(), read.1 + picture.lines.len());
+                found.extend(picture.collisions().into_iter().map(|what| format!("{file} {}: {what}", number + 1)));
+            }
+        }
+        assert!(read.0 > 2000 && read.1 > 2000, "{read:?}");
+        assert!(found.is_empty(), "{name}, {}:\n{}", found.len(), found.join("\n"));
     }
 }
 

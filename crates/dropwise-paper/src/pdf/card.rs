@@ -29,6 +29,8 @@ const HEAD: f64 = 17.0;
 const FOLDED: f64 = 52.0;
 /// Least and most height of the flat pattern with its dimensions, mm.
 const FLAT: (f64, f64) = (82.0, 125.0);
+/// Least height of the flat pattern before the steps get a page of their own, mm.
+const LEAST_FLAT: f64 = 62.0;
 /// Least and most height of a step, mm.
 const STEP: (f64, f64) = (19.0, 27.0);
 /// Lines of findings at most.
@@ -88,29 +90,32 @@ fn draw(document: &mut Document, size: Vector, card: &BendCard, lengths: LengthS
     folded(page, fonts, card, (Point::new(MARGIN, top - FOLDED), Vector::new(room * 0.52, FOLDED)));
     facts(page, fonts, card, &groups, lengths, (Point::new(MARGIN + room * 0.55, top), room * 0.45));
 
-    let columns = if card.steps.len() > 14 { 3 } else { 2 };
-    let rows = card.steps.len().div_ceil(columns).max(1);
     let findings = found(fonts, card, room);
     let below = MARGIN + 7.0 + findings.len() as f64 * WORDS * 1.35 + if findings.is_empty() { 0.0 } else { 5.0 };
     let left = top - FOLDED - below - 7.0;
-    // The flat pattern takes what the steps leave, the steps what they need.
-    let step = ((left - FLAT.0) / rows as f64).clamp(STEP.0.min(left / (rows as f64 + 3.0)), STEP.1);
-    let high = (left - step * rows as f64).min(FLAT.1);
+    // The flat pattern takes what the steps leave, the steps what they need; where that is too much, they have their own
+    // page.
+    let steps = StepTable::of(fonts, card, room, left - FLAT.0, left - LEAST_FLAT);
+    let is_apart = steps.height() > left - LEAST_FLAT;
+    let high = if is_apart { left } else { left - steps.height() }.min(FLAT.1);
     flat(page, fonts, card, &groups, lengths, (Point::new(MARGIN, top - FOLDED - high), Vector::new(room, high)));
-    let mut y = top - FOLDED - high - 5.0;
-    page.text(fonts, Style::new(Weight::Bold, FIGURE), Point::new(MARGIN, y), steps_heading(card));
-    y -= 2.0;
-    let wide = room / columns as f64;
-    for index in 0..card.steps.len() {
-        // Down the first column, then down the next.
-        let (column, row) = (index / rows, index % rows);
-        let corner = Point::new(MARGIN + wide * column as f64, y - step * (row + 1) as f64);
-        one_step(page, fonts, card, index, (corner, Vector::new(wide, step)));
+    let y = top - FOLDED - high - 5.0;
+    if is_apart {
+        page.text(fonts, Style::new(Weight::Bold, FIGURE), Point::new(MARGIN, y), "Steps: see the next page");
+    } else {
+        steps.draw(page, fonts, card, y);
     }
     let mut y = below - 5.0;
     for line in &findings {
         page.text(fonts, Style::new(Weight::Regular, WORDS), Point::new(MARGIN, y), line);
         y -= WORDS * 1.35;
+    }
+    if is_apart {
+        document.page(size);
+        let Document { fonts, pages, .. } = document;
+        let page = pages.last_mut().expect("a page was just added");
+        head(page, fonts, card, lengths);
+        steps.draw(page, fonts, card, top - 5.0);
     }
 }
 
@@ -376,37 +381,114 @@ fn ordinates(
     }
 }
 
-/// A step: box, number, picture of the part after it, what to do.
-fn one_step(page: &mut Page, fonts: &mut Fonts, card: &BendCard, index: usize, (corner, size): (Point, Vector)) {
-    let step = &card.steps[index];
-    page.line(&[corner + Vector::new(0.0, size.y), corner + size], Pen { gray: 0.5, ..THIN });
-    let wide = (size.x * 0.34).min(34.0);
-    let picture = paint(&card.unfolding, &|bend| card.is_bent_after(index + 1, bend), 0.004);
-    painting(page, &picture, (corner + Vector::new(0.5, 1.0), Vector::new(wide - 1.0, size.y - 2.0)));
-    let left = corner.x + wide + 1.5;
-    let mut y = corner.y + size.y - 5.6;
-    page.rectangle(Point::new(left, y - 0.6), Vector::new(4.0, 4.0), Pen::black(0.25));
-    page.text(fonts, Style::new(Weight::Bold, 5.0), Point::new(left + 6.0, y - 0.2), &step.name);
+/// A line of a step: how far it is indented, mm, its weight and its words.
+type StepLine = (f64, Weight, String);
+
+/// The steps of a card, in columns: down the first, then down the next.
+struct StepTable {
+    /// Size of the type, mm.
+    size: f64,
+    /// Width of a column, mm.
+    wide: f64,
+    /// Height of each row, mm.
+    rows: Vec<f64>,
+    steps: Vec<Vec<StepLine>>,
+}
+
+/// Sizes of the type of steps, mm, the largest first: capitals of the smallest are 2.5 mm high.
+const STEP_TYPES: [f64; 3] = [FIGURE, 3.75, WORDS];
+/// From one line of a step to the next, as a multiple of its size.
+const STEP_LINE: f64 = 1.2;
+
+impl StepTable {
+    /// In the largest type that keeps to `wanted` mm of height; else in the smallest.
+    fn of(fonts: &mut Fonts, card: &BendCard, room: f64, wanted: f64, most: f64) -> Self {
+        let columns = if card.steps.len() > 14 { 3 } else { 2 };
+        let count = card.steps.len().div_ceil(columns).max(1);
+        let wide = room / columns as f64;
+        let laid = |fonts: &mut Fonts, size: f64| {
+            let steps: Vec<Vec<StepLine>> = card
+                .steps
+                .iter()
+                .map(|step| step_lines(fonts, step, wide - picture_of_step(wide) - 3.0, size))
+                .collect();
+            let needed = |lines: &Vec<StepLine>| lines.len() as f64 * STEP_LINE * size + 3.5;
+            let row = |row: usize| {
+                let of_row = steps.iter().skip(row).step_by(count);
+                of_row.map(needed).fold(STEP.0, f64::max)
+            };
+            Self { size, wide, rows: (0..count).map(row).collect(), steps }
+        };
+        let mut table = laid(fonts, STEP_TYPES[0]);
+        for size in &STEP_TYPES[1..] {
+            if table.height() > wanted {
+                table = laid(fonts, *size);
+            }
+        }
+        // Pictures are the larger for what is left.
+        let spare = (wanted.min(most) - table.height()) / count as f64;
+        table.rows.iter_mut().for_each(|row| *row = (*row + spare.max(0.0)).min(row.max(STEP.1)));
+        table
+    }
+
+    /// Height of all rows, mm.
+    fn height(&self) -> f64 {
+        self.rows.iter().sum()
+    }
+
+    /// Draws heading and steps from `y` down.
+    fn draw(&self, page: &mut Page, fonts: &mut Fonts, card: &BendCard, y: f64) {
+        page.text(fonts, Style::new(Weight::Bold, FIGURE), Point::new(MARGIN, y), steps_heading(card));
+        let count = self.rows.len();
+        for index in 0..card.steps.len() {
+            let (column, row) = (index / count, index % count);
+            let above: f64 = self.rows[..=row].iter().sum();
+            let corner = Point::new(MARGIN + self.wide * column as f64, y - 2.0 - above);
+            self.step(page, fonts, card, index, (corner, Vector::new(self.wide, self.rows[row])));
+        }
+    }
+
+    /// A step: box, number, picture of the part after it, what to do.
+    fn step(&self, page: &mut Page, fonts: &mut Fonts, card: &BendCard, index: usize, place: (Point, Vector)) {
+        let (corner, size) = place;
+        page.line(&[corner + Vector::new(0.0, size.y), corner + size], Pen { gray: 0.5, ..THIN });
+        let wide = picture_of_step(size.x);
+        let picture = paint(&card.unfolding, &|bend| card.is_bent_after(index + 1, bend), 0.004);
+        painting(page, &picture, (corner + Vector::new(0.5, 1.0), Vector::new(wide - 1.0, size.y - 2.0)));
+        let left = corner.x + wide + 1.5;
+        let mut y = corner.y + size.y - 5.6;
+        page.rectangle(Point::new(left, y - 0.6), Vector::new(4.0, 4.0), Pen::black(0.25));
+        page.text(fonts, Style::new(Weight::Bold, 5.0), Point::new(left + 6.0, y - 0.2), &card.steps[index].name);
+        for (indent, weight, line) in &self.steps[index] {
+            page.text(fonts, Style::new(*weight, self.size), Point::new(left + indent, y), line);
+            y -= self.size * STEP_LINE;
+        }
+    }
+}
+
+/// Room for the picture of a step in a column so wide, mm.
+fn picture_of_step(wide: f64) -> f64 {
+    (wide * 0.34).min(34.0)
+}
+
+/// The words of a step broken to lines: the first stands behind box and number.
+fn step_lines(fonts: &mut Fonts, step: &crate::card::CardStep, room: f64, size: f64) -> Vec<StepLine> {
     let indent = 6.0 + fonts.width(Weight::Bold, &step.name) * 5.0 + 1.8;
-    let room = size.x - wide - 3.0;
-    let mut lines: Vec<(f64, Weight, String)> = Vec::new();
+    let mut lines: Vec<StepLine> = Vec::new();
     for (weight, text) in [(Weight::Bold, &step.what), (Weight::Regular, &step.gauge), (Weight::Regular, &step.set_up)]
     {
-        if text.is_empty() {
-            continue;
+        let mut rest = text.as_str();
+        if lines.is_empty() {
+            let Some(first) = fonts.broken(weight, text, (room - indent) / size).into_iter().next() else { continue };
+            rest = text.get(first.len()..).unwrap_or_default().trim_start();
+            lines.push((indent, weight, first));
         }
-        let indent = if lines.is_empty() { indent } else { 0.0 };
-        for (number, line) in fonts.broken(weight, text, (room - indent) / FIGURE).into_iter().enumerate() {
-            lines.push((if number == 0 { indent } else { 0.0 }, weight, line));
+        if !rest.is_empty() {
+            let broken = fonts.broken(weight, rest, room / size);
+            lines.extend(broken.into_iter().map(|line| (0.0, weight, line)));
         }
     }
-    let pitch = 5.1f64.min((size.y - 3.0) / lines.len().max(1) as f64);
-    // Type shrinks before a line is lost.
-    let type_size = FIGURE.min(pitch / 1.2);
-    for (indent, weight, line) in lines {
-        page.text(fonts, Style::new(weight, type_size), Point::new(left + indent, y), &line);
-        y -= pitch;
-    }
+    lines
 }
 
 /// Warnings and findings, broken to the width of the page.

@@ -57,9 +57,12 @@ impl Bench {
         drawing_table(drawn, index).into_iter().chain(marked).chain(self.cut_tables(drawn, index)).collect()
     }
 
-    /// The tables of one sheet on its cut sheet: how its drawings were read, cut plan.
+    /// The tables of one sheet on its cut sheet: what to check of its drawings, cut plan. What is only noted of drawings
+    /// stands in the report.
     pub(super) fn cut_sheet_tables(&self, drawn: &Drawn<'_>, index: usize) -> Vec<PaperTable> {
-        drawing_table(drawn, index).into_iter().chain(self.cut_tables(drawn, index)).collect()
+        let mut checks = drawing_table(drawn, index);
+        checks.iter_mut().for_each(|table| table.rows.retain(|row| row[1] == CHECK));
+        checks.into_iter().filter(|table| !table.rows.is_empty()).chain(self.cut_tables(drawn, index)).collect()
     }
 
     /// The cut plan of one sheet.
@@ -116,6 +119,9 @@ impl Bench {
     }
 }
 
+/// Stands before what must be looked at before cutting.
+const CHECK: &str = "check";
+
 /// What was assumed, left out or mended when the drawings of a sheet and of the parts on it were read; `None` when that is
 /// nothing.
 fn drawing_table(drawn: &Drawn<'_>, index: usize) -> Option<PaperTable> {
@@ -129,7 +135,7 @@ fn drawing_table(drawn: &Drawn<'_>, index: usize) -> Option<PaperTable> {
         .chain(of_parts)
         .flat_map(|(name, notes)| notes.iter().map(move |note| (name, note)))
         .map(|(name, note)| {
-            let word = if note.is_warning() { "check" } else { "note" };
+            let word = if note.is_warning() { CHECK } else { "note" };
             vec![name.clone(), word.to_owned(), note.text.clone()]
         })
         .collect();

@@ -57,6 +57,9 @@ pub(super) fn is_small(picture: &MarkPicture) -> bool {
     picture.marks.len() <= SMALL
 }
 
+/// How far the cross of a hole reaches from its middle, mm.
+const CROSS: f64 = 1.2;
+
 /// What a picture shows.
 fn bounds(picture: &MarkPicture) -> Bounds {
     let points = picture
@@ -177,6 +180,12 @@ fn names(
     for mark in &picture.marks {
         let corners = [mark.at - spot, mark.at + spot];
         lines.push(corners);
+        if mark.is_hole {
+            // The arms of its cross.
+            for arm in [Vector::new(CROSS, 0.0), Vector::new(0.0, CROSS)] {
+                lines.push([mark.at - arm * scale, mark.at + arm * scale]);
+            }
+        }
     }
     let number = if picture.marks.len() <= LARGE { FIGURE } else { NUMBER };
     let around = Vector::new(AROUND, AROUND) * scale;
@@ -191,8 +200,8 @@ fn names(
     for mark in &picture.marks {
         let at = place(mark.at);
         if mark.is_hole {
-            page.line(&[at - Vector::new(1.2, 0.0), at + Vector::new(1.2, 0.0)], Pen::black(0.13));
-            page.line(&[at - Vector::new(0.0, 1.2), at + Vector::new(0.0, 1.2)], Pen::black(0.13));
+            page.line(&[at - Vector::new(CROSS, 0.0), at + Vector::new(CROSS, 0.0)], Pen::black(0.13));
+            page.line(&[at - Vector::new(0.0, CROSS), at + Vector::new(0.0, CROSS)], Pen::black(0.13));
         } else {
             let half = Vector::new(0.35, 0.35);
             page.filled_rectangle(at - half, half * 2.0, 0.0);
