@@ -84,7 +84,9 @@ mod tests {
                 let named = named.split('`').next().unwrap_or_default();
                 let words: Vec<&str> = named
                     .split(' ')
-                    .take_while(|word| word.chars().all(|c| c.is_ascii_lowercase() || c == '-'))
+                    .take_while(|word| {
+                        !word.starts_with('-') && word.chars().all(|c| c.is_ascii_lowercase() || c == '-')
+                    })
                     .collect();
                 let is_there = words.is_empty() || found.iter().any(|(known, _)| *known == words.join(" "));
                 assert!(is_there, "{path} sends on to {named}, which is no verb");

