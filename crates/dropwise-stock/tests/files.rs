@@ -162,7 +162,14 @@ fn run_again(name: &str, path: &Path, folder: &tempfile::TempDir, prepare: impl 
     let mut command = Command::new(&program);
     command.args(["--exact", name, "--ignored", "--nocapture"]).env("CHILD_LOG", path).current_dir(folder.path());
     prepare(&mut command);
-    let output = command.output().unwrap();
+    // A child that another test forks while the copy is being written holds it open for a moment, and a file that is open
+    // for writing cannot be run.
+    let output = loop {
+        match command.output() {
+            Err(error) if error.kind() == std::io::ErrorKind::ExecutableFileBusy => std::thread::yield_now(),
+            output => break output.unwrap(),
+        }
+    };
     String::from_utf8_lossy(&[output.stdout, output.stderr].concat()).into_owned()
 }
 
