@@ -8,7 +8,7 @@ use clap::{Args, ColorChoice, CommandFactory as _, FromArgMatches as _, Parser, 
 use crate::commands::draw::{self, Draw};
 #[cfg(feature = "photo")]
 use crate::commands::photo;
-use crate::commands::{buy, check, cut, fits, flat, jot, stock};
+use crate::commands::{buy, check, cut, fits, flat, jot, look, stock};
 use crate::environment::Environment;
 use crate::help;
 use crate::shop_checks::{CautionChoice, ShopChoice};
@@ -61,6 +61,8 @@ pub(crate) enum Command {
     Flat(flat::Flat),
     #[command(about = "Checks parts against the shop's tools and the metal", long_about = check::LONG_ABOUT, after_long_help = check::AFTER)]
     Check(check::Check),
+    #[command(about = look::ABOUT, long_about = look::LONG_ABOUT, after_long_help = look::AFTER)]
+    Look(look::Look),
     #[command(about = "Keeps the stock log: what lies in the rack", long_about = stock::help::STOCK, after_long_help = stock::help::STOCK_AFTER, subcommand_required = true, arg_required_else_help = true)]
     Stock(Box<stock::Stock>),
     #[command(about = "Records in the stock log that a plan was cut", long_about = stock::help::CUT, after_long_help = stock::help::CUT_AFTER)]

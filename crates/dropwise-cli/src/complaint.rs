@@ -76,6 +76,14 @@ impl Complaint {
         self
     }
 
+    /// Place, problem with its causes, and cure, each on one line and safe to show.
+    pub(crate) fn in_pieces(&self) -> (String, String, String) {
+        let line = |text: &str| cleaned(&brief(text));
+        let causes: String = self.causes.iter().map(|cause| format!(", because {}", line(cause))).collect();
+        let cure = self.cure.as_deref().map_or_else(String::new, |cure| line(&sentence(cure)));
+        (line(&self.place), format!("{}{causes}", line(&self.problem)), cure)
+    }
+
     /// Place and problem in one line, unbroken, so that editors find the place; cause and cure below.
     pub(crate) fn render(&self, ink: Ink) -> String {
         let place = if self.place.is_empty() { "dropwise".to_owned() } else { cleaned(&brief(&self.place)) };

@@ -151,7 +151,7 @@ impl<'a> Environment<'a> {
     }
 
     /// The clock of the run.
-    pub(crate) fn clock(&self) -> impl Fn() -> Timestamp + Send + use<> {
+    pub(crate) fn clock(&self) -> impl Fn() -> Timestamp + Clone + Send + Sync + use<> {
         let clock = self.clock.clone();
         move || clock()
     }

@@ -94,6 +94,7 @@ fn dispatch(arguments: Vec<OsString>, environment: &mut Environment<'_>) -> Exit
         Command::Jot(typed) => commands::jot(&typed, parsed.colour, environment),
         Command::Flat(typed) => commands::flat(&typed, parsed.colour, environment),
         Command::Check(typed) => commands::check(&typed, parsed.colour, environment),
+        Command::Look(typed) => commands::look(&typed, environment),
         Command::Stock(typed) => commands::stock(*typed, parsed.colour, environment),
         Command::Cut(typed) => commands::cut(&typed, parsed.colour, environment),
         Command::Draw(typed) => commands::draw(&typed, parsed.colour, environment),

@@ -9,6 +9,7 @@ const NEXT: &[(&str, &str)] = &[
     ("jot", "`dropwise check JOB`, then `dropwise nest JOB`."),
     ("flat", "`dropwise check JOB` for what the tools cannot do, `dropwise nest JOB` for the plan."),
     ("check", "`dropwise flat JOB` for the figures of bent parts, `dropwise nest JOB` for the plan."),
+    ("look", "save the job file and watch the page; `dropwise nest JOB --out PLAN` for the plan to cut by."),
     ("stock", "`dropwise stock add` for the first piece, `dropwise nest JOB --from-stock` to cut from the rack."),
     ("cut", "`dropwise stock labels` for what was left over; `dropwise stock undo` if it was not cut after all."),
     ("draw", "print, cut, and record it with `dropwise cut PLAN`."),

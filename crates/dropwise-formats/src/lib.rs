@@ -26,8 +26,8 @@ mod curves;
 pub use job_file::{
     BentDetail, DescribedPiece, Fault, HoleWork, Instead, JobFileError, LoadedJob, Note, OwnSheets, PartDetail, Place,
     Rack, RackMark, RackPiece, SeenDrawing, SheetDetail, WorkedHole, describe_piece, describe_row, drawings_of_job,
-    job_reference, job_schema, load_job, load_job_in_shop, load_job_instead, load_job_with_rack, parse_job, read_file,
-    strip_reference, strip_schema,
+    files_of_job, job_reference, job_schema, load_job, load_job_in_shop, load_job_instead, load_job_with_rack,
+    parse_job, read_file, strip_reference, strip_schema,
 };
 pub use shop_file::{load_shop, load_shop_text, parse_shop, shop_reference, shop_schema};
 

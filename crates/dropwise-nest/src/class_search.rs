@@ -361,6 +361,11 @@ impl<'t> ClassSearch<'t> {
         (best, bound)
     }
 
+    /// The best layout so far, certified.
+    pub(crate) fn certified(&self) -> &Layout {
+        &self.certified
+    }
+
     /// Price of the sheets in the best layout less the estimated worth of their leftovers.
     pub(crate) fn cost(&self) -> f64 {
         self.certified_score.cost

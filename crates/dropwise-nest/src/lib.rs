@@ -73,6 +73,6 @@ mod working;
 mod working_tests;
 
 pub use clock::Stop;
-pub use nester::{NestError, nest};
+pub use nester::{BestSoFar, NestError, nest, nest_shown};
 pub use settings::{Progress, Settings};
 pub use statistics::{MoveCount, MoveCounts, MoveKind};

@@ -82,14 +82,68 @@ pub fn nest(
     settings: &Settings,
     mut observer: impl FnMut(&Progress) -> ControlFlow<()> + Send,
 ) -> Result<Plan, NestError> {
+    nest_shown(job, settings, |progress, _| observer(progress))
+}
+
+/// Nests as [`nest`] does, for whoever wants to see the best plan so far after any round, not at the end alone.
+///
+/// Looking changes nothing of what is found.
+///
+/// # Errors
+/// As [`nest`].
+///
+/// # Examples
+/// ```
+/// # use dropwise_geometry::{Outline, Point, Shape};
+/// # use dropwise_model::*;
+/// use dropwise_nest::{Settings, nest_shown};
+/// # let class = StockClass::new("3 mm");
+/// # let rectangle = |w, h| Shape::new(Outline::rectangle(Point::ORIGIN, w, h), Vec::new());
+/// # let part = Part::new("plate", rectangle(40.0, 30.0), class.clone());
+/// # let sheet = Sheet::new("drop", rectangle(100.0, 80.0), class);
+/// # let rule = LeftoverRule { length: 300.0, width: 300.0, neck: 100.0 };
+/// # let job = Job::new(vec![part], vec![sheet], Clearances::new(1.0, 2.0, 3.0)?, rule)?;
+/// let mut seen = None;
+/// let plan = nest_shown(&job, &Settings { rounds: Some(2), ..Settings::default() }, |_, best| {
+///     seen = best.plan().ok();
+///     std::ops::ControlFlow::Continue(())
+/// })?;
+/// assert_eq!(seen.map(|seen| seen.layout().sheets.len()), Some(plan.layout().sheets.len()));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+pub fn nest_shown(
+    job: &Job,
+    settings: &Settings,
+    mut observer: impl FnMut(&Progress, &BestSoFar<'_>) -> ControlFlow<()> + Send,
+) -> Result<Plan, NestError> {
     let pool = rayon::ThreadPoolBuilder::new().num_threads(settings.threads).build().map_err(NestError::Threads)?;
     pool.install(|| nest_here(job, settings, &mut observer))
+}
+
+/// What a search has found by the end of a round.
+#[derive(Debug)]
+pub struct BestSoFar<'s> {
+    job: &'s Job,
+    class_jobs: &'s [ClassJob],
+    searches: &'s [ClassSearch<'s>],
+    provenance: Provenance,
+}
+
+impl BestSoFar<'_> {
+    /// The best plan so far, proved. It costs as much as proof and figures do: some milliseconds for a shop's job.
+    ///
+    /// # Errors
+    /// [`NestError::NotProved`], by a fault in the nester.
+    pub fn plan(&self) -> Result<Plan, NestError> {
+        let layouts = self.searches.iter().map(|search| search.certified().clone()).collect();
+        Plan::new(self.job, merged(self.class_jobs, layouts), self.provenance.clone()).map_err(NestError::NotProved)
+    }
 }
 
 fn nest_here(
     job: &Job,
     settings: &Settings,
-    observer: &mut (impl FnMut(&Progress) -> ControlFlow<()> + Send),
+    observer: &mut (impl FnMut(&Progress, &BestSoFar<'_>) -> ControlFlow<()> + Send),
 ) -> Result<Plan, NestError> {
     let start = Instant::now();
     let pieces: u64 = job.parts().iter().map(|part| u64::from(part.quantity)).sum();
@@ -128,7 +182,9 @@ fn nest_here(
                 sum
             }),
         };
-        let is_stopped = observer(&progress).is_break();
+        let provenance = Provenance { seed: settings.seed, rounds, chains: settings.chains.max(1), lower_bound: None };
+        let best = BestSoFar { job, class_jobs: &class_jobs, searches: &searches, provenance };
+        let is_stopped = observer(&progress, &best).is_break();
         let is_over = fraction >= 1.0 || by_time.is_some_and(|share| share >= 1.0);
         if is_stopped || is_over || clock.is_over() || searches.iter().all(|s| s.is_idle()) {
             break;

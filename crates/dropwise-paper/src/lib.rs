@@ -4,7 +4,8 @@
 //!
 //! - [`draw_sheet`]: one nested sheet as SVG, with names, dimensions and a legend
 //! - [`draw_overview`]: all sheets of a plan in one SVG
-//! - [`write_report`]: the whole plan as one HTML page
+//! - [`write_report`]: the whole plan as one HTML page; [`plan_tables`]: its figures as plain tables
+//! - [`draw_flat`], [`draw_folded`]: a bent part laid flat, and bent up; [`FoldedModel`]: from any side
 //! - [`mark_out_of_sheet`], [`mark_out_of_part`], [`cut_plan_tables`]: what the shop crate works out for the bench;
 //!   [`mark_out_csv`]: the same for spreadsheets
 //! - [`write_tables`]: such tables on pages of their own, as PDF
@@ -32,7 +33,9 @@ mod trace;
 
 pub use bench::{cut_plan_tables, rate_table};
 pub use bench_csv::mark_out_csv;
-pub use bent::{WorkedRing, draw_flat, draw_folded, draw_folded_worked};
+pub use bent::{
+    FoldedModel, Viewpoint, WorkedRing, bend_table, draw_flat, draw_flat_alone, draw_folded, draw_folded_worked,
+};
 pub use card::{BendCard, CardStep};
 pub use chart::{BarChart, BarGroup};
 pub use details::{BendLine, HoleNote, LengthStyle};
@@ -44,6 +47,6 @@ pub use pdf::{
     write_labels, write_scale_pages, write_tables, write_template, write_templates,
 };
 pub use piece::draw_piece;
-pub use report::{ReportSettings, write_report};
+pub use report::{ReportSettings, plan_tables, write_report};
 pub use tables::{PaperColumn, PaperTable};
 pub use trace::Trace;

@@ -9,6 +9,7 @@ pub(crate) mod draw;
 pub(crate) mod fits;
 pub(crate) mod flat;
 pub(crate) mod jot;
+pub(crate) mod look;
 mod nest;
 #[cfg(feature = "photo")]
 pub(crate) mod photo;
@@ -22,6 +23,7 @@ pub(crate) use draw::draw;
 pub(crate) use fits::fits;
 pub(crate) use flat::flat;
 pub(crate) use jot::jot;
+pub(crate) use look::look;
 pub(crate) use nest::nest;
 pub(crate) use schema::schema;
 pub(crate) use stock::stock;

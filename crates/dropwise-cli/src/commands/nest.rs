@@ -228,7 +228,7 @@ fn write_trace(file: &Path, trace: &Trace, job: &str) -> Result<(), Stop> {
     write_file(file, text.as_bytes())
 }
 
-fn cost(loaded: &LoadedJob, plan: &Plan) -> Result<PlanCost, Stop> {
+pub(super) fn cost(loaded: &LoadedJob, plan: &Plan) -> Result<PlanCost, Stop> {
     let work: Vec<_> = loaded.parts.iter().map(|detail| detail.work).collect();
     PlanCost::new(plan.figures(), &work, &loaded.rates).map_err(|errors| {
         // The rates were checked when the job was read.

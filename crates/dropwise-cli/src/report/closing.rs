@@ -3,7 +3,7 @@
 use dropwise_formats::LoadedJob;
 use dropwise_formats::plan_json::reason_in_words;
 use dropwise_geometry::format_length;
-use dropwise_model::{Need, Plan};
+use dropwise_model::{Need, Plan, Unplaced};
 use dropwise_shop::{Caution, Material, Process, Undertaking};
 
 use super::count;
@@ -22,13 +22,17 @@ pub(crate) fn missing(loaded: &LoadedJob, plan: &Plan, ink: Ink) -> String {
                 let title = if need == Need::Required { ink.wrong(title) } else { ink.strong(title) };
                 page.push_str(&format!("{}{title}\n", if page.is_empty() { "" } else { "\n" }));
             }
-            let part = &parts[unplaced.part];
-            let reason = cleaned(&reason_in_words(&unplaced.reason, &loaded.job, loaded.unit));
-            let text = format!("{} of {} {}: {reason}", unplaced.count, part.quantity, cleaned(&part.name));
-            page.push_str(&wrapped("- ", 2, &text));
+            page.push_str(&wrapped("- ", 2, &left_out(loaded, unplaced)));
         }
     }
     page
+}
+
+/// How many of which part lie on no sheet, and why.
+pub(crate) fn left_out(loaded: &LoadedJob, unplaced: &Unplaced) -> String {
+    let part = &loaded.job.parts()[unplaced.part];
+    let reason = cleaned(&reason_in_words(&unplaced.reason, &loaded.job, loaded.unit));
+    format!("{} of {} {}: {reason}", unplaced.count, part.quantity, cleaned(&part.name))
 }
 
 /// What the certificate says, and how to find the plan again.

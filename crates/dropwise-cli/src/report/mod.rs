@@ -22,8 +22,8 @@ use crate::ink::Ink;
 use crate::shop_checks::CautionChoice;
 use crate::text::{cleaned, glued, wrapped};
 
-pub(crate) use closing::{caution_list, cautions, missing};
-pub(crate) use summary::summary;
+pub(crate) use closing::{caution_list, cautions, left_out, missing};
+pub(crate) use summary::{headline, summary};
 
 /// The whole report, as lines of at most [`columns`](crate::text::columns) unless figures need more.
 pub(crate) fn render(
@@ -84,7 +84,7 @@ fn title_with_currency(loaded: &LoadedJob, title: &str) -> String {
 }
 
 /// A length and a width, the unit once.
-fn size(loaded: &LoadedJob, (length, width): (f64, f64)) -> String {
+pub(crate) fn size(loaded: &LoadedJob, (length, width): (f64, f64)) -> String {
     let length = format_length(length, loaded.unit);
     let number = length.split(' ').next().unwrap_or(&length);
     glued(&format!("{number} × {}", format_length(width, loaded.unit)))

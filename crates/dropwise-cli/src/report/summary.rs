@@ -39,6 +39,16 @@ pub(crate) fn summary(
 
 /// `10 sheets, 86 of 86 parts and 22 fillers, yield 65.2 %, metal 49.91, work 160.47: USD 210.38`.
 pub(super) fn head_line(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, ink: Ink) -> String {
+    let text = headline(loaded, plan, cost);
+    let is_made = !plan.layout().sheets.is_empty();
+    wrapped("", 0, &text)
+        .lines()
+        .map(|line| format!("{}\n", if is_made { ink.strong(line) } else { line.to_owned() }))
+        .collect()
+}
+
+/// The head line, unbroken.
+pub(crate) fn headline(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost) -> String {
     let figures = plan.figures();
     let required = loaded.job.parts().iter().zip(&figures.parts).filter(|(part, _)| part.need == Need::Required);
     let (placed, wanted) = required.fold((0, 0), |(placed, wanted), (part, figures)| {
@@ -58,10 +68,10 @@ pub(super) fn head_line(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, ink: I
     };
     let sheets = count(plan.layout().sheets.len(), "sheet", "sheets");
     if plan.layout().sheets.is_empty() {
-        return wrapped("", 0, &format!("No sheet is cut, {placed} of {wanted} parts are placed."));
+        return format!("No sheet is cut, {placed} of {wanted} parts are placed.");
     }
     let whole = &cost.whole;
-    let text = format!(
+    format!(
         "{}, {}, {}, {}, {}: {}",
         glued(&sheets),
         glued(&format!("{placed} of {wanted} parts{fillers}")),
@@ -69,8 +79,7 @@ pub(super) fn head_line(loaded: &LoadedJob, plan: &Plan, cost: &PlanCost, ink: I
         glued(&format!("metal {}", loaded.coinage.format(whole.material))),
         glued(&format!("work {}", loaded.coinage.format(whole.work()))),
         amount(loaded, whole.total())
-    );
-    wrapped("", 0, &text).lines().map(|line| format!("{}\n", ink.strong(line))).collect()
+    )
 }
 
 /// A row for each sheet, those of one metal together.

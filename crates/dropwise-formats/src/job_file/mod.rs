@@ -39,7 +39,7 @@ mod toml_tree;
 mod tree;
 pub mod types;
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 pub use build::{
     BentDetail, HoleWork, Instead, LoadedJob, PartDetail, SeenDrawing, SheetDetail, WorkedHole, describe_row,
@@ -113,6 +113,51 @@ pub fn drawings_of_job(path: &Path) -> Vec<SeenDrawing> {
     let Ok(document) = Document::parse(path, &text) else { return Vec::new() };
     let keys = serde_json::from_value(document.root.to_json());
     keys.map_or_else(|_| Vec::new(), |keys: types::JobFile| build::drawings(&document, &keys))
+}
+
+/// The files that a job is read from: its own, then those that it names, and drawings that its lists of sheets name; each
+/// once, whether it is there or not. For whoever follows changes.
+#[must_use]
+pub fn files_of_job(path: &Path) -> Vec<PathBuf> {
+    let folder = path.parent().unwrap_or(Path::new(""));
+    let mut files = vec![path.to_owned()];
+    let bytes = read_file(path, LARGEST_JOB_FILE).unwrap_or_default();
+    let Ok(document) = Document::parse(path, &String::from_utf8_lossy(&bytes)) else { return files };
+    let mut named = Vec::new();
+    names_of_files(&document.root.to_json(), &mut named);
+    for name in named {
+        let file = folder.join(&name);
+        if file.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("csv")) {
+            let list = read_file(&file, LARGEST_JOB_FILE).unwrap_or_default();
+            let beside = Path::new(&name).parent().unwrap_or(Path::new("")).to_owned();
+            let list = String::from_utf8_lossy(&list).into_owned();
+            let cells = list.split([',', ';', '\t', '"', '\n', '\r']).map(str::trim);
+            let is_drawing = |cell: &&str| [".dxf", ".svg"].iter().any(|end| cell.to_lowercase().ends_with(end));
+            files.extend(cells.filter(is_drawing).map(|cell| folder.join(&beside).join(cell)));
+        }
+        files.push(file);
+    }
+    let mut seen = std::collections::HashSet::new();
+    files.retain(|file| seen.insert(file.clone()));
+    files
+}
+
+/// Texts under the keys that name files.
+fn names_of_files(value: &serde_json::Value, found: &mut Vec<String>) {
+    match value {
+        serde_json::Value::Object(keys) => {
+            for (key, value) in keys {
+                match value {
+                    serde_json::Value::String(name) if ["file", "shop", "test_strips"].contains(&key.as_str()) => {
+                        found.push(name.clone());
+                    }
+                    value => names_of_files(value, found),
+                }
+            }
+        }
+        serde_json::Value::Array(values) => values.iter().for_each(|value| names_of_files(value, found)),
+        _ => {}
+    }
 }
 
 /// Reads a job from a text that came from `path`, which names it in errors and says where other files lie.

@@ -1,7 +1,7 @@
 //! The picture of a flat pattern with its bend lines, dimensioned, and the bend table below it.
 
 use dropwise_geometry::{Bounds, Point, Polygon, Side, Unit, Vector, format_length};
-use dropwise_shop::fold::{Direction, FlatBend, FlatFace, RunRow, Unfolding};
+use dropwise_shop::fold::{BendRow, Direction, FlatBend, FlatFace, Run, RunRow, Unfolding};
 
 use crate::card::BendCard;
 use crate::details::LengthStyle;
@@ -11,6 +11,7 @@ use crate::drawing::label::BASE;
 use crate::drawing::naming::{broken, name_points, sides};
 use crate::drawing::svg::{Anchor, Canvas, Frame, MEDIUM, THIN, number};
 use crate::drawing::text::{clean, shorten, width};
+use crate::tables::{PaperColumn, PaperTable};
 
 use super::fit::{place_for, plate, touch};
 
@@ -26,8 +27,8 @@ const ORDINATES: f64 = 24.0;
 const LEGEND: f64 = 9.0;
 /// Height of a row of the table, mm of paper.
 const ROW: f64 = 4.8;
-/// Tallest that a pattern is drawn, as a share of the paper's width.
-const TALLEST: f64 = 0.5;
+/// Tallest that a pattern is drawn, as a share of the paper's width, without words around it and with them.
+const TALLEST: [f64; 2] = [0.75, 0.5];
 /// Fill of metal that stays plane, and of metal that is bent.
 const METAL: (&str, &str) = ("#f4f4f4", "#d9d9d9");
 /// Dashes of a bend line, mm of paper: up, then down as centre lines are drawn (ISO 128-2).
@@ -53,14 +54,25 @@ const COLUMNS: [(&str, f64); 10] = [
 /// their distance from the lower left corner of the box. One unit of the picture is a millimetre of the part.
 #[must_use]
 pub fn draw_flat(flat: &Unfolding, title: &str, style: &DrawingStyle) -> String {
+    pattern(flat, title, style, true)
+}
+
+/// The picture of [`draw_flat`] without heading and bend table, for a page that has them beside it: see [`bend_table`].
+#[must_use]
+pub fn draw_flat_alone(flat: &Unfolding, title: &str, style: &DrawingStyle) -> String {
+    pattern(flat, title, style, false)
+}
+
+fn pattern(flat: &Unfolding, title: &str, style: &DrawingStyle, has_words: bool) -> String {
     let bounds = flat.shape.bounds();
     let page_width = style.usable_paper_width();
     let across = page_width - 2.0 * EDGE - DIMENSION - ORDINATES;
-    let paper = (bounds.width() / across).max(bounds.height() / (page_width * TALLEST)).max(1e-3);
+    let paper =
+        (bounds.width() / across).max(bounds.height() / (page_width * TALLEST[usize::from(has_words)])).max(1e-3);
     let mut canvas = Canvas::new(paper);
     let drawn = Vector::new(bounds.width() / paper, bounds.height() / paper);
     let left = EDGE + DIMENSION + (across - drawn.x) / 2.0;
-    let top = EDGE + TITLE + ORDINATES;
+    let top = EDGE + if has_words { TITLE } else { 0.0 } + ORDINATES;
     let corner = Point::new(left * paper, (top + drawn.y) * paper);
     let frame = Frame { origin: Point::new(corner.x - bounds.min.x, corner.y + bounds.min.y) };
 
@@ -90,10 +102,14 @@ pub fn draw_flat(flat: &Unfolding, title: &str, style: &DrawingStyle) -> String 
     dimension(&mut canvas, corner, upper_left, Vector::new(-1.0, 0.0), &length(bounds.height(), style.unit));
     datum(&mut canvas, corner);
 
-    heading(&mut canvas, flat, title, style);
     let foot = top + drawn.y + DIMENSION;
-    legend(&mut canvas, foot);
-    let bottom = table(&mut canvas, flat, foot + LEGEND, style);
+    let bottom = foot + legend(&mut canvas, foot, page_width);
+    let bottom = if has_words {
+        heading(&mut canvas, flat, title, style);
+        table(&mut canvas, flat, bottom, style)
+    } else {
+        bottom
+    };
     let definitions = format!(
         "<clipPath id=\"{clip}\"><path d=\"{}\" clip-rule=\"evenodd\"/></clipPath>\n",
         frame.shape(&flat.shape)
@@ -334,31 +350,48 @@ fn heading(canvas: &mut Canvas, flat: &Unfolding, title: &str, style: &DrawingSt
     canvas.line(&[Point::new(EDGE * paper, rule), Point::new((page_width - EDGE) * paper, rule)], THIN, "#000");
 }
 
-fn legend(canvas: &mut Canvas, y: f64) {
+/// Draws the legend, in two lines where the page is narrow; gives its height.
+fn legend(canvas: &mut Canvas, top: f64, page_width: f64) -> f64 {
     let paper = canvas.paper;
-    let mut x = EDGE;
+    let (mut x, mut y) = (EDGE, top);
+    let bent = "metal that is bent";
     for (direction, text) in [(Direction::Up, "bend up, towards you"), (Direction::Down, "bend down, away from you")] {
+        if x > EDGE && x + 18.0 + width(text) * NOTE > page_width - EDGE {
+            (x, y) = (EDGE, y + ROW);
+        }
         let at = |dx: f64| Point::new((x + dx) * paper, (y + 3.0) * paper);
         dashed(canvas, at(0.0), at(16.0), direction);
         canvas.text(at(18.0) + Vector::new(0.0, BASE * NOTE * paper), NOTE, Anchor::Start, 0.0, "", text);
         x += 18.0 + width(text) * NOTE + 8.0;
     }
+    if x + 8.0 + width(bent) * NOTE > page_width - EDGE {
+        (x, y) = (EDGE, y + ROW);
+    }
     canvas.rectangle(Point::new(x * paper, (y + 1.2) * paper), 6.0 * paper, 3.6 * paper, METAL.1, THIN);
     let at = Point::new((x + 8.0) * paper, (y + 3.0 + BASE * NOTE) * paper);
-    canvas.text(at, NOTE, Anchor::Start, 0.0, "", "metal that is bent");
+    canvas.text(at, NOTE, Anchor::Start, 0.0, "", bent);
+    y - top + LEGEND
 }
 
-/// The bend table and the flat lengths; gives where it ends, mm of paper.
-fn table(canvas: &mut Canvas, flat: &Unfolding, top: f64, style: &DrawingStyle) -> f64 {
-    let paper = canvas.paper;
-    let unit = style.unit;
-    let page_width = style.usable_paper_width();
-    let natural: f64 = COLUMNS.iter().map(|(_, width)| width).sum();
-    let scale = (page_width - 2.0 * EDGE) / natural;
-    let size = (NOTE * scale).clamp(1.8, NOTE);
-    let mut y = top + ROW;
-    let table = flat.table();
-    let rows = table.bends.iter().map(|bend| {
+/// The bend table of a flat pattern, with the sums across its bends as notes. Lengths in `unit`.
+#[must_use]
+pub fn bend_table(flat: &Unfolding, unit: Unit) -> PaperTable {
+    let columns = COLUMNS.iter().enumerate().map(|(index, (heading, _))| match index {
+        0..3 => PaperColumn::words(heading),
+        _ => PaperColumn::numbers(heading),
+    });
+    PaperTable {
+        title: format!("Bends, lengths in {unit}"),
+        notes: sums(flat, unit),
+        columns: columns.collect(),
+        rows: rows(flat, unit).into_iter().map(Vec::from).collect(),
+        has_boxes: false,
+    }
+}
+
+/// A row for each bend.
+fn rows(flat: &Unfolding, unit: Unit) -> Vec<[String; COLUMNS.len()]> {
+    let row = |bend: &BendRow| {
         let or_none = |value: Option<f64>| value.map_or_else(|| "–".to_owned(), |value| figure(value, unit));
         [
             bend.number.to_string(),
@@ -372,28 +405,13 @@ fn table(canvas: &mut Canvas, flat: &Unfolding, top: f64, style: &DrawingStyle) 
             or_none(bend.deduction),
             figure(bend.length, unit),
         ]
-    });
-    let headings = COLUMNS.map(|(heading, _)| heading.to_owned());
-    for (index, row) in std::iter::once(headings).chain(rows).enumerate() {
-        let mut x = EDGE;
-        for (column, text) in row.iter().enumerate() {
-            let room = COLUMNS[column].1 * scale;
-            let is_number = column >= 3;
-            let (at, anchor) = if is_number { (x + room - 2.0, Anchor::End) } else { (x, Anchor::Start) };
-            let style = if index == 0 { r#" font-weight="bold""# } else { "" };
-            let text = shorten(text, (room - 1.0) / size);
-            canvas.text(Point::new(at * paper, y * paper), size, anchor, 0.0, style, &text);
-            x += room;
-        }
-        if index == 0 {
-            let rule = (y + 1.4) * paper;
-            canvas.line(&[Point::new(EDGE * paper, rule), Point::new((page_width - EDGE) * paper, rule)], THIN, "#000");
-            y += 0.6;
-        }
-        y += ROW;
-    }
-    y += 1.0;
-    for run in &table.runs {
+    };
+    flat.table().bends.iter().map(row).collect()
+}
+
+/// How each flat length comes about.
+fn sums(flat: &Unfolding, unit: Unit) -> Vec<String> {
+    let sum = |run: &Run| {
         let legs: Vec<String> = run
             .rows
             .iter()
@@ -412,13 +430,47 @@ fn table(canvas: &mut Canvas, flat: &Unfolding, top: f64, style: &DrawingStyle) 
             .collect();
         // Bends that take off less than their allowance, as between straight parts alone, add to the sum.
         let sign = if run.deducted < 0.0 { '+' } else { '−' };
-        let text = format!(
+        format!(
             "across bend {}: {} {sign} {} = {} {unit} flat",
             crossed.join(", "),
             legs.join(" + "),
             figure(run.deducted.abs(), unit),
             figure(run.flat_length, unit)
-        );
+        )
+    };
+    flat.table().runs.iter().map(sum).collect()
+}
+
+/// The bend table and the flat lengths; gives where it ends, mm of paper.
+fn table(canvas: &mut Canvas, flat: &Unfolding, top: f64, style: &DrawingStyle) -> f64 {
+    let paper = canvas.paper;
+    let unit = style.unit;
+    let page_width = style.usable_paper_width();
+    let natural: f64 = COLUMNS.iter().map(|(_, width)| width).sum();
+    let scale = (page_width - 2.0 * EDGE) / natural;
+    let size = (NOTE * scale).clamp(1.8, NOTE);
+    let mut y = top + ROW;
+    let headings = COLUMNS.map(|(heading, _)| heading.to_owned());
+    for (index, row) in std::iter::once(headings).chain(rows(flat, unit)).enumerate() {
+        let mut x = EDGE;
+        for (column, text) in row.iter().enumerate() {
+            let room = COLUMNS[column].1 * scale;
+            let is_number = column >= 3;
+            let (at, anchor) = if is_number { (x + room - 2.0, Anchor::End) } else { (x, Anchor::Start) };
+            let style = if index == 0 { r#" font-weight="bold""# } else { "" };
+            let text = shorten(text, (room - 1.0) / size);
+            canvas.text(Point::new(at * paper, y * paper), size, anchor, 0.0, style, &text);
+            x += room;
+        }
+        if index == 0 {
+            let rule = (y + 1.4) * paper;
+            canvas.line(&[Point::new(EDGE * paper, rule), Point::new((page_width - EDGE) * paper, rule)], THIN, "#000");
+            y += 0.6;
+        }
+        y += ROW;
+    }
+    y += 1.0;
+    for text in sums(flat, unit) {
         let text = shorten(&text, (page_width - 2.0 * EDGE) / size);
         canvas.text(Point::new(EDGE * paper, y * paper), size, Anchor::Start, 0.0, "", &text);
         y += ROW;

@@ -12,7 +12,8 @@ mod tests;
 pub(crate) mod view;
 
 pub(crate) use flat::draw_card_flat;
-pub use flat::draw_flat;
-pub use folded::{draw_folded, draw_folded_worked};
+pub use flat::{bend_table, draw_flat, draw_flat_alone};
+pub use folded::{FoldedModel, draw_folded, draw_folded_worked};
 pub use marks::WorkedRing;
 pub(crate) use stage::draw_stage;
+pub use view::Viewpoint;

@@ -10,8 +10,8 @@ use dropwise_shop::fold::{
 use dropwise_shop::pattern::{Base, Cut, Feature, FromX, FromY, Pattern, PolygonCorner, Position};
 
 use super::solid::{Patch, Skin, Solid, solid};
-use super::view::{Seen, View, see};
-use super::{draw_flat, draw_folded};
+use super::view::{Seen, View, Viewpoint, see};
+use super::{FoldedModel, draw_flat, draw_flat_alone, draw_folded};
 use crate::drawing::DrawingStyle;
 
 fn lay_flat(part: &BentPart) -> Unfolding {
@@ -99,38 +99,42 @@ fn nearest<'a>(solid: &'a Solid, view: &View, at: Point) -> Option<&'a Patch> {
 #[test]
 fn what_is_seen_is_what_lies_nearest_everywhere() {
     let mut compared = 0;
-    for (name, part) in parts() {
+    for (number, (name, part)) in parts().into_iter().enumerate() {
         let flat = lay_flat(&part);
         let solid = solid(&flat, &flat.fold(), 0.05);
-        let view = View::isometric();
-        let (seen, _) = see(&solid, &view, flat.thickness * 0.01);
-        let bounds = Bounds::of(solid.patches.iter().flat_map(|p| &p.rings).flatten().map(|&p| view.at(p)));
-        for i in 0..60 {
-            for j in 0..60 {
-                let share = |k: i32| (f64::from(k) + 0.4137) / 60.0;
-                let at =
-                    Point::new(bounds.min.x + bounds.width() * share(i), bounds.min.y + bounds.height() * share(j));
-                let drawn: Vec<&Seen<'_>> =
-                    seen.iter().filter(|one| one.regions.iter().any(|region| region.contains(at))).collect();
-                let wanted = nearest(&solid, &view, at);
-                assert!(drawn.len() <= 1, "{name}: two faces at {at:?}");
-                // Points on a border may fall either way: then the two lie in one place in space.
-                match (drawn.first(), wanted) {
-                    (Some(one), Some(wanted)) if !std::ptr::eq(one.patch, wanted) => {
-                        let is_border = one.regions.iter().any(|region| distance_to_border(region, at) < 0.05);
-                        assert!(is_border, "{name}: {:?} drawn, not {:?}, at {at:?}", one.patch.skin, wanted.skin);
+        // A different side of each part beside the usual one: from behind, from below, and faces nearly edge-on.
+        let turned = Viewpoint { turn_deg: 37.0 * number as f64 + 5.0, tilt_deg: 50.0 - 17.0 * number as f64 };
+        for view in [Viewpoint::ISOMETRIC, turned].map(View::from) {
+            let (seen, _) = see(&solid, &view, flat.thickness * 0.01);
+            let bounds = Bounds::of(solid.patches.iter().flat_map(|p| &p.rings).flatten().map(|&p| view.at(p)));
+            for i in 0..60 {
+                for j in 0..60 {
+                    let share = |k: i32| (f64::from(k) + 0.4137) / 60.0;
+                    let at =
+                        Point::new(bounds.min.x + bounds.width() * share(i), bounds.min.y + bounds.height() * share(j));
+                    let drawn: Vec<&Seen<'_>> =
+                        seen.iter().filter(|one| one.regions.iter().any(|region| region.contains(at))).collect();
+                    let wanted = nearest(&solid, &view, at);
+                    assert!(drawn.len() <= 1, "{name}: two faces at {at:?}");
+                    // Points on a border may fall either way: then the two lie in one place in space.
+                    match (drawn.first(), wanted) {
+                        (Some(one), Some(wanted)) if !std::ptr::eq(one.patch, wanted) => {
+                            let is_border = one.regions.iter().any(|region| distance_to_border(region, at) < 0.05);
+                            assert!(is_border, "{name}: {:?} drawn, not {:?}, at {at:?}", one.patch.skin, wanted.skin);
+                        }
+                        (None, Some(_)) | (Some(_), None) => {
+                            let near =
+                                seen.iter().flat_map(|one| &one.regions).any(|r| distance_to_border(r, at) < 0.05);
+                            assert!(near, "{name}: something and nothing at {at:?}");
+                        }
+                        (Some(_), Some(_)) => compared += 1,
+                        (None, None) => {}
                     }
-                    (None, Some(_)) | (Some(_), None) => {
-                        let near = seen.iter().flat_map(|one| &one.regions).any(|r| distance_to_border(r, at) < 0.05);
-                        assert!(near, "{name}: something and nothing at {at:?}");
-                    }
-                    (Some(_), Some(_)) => compared += 1,
-                    (None, None) => {}
                 }
             }
         }
     }
-    assert!(compared > 5000, "{compared}");
+    assert!(compared > 10_000, "{compared}");
 }
 
 fn distance_to_border(region: &Polygon, at: Point) -> f64 {
@@ -175,4 +179,32 @@ fn flat_picture_tells_direction_angle_radius_deduction_and_distance() {
     assert!(texts.contains(&"across bend 1, 2: 40 + 60 + 40 − 10.428 = 129.572 mm flat"), "{texts:?}");
     let inches = DrawingStyle { unit: dropwise_geometry::Unit::Inch, ..DrawingStyle::default() };
     assert!(draw_flat(&flat, "zed", &inches).contains("BD 0.2053"));
+}
+
+#[test]
+fn a_part_that_is_turned_keeps_its_scale_and_the_size_of_its_picture() {
+    let style = DrawingStyle { paper_width: 120.0, ..DrawingStyle::default() };
+    for (name, part) in parts() {
+        let model = FoldedModel::new(lay_flat(&part), Vec::new(), &style);
+        let drawn = |turn_deg: f64, tilt_deg: f64| {
+            let svg = model.draw(name, Viewpoint { turn_deg, tilt_deg }, &style);
+            let document = roxmltree::Document::parse(&svg).unwrap_or_else(|error| panic!("{name}: {error}"));
+            document.root_element().attribute("viewBox").unwrap().to_owned()
+        };
+        let first = drawn(45.0, 35.0);
+        for (turn, tilt) in [(0.0, 0.0), (90.0, 90.0), (200.0, -90.0), (359.0, -20.0), (1e9, 35.0)] {
+            assert_eq!(drawn(turn, tilt), first, "{name}, {turn}, {tilt}");
+        }
+    }
+}
+
+#[test]
+fn the_pattern_alone_has_its_lines_and_no_table() {
+    let flat = lay_flat(&z_section(220.0, 60.0, 40.0, 3.0, 3.0));
+    let style = DrawingStyle::default();
+    let (whole, alone) = (draw_flat(&flat, "zed", &style), draw_flat_alone(&flat, "zed", &style));
+    assert!(alone.contains("1 up 90° R3 BD 5.214") && !alone.contains("setback") && whole.contains("setback"));
+    let table = super::bend_table(&flat, dropwise_geometry::Unit::Millimetre);
+    assert_eq!((table.rows.len(), table.rows[0][8].as_str()), (2, "5.214"));
+    assert_eq!(table.notes, ["across bend 1, 2: 40 + 60 + 40 − 10.428 = 129.572 mm flat"]);
 }

@@ -4,13 +4,12 @@
 //! share, one of them is in front throughout. Each patch is therefore cut by every piece in which another is in front:
 //! no order of painting is needed, and patches that overlap each other in a ring are no harder than others.
 
-use dropwise_geometry::{Bounds, Point, Polygon, difference, intersection};
+use dropwise_geometry::{Bounds, Point, Polygon, difference, intersection, sin_cos_deg};
 use dropwise_shop::fold::Point3;
 
 use super::solid::{Edge, EdgeKind, Patch, Solid};
 
-/// Directions of an isometric view from the front and above: the base's x axis runs right and towards the viewer, its y
-/// axis right and away.
+/// Directions of a view.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct View {
     right: Point3,
@@ -19,13 +18,46 @@ pub(super) struct View {
     pub(super) toward: Point3,
 }
 
+/// From where a folded part is looked at.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Viewpoint {
+    /// How far the part is turned about its upright axis, degrees: with 0 the base's x axis runs to the right, with 90
+    /// towards the viewer.
+    pub turn_deg: f64,
+    /// How far the viewer looks down on it, degrees: 0 from the side, 90 from above, negative from below.
+    pub tilt_deg: f64,
+}
+
+impl Viewpoint {
+    /// Isometric: the three axes of the base are drawn alike.
+    ///
+    /// # Source
+    /// The space diagonal of a cube stands over its floor by the arc tangent of 1/√2. Elementary geometry.
+    pub const ISOMETRIC: Self = Self { turn_deg: 45.0, tilt_deg: 35.264_389_682_754_654 };
+}
+
+impl Default for Viewpoint {
+    fn default() -> Self {
+        Self::ISOMETRIC
+    }
+}
+
 impl View {
     pub(super) fn isometric() -> Self {
-        let unit = |x: f64, y: f64, z: f64| {
-            let vector = Point3::new(x, y, z);
-            vector * (1.0 / vector.length())
-        };
-        Self { right: unit(1.0, 1.0, 0.0), up: unit(-1.0, 1.0, 2.0), toward: unit(1.0, -1.0, 1.0) }
+        Self::from(Viewpoint::ISOMETRIC)
+    }
+
+    /// Where an axis of the base runs in the picture, degrees from level, read from the left.
+    pub(super) fn slope_deg(&self, axis: Point3) -> f64 {
+        let along = self.at(axis);
+        let angle = along.y.atan2(along.x).to_degrees();
+        if angle > 90.0 {
+            angle - 180.0
+        } else if angle <= -90.0 {
+            angle + 180.0
+        } else {
+            angle
+        }
     }
 
     /// Where a point comes to lie in the picture, y up.
@@ -41,6 +73,18 @@ impl View {
 
     fn nearness(&self, point: Point3) -> f64 {
         point.dot(self.toward)
+    }
+}
+
+impl From<Viewpoint> for View {
+    fn from(from: Viewpoint) -> Self {
+        let (sin, cos) = sin_cos_deg(from.turn_deg);
+        let (high, level) = sin_cos_deg(from.tilt_deg);
+        Self {
+            right: Point3::new(cos, sin, 0.0),
+            up: Point3::new(-sin * high, cos * high, level),
+            toward: Point3::new(sin * level, -cos * level, high),
+        }
     }
 }
 

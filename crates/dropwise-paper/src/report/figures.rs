@@ -14,7 +14,7 @@ use crate::tables::{PaperColumn, PaperTable};
 pub(super) fn plan(html: &mut Html, plan: &Plan, settings: &ReportSettings<'_>) {
     let figures = plan.figures();
     let unit = settings.lengths.unit;
-    let total = settings.cost.map_or(figures.material_cost, |cost| cost.whole.total());
+    let total = total(plan, settings);
     let placed: u32 = figures.parts.iter().map(|part| part.placed).sum();
     html.raw(r#"<dl class="big">"#);
     let facts = [
@@ -31,10 +31,20 @@ pub(super) fn plan(html: &mut Html, plan: &Plan, settings: &ReportSettings<'_>) 
         html.raw("</div>");
     }
     html.raw("</dl>");
+    html.raw(r#"<div class="pair"><div>"#);
+    html.table(&metal_table(plan, settings), 1);
+    html.raw("</div><div>");
+    html.table(&money_table(plan, settings), 1);
+    html.raw("</div></div>");
+}
+
+/// Where the metal goes; the last row is the sum.
+fn metal_table(plan: &Plan, settings: &ReportSettings<'_>) -> PaperTable {
+    let (figures, unit) = (plan.figures(), settings.lengths.unit);
     let row = |name: &str, area: f64, weight: f64| {
         vec![name.to_owned(), format_area(area, unit), format_weight(weight, unit)]
     };
-    let metal = PaperTable {
+    PaperTable {
         title: "Where the metal goes".to_owned(),
         columns: vec![PaperColumn::words("metal"), PaperColumn::numbers("area"), PaperColumn::numbers("weight")],
         rows: vec![
@@ -45,11 +55,13 @@ pub(super) fn plan(html: &mut Html, plan: &Plan, settings: &ReportSettings<'_>) 
             row("sheets (gross)", figures.gross_area, figures.gross_weight),
         ],
         ..PaperTable::default()
-    };
-    html.raw(r#"<div class="pair"><div>"#);
-    html.table(&metal, 1);
-    html.raw("</div><div>");
+    }
+}
 
+/// Where the money goes; the last row is the sum.
+fn money_table(plan: &Plan, settings: &ReportSettings<'_>) -> PaperTable {
+    let figures = plan.figures();
+    let total = total(plan, settings);
     let mut rows: Vec<(&str, Money)> = vec![
         ("sheets", figures.sheets_price),
         ("credit for leftovers", -figures.leftover_credit),
@@ -71,14 +83,27 @@ pub(super) fn plan(html: &mut Html, plan: &Plan, settings: &ReportSettings<'_>) 
         .map(|(_, (name, money))| vec![name.to_owned(), settings.amount(money)])
         .collect();
     rows.push(vec!["all together".to_owned(), settings.amount(total)]);
-    let money = PaperTable {
+    PaperTable {
         title: "Where the money goes".to_owned(),
         columns: vec![PaperColumn::words("item"), PaperColumn::numbers("amount")],
         rows,
         ..PaperTable::default()
-    };
-    html.table(&money, 1);
-    html.raw("</div></div>");
+    }
+}
+
+/// Metal, and work where it is told.
+fn total(plan: &Plan, settings: &ReportSettings<'_>) -> Money {
+    settings.cost.map_or(plan.figures().material_cost, |cost| cost.whole.total())
+}
+
+/// The tables of a plan's figures: cost per part, where the money goes, where the metal goes. The last row of each is
+/// its sum.
+///
+/// # Panics
+/// If the plan was made for another job.
+#[must_use]
+pub fn plan_tables(job: &Job, plan: &Plan, settings: &ReportSettings<'_>) -> [PaperTable; 3] {
+    [parts_table(job, plan, settings), money_table(plan, settings), metal_table(plan, settings)]
 }
 
 /// What could not be placed, where it cannot be missed.
@@ -107,6 +132,10 @@ pub(super) fn unplaced(html: &mut Html, job: &Job, plan: &Plan, settings: &Repor
 
 /// Each part: how many, how heavy, what it costs.
 pub(super) fn parts(html: &mut Html, job: &Job, plan: &Plan, settings: &ReportSettings<'_>) {
+    html.table(&parts_table(job, plan, settings), 1);
+}
+
+fn parts_table(job: &Job, plan: &Plan, settings: &ReportSettings<'_>) -> PaperTable {
     let figures = plan.figures();
     let mut columns = vec![
         PaperColumn::words("part"),
@@ -153,5 +182,5 @@ pub(super) fn parts(html: &mut Html, job: &Job, plan: &Plan, settings: &ReportSe
     rows.push(sum);
     let currency = if settings.currency.is_empty() { String::new() } else { format!(", in {}", settings.currency) };
     let title = format!("Cost per part{currency}: the metal by net area, the work by what each part needs");
-    html.table(&PaperTable { title, columns, rows, ..PaperTable::default() }, 1);
+    PaperTable { title, columns, rows, ..PaperTable::default() }
 }

@@ -9,6 +9,7 @@ mod sheet;
 use dropwise_model::{Job, Plan};
 use dropwise_shop::PartFrame;
 
+pub use figures::plan_tables;
 pub use settings::ReportSettings;
 
 use self::html::{Html, safe};

@@ -8,7 +8,7 @@ use std::path::PathBuf;
 use clap::Args;
 use dropwise_formats::cut_drawing::CutDrawing;
 use dropwise_formats::dxf_write::{DxfUnit, write_dxf};
-use dropwise_formats::{BentDetail, HoleWork, LoadedJob};
+use dropwise_formats::{BentDetail, HoleWork, LoadedJob, PartDetail};
 use dropwise_geometry::Segment;
 use dropwise_paper::{DrawingStyle, WorkedRing, draw_flat, draw_folded_worked};
 use dropwise_shop::fold::Direction;
@@ -149,20 +149,7 @@ fn pictures(loaded: &LoadedJob, chosen: Chosen<'_>) -> Result<Vec<OutFile>, Stop
     }
     let drawing = CutDrawing::of_part(&loaded.job.parts()[chosen.index], &scribe)
         .map_err(|error| Stop::failure(Complaint::new(error.to_string())))?;
-    let rings: Vec<WorkedRing> = loaded.parts[chosen.index]
-        .worked_holes
-        .iter()
-        .filter_map(|hole| {
-            let (diameter, rise) = match hole.work {
-                HoleWork::Countersunk { diameter, .. } => (diameter, 0.0),
-                HoleWork::Flared { diameter, depth } => (diameter, depth.unwrap_or(USUAL_RISE)),
-                #[allow(unreachable_patterns, reason = "other work does not show")]
-                _ => return None,
-            };
-            let (face, center, is_up) = (hole.face, hole.center, hole.is_up);
-            Some(WorkedRing { face, center, hole: hole.diameter, diameter, is_up, rise })
-        })
-        .collect();
+    let rings = rings(&loaded.parts[chosen.index]);
     let name = file_name(chosen.name, chosen.index);
     let file = |suffix: &str, text: String| OutFile::new(format!("{name}-{suffix}"), text);
     Ok(vec![
@@ -170,6 +157,21 @@ fn pictures(loaded: &LoadedJob, chosen: Chosen<'_>) -> Result<Vec<OutFile>, Stop
         file("folded.svg", draw_folded_worked(&chosen.bent.unfolding, &rings, chosen.name, &style)),
         file("flat.dxf", write_dxf(&drawing, DxfUnit::beside(loaded.unit))),
     ])
+}
+
+/// The holes of a part that are countersunk or flared, for its picture.
+pub(super) fn rings(detail: &PartDetail) -> Vec<WorkedRing> {
+    let worked = detail.worked_holes.iter().filter_map(|hole| {
+        let (diameter, rise) = match hole.work {
+            HoleWork::Countersunk { diameter, .. } => (diameter, 0.0),
+            HoleWork::Flared { diameter, depth } => (diameter, depth.unwrap_or(USUAL_RISE)),
+            #[allow(unreachable_patterns, reason = "other work does not show")]
+            _ => return None,
+        };
+        let (face, center, is_up) = (hole.face, hole.center, hole.is_up);
+        Some(WorkedRing { face, center, hole: hole.diameter, diameter, is_up, rise })
+    });
+    worked.collect()
 }
 
 /// How far a flare stands up that says nothing of it, mm: 3/16 in, as its dies by rule.
