@@ -8,6 +8,7 @@ use std::time::Instant;
 
 use dropwise_formats::drawing::DrawingOptions;
 use dropwise_formats::dxf::read_dxf;
+use dropwise_formats::svg::read_svg;
 use dropwise_geometry::{Isometry, Outline, Point, Polygon, Shape, Vertex, largest_rectangle, offset};
 use dropwise_model::{Clearances, Job, Layout, LeftoverRule, Part, Placement, Sheet, SheetUse, StockClass, certify};
 
@@ -70,6 +71,25 @@ fn plate_of_holes(count: usize) -> String {
     format!("0|SECTION|2|ENTITIES|{holes}{plate}0|ENDSEC|0|EOF|").replace('|', "\n")
 }
 
+/// Some 40 bytes a hole.
+fn svg_of_holes(count: usize) -> String {
+    let hole = |i: usize| format!("<circle cx=\"{}\" cy=\"{}\" r=\"3\"/>", i % 100 * 10 + 5, i / 100 * 10 + 5);
+    let (holes, height): (String, usize) = ((0..count).map(hole).collect(), count.div_ceil(100) * 10);
+    format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"1000mm\" height=\"{height}mm\" viewBox=\"0 0 1000 {height}\">\
+         <g fill=\"none\" stroke=\"black\" stroke-width=\"0.1\"><rect width=\"1000\" height=\"{height}\"/>{holes}</g></svg>"
+    )
+}
+
+/// One outline of so many corners in one path, some 16 bytes a corner.
+fn svg_of_one_path(corners: usize) -> String {
+    let points: String = rim(corners).map(|p| format!("{:.3} {:.3} ", p.x + 50.0, p.y + 50.0)).collect();
+    format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"100mm\" height=\"100mm\" viewBox=\"0 0 100 100\">\
+         <path fill=\"none\" stroke=\"black\" stroke-width=\"0.1\" d=\"M{points}Z\"/></svg>"
+    )
+}
+
 fn main() {
     println!("{:<42} {:>6}  {:>12}  {:>12}  ratio", "step", "size", "once", "twice");
     tell("shrink a disc of so many corners", 1000, |corners| {
@@ -88,5 +108,13 @@ fn main() {
     });
     tell("read a plate of so many holes", 5000, |holes| {
         black_box(read_dxf(plate_of_holes(holes).as_bytes(), &DrawingOptions::default())).expect("a plate");
+    });
+    tell("read an SVG of so many holes", 12_500, |holes| {
+        let svg = svg_of_holes(holes);
+        black_box(read_svg(&svg, &DrawingOptions::default())).expect("a plate");
+    });
+    tell("read an SVG path of so many corners", 30_000, |corners| {
+        let svg = svg_of_one_path(corners);
+        black_box(read_svg(&svg, &DrawingOptions::default())).expect("a disc");
     });
 }

@@ -114,7 +114,7 @@ pub(crate) struct Nest {
     pub(crate) threads: usize,
     /// Write what the search did over time: a picture (.svg) or a table (.csv)
     ///
-    /// Cost, overlap and temperature over time, and how often each kind of move was tried and taken.
+    /// Cost, energy, overlap and temperature over time, and how often each kind of move was tried and taken.
     #[arg(long, value_name = "FILE")]
     pub(crate) trace: Option<PathBuf>,
     /// Print all tables and cautions, not only what is looked at first

@@ -3,12 +3,14 @@
 use dropwise_geometry::Isometry;
 use dropwise_model::Job;
 
-use crate::boxes::{Proof, sure_view};
-use crate::class_search::ClassSearch;
+use crate::anneal::lone_fit::prepared;
+use crate::exact::boxes::{Proof, sure_view};
+use crate::problem::task::Task;
 use crate::random::SearchRng;
+use crate::search::class_search::ClassSearch;
 use crate::settings::Settings;
-use crate::task::{Pose, Task};
-use crate::working::Working;
+use crate::shapes::pose::Pose;
+use crate::state::working::Working;
 
 /// A job of one class, prepared for the search.
 #[derive(Debug)]
@@ -18,7 +20,7 @@ impl Prepared {
     /// Prepares a job whose parts and sheets are all of one class.
     #[must_use]
     pub fn new(job: Job) -> Self {
-        Self(Task::new(job))
+        Self(prepared(job))
     }
 
     /// Which search each chain is: "strip" where one length of stock is made short, "sheets" where a set is chosen.

@@ -7,12 +7,12 @@ use dropwise_geometry::BooleanError;
 use dropwise_model::{Job, Layout, Plan, PlanError, Provenance};
 use thiserror::Error;
 
-use crate::class_search::ClassSearch;
 use crate::clock::Clock;
+use crate::problem::task::Task;
+use crate::search::class_search::ClassSearch;
+use crate::search::sieve::{ClassJob, class_jobs};
 use crate::settings::{Progress, Settings};
-use crate::sieve::{ClassJob, class_jobs};
 use crate::statistics::MoveCounts;
-use crate::task::Task;
 
 /// Why there is no plan.
 #[derive(Debug, Error)]
@@ -37,8 +37,9 @@ pub enum NestError {
     Geometry(#[source] BooleanError),
 }
 
-/// Most pieces, all copies counted: each takes some kilobytes in each chain.
-const MOST_PIECES: u64 = 100_000;
+/// Most pieces, all copies counted: of more the proof and the leftovers would take longer than the second that a search may
+/// outlast its time.
+const MOST_PIECES: u64 = 30_000;
 
 /// Evaluations of a placement by each chain between two meetings: some tens of milliseconds, so that a time limit and an
 /// interrupt are met soon, yet long enough that meeting costs nothing.
@@ -55,7 +56,7 @@ const ROUND_EVALUATIONS: u64 = 40_000;
 /// unless the observer, a [`crate::Stop`] or the time limit ended the run.
 ///
 /// # Errors
-/// [`NestError::Threads`] when the system gives no threads; [`NestError::TooManyPieces`] beyond a hundred thousand;
+/// [`NestError::Threads`] when the system gives no threads; [`NestError::TooManyPieces`] beyond thirty thousand;
 /// [`NestError::NotProved`] when, by a fault in the nester, the best nest is not valid; [`NestError::Geometry`] when a
 /// boolean operation cannot be trusted. A job that cannot be nested is no error: its parts are listed as unplaced.
 ///
@@ -176,7 +177,8 @@ fn nest_here(
             missing: searches.iter().map(|s| s.missing()).sum(),
             evaluations: searches.iter().map(|s| s.evaluations()).sum(),
             overlap: searches.iter().map(|s| s.overlap()).sum(),
-            temperature: searches.iter().map(|s| s.temperature(fraction)).fold(0.0, f64::max),
+            temperature: searches.iter().map(|s| s.heat().1).fold(0.0, f64::max),
+            energy: searches.iter().map(|s| s.heat().0).sum(),
             moves: searches.iter().fold(MoveCounts::default(), |mut sum, search| {
                 sum += search.moves();
                 sum

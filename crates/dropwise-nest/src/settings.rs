@@ -5,6 +5,19 @@ use std::time::Duration;
 use crate::clock::Stop;
 use crate::statistics::MoveCounts;
 
+/// How freely the search goes on from layouts worse than the best it has, so as to come out of a dead end.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum Annealing {
+    /// At a temperature that falls over the search.
+    #[default]
+    Falling,
+    /// At one temperature.
+    Constant,
+    /// At temperature zero: always from the best.
+    Off,
+}
+
 /// How long to search, and how.
 ///
 /// # Examples
@@ -28,6 +41,8 @@ pub struct Settings {
     pub chains: u32,
     /// Threads to run them on; zero for as many as there are cores.
     pub threads: usize,
+    /// How freely worse layouts are gone on from.
+    pub annealing: Annealing,
     /// Ends the search from elsewhere. A run ended by it cannot be repeated exactly.
     pub stop: Stop,
 }
@@ -41,6 +56,7 @@ impl Default for Settings {
             with_leftovers: true,
             chains: 2,
             threads: 0,
+            annealing: Annealing::default(),
             stop: Stop::default(),
         }
     }
@@ -66,7 +82,11 @@ pub struct Progress {
     pub evaluations: u64,
     /// How much overlaps in what the first chain works on, mm²; zero when it has just found a nest.
     pub overlap: f64,
-    /// How freely the search picks what to start again from, falling over the search; zero where it does not pick so.
+    /// Energy of the layout that the first chain of each class goes on from, in the smallest coin: what its sheets cost, and
+    /// what still overlaps in it at the price of as much metal.
+    pub energy: f64,
+    /// Temperature of the annealing, in the smallest coin: of two layouts, the one whose energy is more by so much is gone on
+    /// from less often by 1/e. Zero while nothing has failed yet.
     pub temperature: f64,
     /// Moves so far, of all chains, by kind.
     pub moves: MoveCounts,

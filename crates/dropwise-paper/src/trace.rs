@@ -49,11 +49,11 @@ impl Trace {
         self.seen += 1;
     }
 
-    /// A table with a row for each round kept: time, effort, cost in the smallest coin, parts missing, overlap in mm²,
+    /// A table with a row for each round kept: time, effort, cost of the best, energy of the layout gone on from in the smallest coin, parts missing, overlap in mm²,
     /// temperature, and for each kind of move how often it was tried and taken so far.
     #[must_use]
     pub fn csv(&self) -> String {
-        let mut text = "seconds,rounds,evaluations,cost,missing,overlap,temperature".to_owned();
+        let mut text = "seconds,rounds,evaluations,cost,energy,missing,overlap,temperature".to_owned();
         for kind in MoveKind::ALL {
             let name = kind.name().replace(' ', "_");
             let _ = write!(text, ",{name}_tried,{name}_taken");
@@ -62,11 +62,12 @@ impl Trace {
         for point in &self.points {
             let _ = write!(
                 text,
-                "{:.3},{},{},{:.2},{},{:.3},{:.4}",
+                "{:.3},{},{},{:.2},{:.2},{},{:.3},{:.4}",
                 point.elapsed.as_secs_f64(),
                 point.rounds,
                 point.evaluations,
                 point.cost,
+                point.energy,
                 point.missing,
                 point.overlap,
                 point.temperature
@@ -80,14 +81,14 @@ impl Trace {
         text
     }
 
-    /// A picture: cost, overlap and temperature over time, and below how many moves of each kind were tried and taken.
+    /// A picture: cost of the best, energy of the layout gone on from, overlap and temperature over time, and below how many moves of each kind were tried and taken.
     #[must_use]
     pub fn draw(&self, title: &str) -> String {
         let kinds: Vec<MoveKind> = MoveKind::ALL
             .into_iter()
             .filter(|&kind| self.points.last().is_some_and(|point| point.moves.of(kind).tried > 0))
             .collect();
-        let height = TOP + 3.0 * (PANEL + GAP) + 40.0 + 22.0 * kinds.len() as f64 + 20.0;
+        let height = TOP + PANELS * (PANEL + GAP) + 40.0 + 22.0 * kinds.len() as f64 + 20.0;
         let mut svg = format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH} {height:.0}\" font-family=\"DejaVu Sans, sans-serif\" \
              font-size=\"13\" fill=\"#111\">\n<rect width=\"{WIDTH}\" height=\"{height:.0}\" fill=\"#fff\"/>\n\
@@ -98,16 +99,21 @@ impl Trace {
         let panels = [
             Panel { name: "cost of the best, smallest coins", value: |p| p.cost, is_compressed: false },
             Panel {
+                name: "energy of the layout gone on from: its sheets and what overlaps, smallest coins",
+                value: |p| p.energy,
+                is_compressed: false,
+            },
+            Panel {
                 name: "overlap of what is worked on, mm², larger steps drawn shorter",
                 value: |p| p.overlap,
                 is_compressed: true,
             },
-            Panel { name: "temperature", value: |p| p.temperature, is_compressed: false },
+            Panel { name: "temperature, smallest coins", value: |p| p.temperature, is_compressed: false },
         ];
         for (index, panel) in panels.iter().enumerate() {
             self.panel(&mut svg, panel, TOP + index as f64 * (PANEL + GAP), end);
         }
-        let mut y = TOP + 3.0 * (PANEL + GAP) + 24.0;
+        let mut y = TOP + PANELS * (PANEL + GAP) + 24.0;
         let _ = writeln!(svg, "<text x=\"{LEFT}\" y=\"{y:.0}\">moves: tried, taken, share taken</text>");
         let Some(last) = self.points.last() else { return svg + "</svg>\n" };
         for kind in kinds {
@@ -183,6 +189,8 @@ struct Panel {
 
 const WIDTH: f64 = 800.0;
 const LEFT: f64 = 110.0;
+/// How many panels are drawn one above the other.
+const PANELS: f64 = 4.0;
 const TOP: f64 = 60.0;
 const PANEL: f64 = 130.0;
 const GAP: f64 = 50.0;
@@ -222,7 +230,7 @@ mod tests {
         let steps: Vec<u64> = rounds.windows(2).map(|pair| pair[1] - pair[0]).collect();
         assert!(steps.iter().all(|&step| step == steps[0]), "evenly thinned out");
         let columns = trace.csv().lines().map(|line| line.split(',').count()).collect::<Vec<_>>();
-        assert!(columns.iter().all(|&count| count == 7 + 2 * MoveKind::ALL.len()));
+        assert!(columns.iter().all(|&count| count == 8 + 2 * MoveKind::ALL.len()));
     }
 
     #[test]

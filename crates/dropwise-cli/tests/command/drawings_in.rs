@@ -81,3 +81,14 @@ fn a_refused_drawing_has_a_picture_too_and_its_message_is_short() {
     assert!(run.stderr.contains("more like it") && !run.stderr.contains('\u{fffd}'), "{}", run.stderr);
     assert!(shop.read("seen/foot-understood.svg").contains("<path"), "a picture of the part");
 }
+
+#[test]
+fn flat_draws_what_was_understood_of_a_job_without_bends() {
+    let shop = shop("");
+    let run = shop.run("flat @job.toml --out @seen");
+    assert_eq!(run.exit, Exit::Done, "{}", run.stderr);
+    assert!(run.stderr.contains("No part of this job is bent"), "{}", run.stderr);
+    assert!(shop.read("seen/foot-understood.svg").contains("<path"), "a picture of the part");
+    // Without pictures there is nothing to tell.
+    assert_eq!(shop.run("flat @job.toml").exit, Exit::BadInput);
+}

@@ -96,6 +96,9 @@ pub(crate) fn flat(typed: &Flat, colour: Colour, environment: &mut Environment<'
         let names: Vec<&str> = files.iter().map(|file| file.name.as_str()).collect();
         environment.say(&wrapped("", 2, &format!("Written to {}: {}.", cleaned(&out.name()), names.join(", "))));
     }
+    if chosen.is_empty() {
+        environment.say("No part of this job is bent.\n");
+    }
     let page = if typed.json {
         record::record(&loaded, &chosen, &checks)
     } else {
@@ -118,7 +121,9 @@ fn chosen<'a>(typed: &Flat, loaded: &'a LoadedJob) -> Result<Vec<Chosen<'a>>, St
     };
     let names = || bent.iter().map(|part| format!("\"{}\"", part.name)).collect::<Vec<_>>().join(", ");
     let Some(name) = &typed.part else {
-        if bent.is_empty() {
+        // Pictures of drawings are worth having of flat parts too.
+        let has_pictures = typed.out.is_some() && !loaded.drawings.is_empty();
+        if bent.is_empty() && !has_pictures {
             let cure = "Give a part bends, or nest it as it is";
             return complain("no part of this job is bent".to_owned(), cure.to_owned());
         }
