@@ -8,7 +8,7 @@ use clap::{Args, ColorChoice, CommandFactory as _, FromArgMatches as _, Parser, 
 use crate::commands::draw::{self, Draw};
 #[cfg(feature = "photo")]
 use crate::commands::photo;
-use crate::commands::{buy, check, cut, fits, flat, jot, look, stock};
+use crate::commands::{buy, check, cut, fits, flat, jot, look, outfit, stock};
 use crate::environment::Environment;
 use crate::help;
 use crate::shop_checks::{CautionChoice, ShopChoice};
@@ -74,6 +74,10 @@ pub(crate) enum Command {
     #[cfg(feature = "photo")]
     #[command(about = "Reads outlines from photographs beside a scale sheet", long_about = photo::LONG_ABOUT, after_long_help = photo::AFTER, subcommand_required = true, arg_required_else_help = true)]
     Photo(photo::Photo),
+    #[command(about = outfit::ABOUT, long_about = outfit::LONG_ABOUT, after_long_help = outfit::AFTER)]
+    Outfit(Box<outfit::Outfit>),
+    #[command(about = help::MANUAL_ABOUT, long_about = help::MANUAL_LONG_ABOUT, after_long_help = help::MANUAL_AFTER)]
+    Manual(Manual),
     #[command(about = help::COMPLETIONS_ABOUT, after_long_help = help::COMPLETIONS_AFTER)]
     Completions(Completions),
     #[command(about = help::SCHEMA_ABOUT, long_about = help::SCHEMA_LONG_ABOUT, after_long_help = help::SCHEMA_AFTER)]
@@ -167,6 +171,14 @@ pub(crate) struct Completions {
     pub(crate) shell: clap_complete::Shell,
 }
 
+/// What was typed after `manual`.
+#[derive(Clone, Debug, Args)]
+pub(crate) struct Manual {
+    /// Write a page for each command to this folder
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+}
+
 /// What was typed after `schema`.
 #[derive(Clone, Debug, Args)]
 pub(crate) struct Schema {
@@ -222,7 +234,7 @@ pub(crate) fn parse(arguments: Vec<OsString>) -> Result<Arguments, clap::Error> 
 /// The definition that help and completions grow from.
 pub(crate) fn command() -> clap::Command {
     // Whether its pages are coloured is decided when they are printed.
-    crate::next::told(Arguments::command()).color(ColorChoice::Always)
+    crate::next::told(help::grouped(Arguments::command())).color(ColorChoice::Always)
 }
 
 /// What the command line says of colour, for messages about a command line that cannot be parsed.

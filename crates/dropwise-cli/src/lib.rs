@@ -101,6 +101,8 @@ fn dispatch(arguments: Vec<OsString>, environment: &mut Environment<'_>) -> Exit
         Command::Buy(typed) => commands::buy::buy(typed, parsed.colour, environment),
         #[cfg(feature = "photo")]
         Command::Photo(typed) => commands::photo::photo(typed, parsed.colour, environment),
+        Command::Outfit(typed) => commands::outfit(&typed, parsed.colour, environment),
+        Command::Manual(typed) => commands::manual(&typed, environment),
         Command::Completions(typed) => commands::completions(&typed, environment),
         Command::Schema(typed) => commands::schema(&typed, environment),
     };

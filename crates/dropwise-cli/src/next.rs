@@ -15,6 +15,8 @@ const NEXT: &[(&str, &str)] = &[
     ("draw", "print, cut, and record it with `dropwise cut PLAN`."),
     ("buy", "buy it, write it down with `dropwise stock add`, then `dropwise nest JOB --from-stock`."),
     ("photo", "`dropwise photo scale-sheet` for the scale sheet to print."),
+    ("outfit", "name it in a job as `shop`, then `dropwise check JOB`; docs/shop-file.md has the other keys."),
+    ("manual", "`man dropwise`, once the pages lie where man looks for them."),
     ("completions", "`dropwise --help` for the verbs."),
     ("schema", "`dropwise jot` for a first job file."),
     ("stock add", "`dropwise stock labels` for a label, `dropwise stock list` to see the rack."),

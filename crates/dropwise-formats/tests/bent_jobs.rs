@@ -195,3 +195,23 @@ fn hems_and_offsets() {
     assert!((folded.faces[lap].at(middle, 0.0).z - 8.0).abs() < 1e-9, "it lies one step up");
     assert!((folded.faces[lap].up.z - 1.0).abs() < 1e-12, "in a parallel plane");
 }
+
+/// The sketch at the head of the reference: with a flange's free edge turned to the top, its left end is on the left.
+#[test]
+fn the_left_end_of_a_flange_is_where_the_sketch_says() {
+    for (edge, (cut, kept)) in [
+        ("top", ((0.1, 0.97), (0.9, 0.97))),
+        ("bottom", ((0.9, 0.03), (0.1, 0.03))),
+        ("left", ((0.03, 0.1), (0.03, 0.9))),
+        ("right", ((0.97, 0.9), (0.97, 0.1))),
+    ] {
+        let job = loaded(&format!(
+            "rectangle = {{ width = 100, height = 100 }}\nflanges = [{{ name = \"a\", edge = \"{edge}\", height = 30, left_end = {{ set_back = 30 }} }}]"
+        ));
+        let shape = &job.job.parts()[0].shape;
+        let polygon = shape.flatten(0.01, dropwise_geometry::Side::Shrink);
+        let bounds = shape.bounds();
+        let at = |(x, y): (f64, f64)| Point::new(bounds.min.x + bounds.width() * x, bounds.min.y + bounds.height() * y);
+        assert!(!polygon.contains(at(cut)) && polygon.contains(at(kept)), "{edge}");
+    }
+}

@@ -227,9 +227,42 @@ fn a_sheet_by_tape_closes_and_says_how_well() {
     let loaded = taped("{ from = 1, to = 3, length = 500 }");
     assert_near(loaded.job.sheets()[0].shape.area(), 120_000.0);
     assert!(loaded.notes[0].text.starts_with("no length is measured twice over"), "{}", loaded.notes[0]);
+    assert!(loaded.notes[0].text.contains("90°, 90°, 90°, 90°. Is it so?"), "{}", loaded.notes[0]);
     let loaded = taped("{ from = 1, to = 3, length = 500 }, { from = 2, to = 4, length = 520 }");
     assert_eq!(loaded.notes[0].severity, Severity::Warning);
     assert!(loaded.notes[0].text.starts_with("the tape closes within"), "{}", loaded.notes[0]);
+    assert!(loaded.notes[0].text.contains("its corners come out at 9"), "{}", loaded.notes[0]);
+}
+
+/// Gauges by the tables: 16 ga is 0.0598 in of steel, 0.0635 in galvanized (Manufacturers' Standard and galvanized sheet gauge).
+#[test]
+fn a_thickness_out_of_the_wrong_gauge_table_is_asked_about_once() {
+    let notes = |material: &str, thickness: &str| {
+        let settings = format!(
+            "unit = \"in\"\ndefaults = {{ material = \"{material}\", thickness = {thickness} }}\nclearances = {{ process = \"plasma\" }}\n"
+        );
+        let two = format!("{PART}{}", PART.replace("plate", "lid"));
+        let loaded = job(&format!("{settings}{two}[[sheets]]\nname = \"a\"\ncircle = {{ diameter = 90 }}\n"));
+        let told: Vec<String> = loaded.notes.iter().map(|note| note.text.clone()).collect();
+        told.into_iter().filter(|text| text.contains(" ga is meant")).collect::<Vec<_>>()
+    };
+    let told = notes("galvanized steel", "0.0598");
+    assert_eq!(told.len(), 1, "{told:?}");
+    assert!(
+        told[0].contains("is 16 ga of mild steel; 16 ga of galvanized steel is 0.063") || told[0].contains("0.064"),
+        "{told:?}"
+    );
+    assert!(told[0].contains("write \"16 ga\""), "{told:?}");
+    // Its own table, a gauge as such, and sizes that metal is sold in.
+    for (material, thickness) in [
+        ("mild steel", "0.0598"),
+        ("galvanized steel", "\"16 ga\""),
+        ("galvanized steel", "\"1/8\""),
+        ("5052", "\"3 mm\""),
+        ("brass", "\"1.5 mm\""),
+    ] {
+        assert!(notes(material, thickness).is_empty(), "{material}, {thickness}: {:?}", notes(material, thickness));
+    }
 }
 
 #[test]

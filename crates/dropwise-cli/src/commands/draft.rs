@@ -8,6 +8,7 @@ use std::path::{Path, PathBuf};
 
 use dropwise_formats::{LoadedJob, parse_job};
 use dropwise_geometry::{Unit, parse_length};
+use dropwise_shop::{Coinage, Price};
 
 use crate::complaint::{Complaint, Stop};
 use crate::exit::Exit;
@@ -52,6 +53,12 @@ impl Told {
             Some((outline, price)) => (outline.trim(), Some(price.trim().to_owned())),
             None => (text.trim(), None),
         };
+        // Here and not where the whole job is read: then all that was answered before would be lost.
+        if let Some(price) = price.as_deref().filter(|price| *price != "paid") {
+            Price::parse(price, Coinage::default()).map_err(|error| {
+                wrong(format!("the price \"{price}\": {error}"), "Write it behind the @, as in \"30 x 18 @ 9.50\"")
+            })?;
+        }
         let (count, outline) = match outline.split_once(" of ") {
             None => (1, outline),
             Some((count, outline)) => {
@@ -208,6 +215,8 @@ mod tests {
             ("0 of 3 x 4", "3 of 12 x 4"),
             ("12 x ", "two sides"),
             ("12 x 4/0", "fraction"),
+            ("12 x 4 @ free", "30 x 18 @ 9.50"),
+            ("12 x 4 @", "30 x 18 @ 9.50"),
             ("dia", "a diameter"),
         ] {
             let page = Told::parse(text, Unit::Inch).unwrap_err().render(crate::ink::Ink::plain());

@@ -43,9 +43,7 @@ Examples:
   In a script:
       dropwise fits '2 of 260 x 90' --on '600 x 340' --quiet && echo take it
 
-The exit code is 0 for yes and 3 for no.
-
-Next: `dropwise jot` writes a job file of it, to which holes, bends and prices are added.";
+The exit code is 0 for yes and 3 for no.";
 
 /// What was typed after `fits`.
 #[derive(Clone, Debug, Args)]

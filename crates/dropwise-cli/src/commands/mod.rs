@@ -10,7 +10,9 @@ pub(crate) mod fits;
 pub(crate) mod flat;
 pub(crate) mod jot;
 pub(crate) mod look;
+mod manual;
 mod nest;
+pub(crate) mod outfit;
 #[cfg(feature = "photo")]
 pub(crate) mod photo;
 mod schema;
@@ -24,6 +26,8 @@ pub(crate) use fits::fits;
 pub(crate) use flat::flat;
 pub(crate) use jot::jot;
 pub(crate) use look::look;
+pub(crate) use manual::manual;
 pub(crate) use nest::nest;
+pub(crate) use outfit::outfit;
 pub(crate) use schema::schema;
 pub(crate) use stock::stock;

@@ -43,7 +43,8 @@ fn questions_make_the_same_job_as_options() {
 fn a_wrong_answer_is_told_and_asked_for_again() {
     let shop = Shop::new();
     let answers = "thing\n12\nbracket\nyards\nin\nunobtainium\nmild steel\nthick\n16 ga\n0\n4\nteeth\n\n\n\
-                   three\n0\n-2\n3\n1-1/2\n1 1/4\n1/0\n9/32\n12 x 4 x 3\n30 x 18\n\ny\n";
+                   three\n0\n-2\n3\n1-1/2\n1 1/4\n1/0\n9/32\n12 x 4 x 3\n\
+                   30 x 18 @ free\n30 x\n30 x 18 @ 9.50\n\ny\n";
     let run = shop.at_rack(&["jot", "--out", "@job.toml"], Some(answers));
     assert_eq!(run.exit, Exit::Done, "{}", run.stderr);
     for wanted in ["Type a number from 1 to 9", "Type in or mm", "unobtainium", "no count", "teeth", "3 of 12 x 4"] {

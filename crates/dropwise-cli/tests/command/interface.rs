@@ -18,6 +18,8 @@ fn help_long_and_short() {
         ("help_schema", "schema --help"),
         ("help_flat", "flat --help"),
         ("help_check", "check --help"),
+        ("help_look", "look --help"),
+        ("help_outfit", "outfit --help"),
     ] {
         let run = shop.run(line);
         assert_eq!((run.exit, run.stderr.as_str()), (Exit::Done, ""), "{line}");

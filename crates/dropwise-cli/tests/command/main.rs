@@ -12,10 +12,12 @@ mod interface;
 mod misuse;
 mod near_thickness;
 mod nesting;
+mod outfit;
 mod paper;
 mod pdf_paths;
 mod rack;
 mod rack_pages;
+mod recipes;
 mod seeded_faults;
 #[path = "../../../dropwise-paper/tests/seen/mod.rs"]
 mod seen;

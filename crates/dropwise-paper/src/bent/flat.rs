@@ -93,6 +93,9 @@ fn pattern(flat: &Unfolding, title: &str, style: &DrawingStyle, has_words: bool)
         let covered = bend_label(&mut canvas, frame, bend, index + 1, &taken, style.unit);
         taken.push(covered);
     }
+    // Names keep clear of openings too.
+    let cut = flat.shape.flatten(0.1 * paper, Side::Shrink);
+    taken.extend(cut.holes);
     for face in &flat.faces {
         face_name(&mut canvas, frame, face, &taken);
     }

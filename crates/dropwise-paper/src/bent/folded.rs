@@ -248,9 +248,10 @@ fn heading(canvas: &mut Canvas, flat: &Unfolding, sizes: &str, title: &str, styl
     let at = |y: f64| Point::new(EDGE * paper, (EDGE + y) * paper);
     canvas.text(at(5.0), 5.0, Anchor::Start, 0.0, bold, &name);
     let facts = format!(
-        "folded  ·  sheet {}  ·  {sizes}  ·  {} bends",
+        "folded  ·  sheet {}  ·  {} {}  ·  {sizes}",
         format_length(flat.thickness, style.unit),
-        flat.bends.len()
+        flat.bends.len(),
+        if flat.bends.len() == 1 { "bend" } else { "bends" }
     );
     canvas.text(at(10.4), NOTE + 0.2, Anchor::Start, 0.0, "", &shorten(&facts, room / (NOTE + 0.2)));
     let rule = (EDGE + 12.2) * paper;

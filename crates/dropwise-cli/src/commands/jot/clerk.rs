@@ -15,7 +15,7 @@ use crate::text::{cleaned, wrapped};
 
 /// Something to know.
 #[derive(Clone, Debug)]
-pub(super) struct Question {
+pub(crate) struct Question {
     option: String,
     text: String,
     example: String,
@@ -23,19 +23,19 @@ pub(super) struct Question {
 }
 
 impl Question {
-    pub(super) fn new(option: &str, text: &str, example: &str) -> Self {
+    pub(crate) fn new(option: &str, text: &str, example: &str) -> Self {
         let [option, text, example] = [option, text, example].map(str::to_owned);
         Self { option, text, example, fallback: None }
     }
 
     /// With an answer that is taken when nothing is said.
-    pub(super) fn or(self, fallback: &str) -> Self {
+    pub(crate) fn or(self, fallback: &str) -> Self {
         Self { fallback: Some(fallback.to_owned()), ..self }
     }
 }
 
 /// Takes answers from the command line, from a person, or notes that they are missing.
-pub(super) struct Clerk<'a, 'b> {
+pub(crate) struct Clerk<'a, 'b> {
     environment: &'a mut Environment<'b>,
     ink: Ink,
     is_asking: bool,
@@ -43,12 +43,12 @@ pub(super) struct Clerk<'a, 'b> {
     missing: Vec<String>,
 }
 
-pub(super) fn given_up() -> Stop {
+pub(crate) fn given_up() -> Stop {
     Stop::bad_input(Complaint::new("nothing was written"))
 }
 
 impl<'a, 'b> Clerk<'a, 'b> {
-    pub(super) fn new(environment: &'a mut Environment<'b>, ink: Ink, is_asking: bool) -> Self {
+    pub(crate) fn new(environment: &'a mut Environment<'b>, ink: Ink, is_asking: bool) -> Self {
         Self { environment, ink, is_asking, missing: Vec::new() }
     }
 
@@ -57,12 +57,12 @@ impl<'a, 'b> Clerk<'a, 'b> {
     }
 
     /// Tells what is wrong.
-    pub(super) fn complain(&mut self, stop: &Stop) {
+    pub(crate) fn complain(&mut self, stop: &Stop) {
         self.environment.complain(&stop.complaints, self.ink);
     }
 
     /// The answer to a question; `None` where it is missing and was noted.
-    pub(super) fn take<T>(
+    pub(crate) fn take<T>(
         &mut self,
         question: &Question,
         typed: Option<&str>,
@@ -125,7 +125,7 @@ impl<'a, 'b> Clerk<'a, 'b> {
     }
 
     /// Inches or millimetres.
-    pub(super) fn unit(&mut self, asked_for: Option<Unit>) -> Result<Unit, Stop> {
+    pub(crate) fn unit(&mut self, asked_for: Option<Unit>) -> Result<Unit, Stop> {
         match asked_for {
             Some(unit) => Ok(unit),
             None if !self.is_asking => Ok(Unit::Millimetre),

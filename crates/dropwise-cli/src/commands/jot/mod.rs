@@ -1,6 +1,6 @@
 //! `jot`: a job file from a few questions, or from one line of options.
 
-mod clerk;
+pub(super) mod clerk;
 mod forms;
 mod page;
 
@@ -45,9 +45,7 @@ Examples:
       dropwise jot bracket --length 80 --base 40 --leg 30 --hole 6.6 --metal 'mild steel' --thickness 3 \\
           --count 8 --piece '600 x 340 @ 9.50' --out brackets.toml
   On standard output instead of in a file:
-      dropwise jot gusset --width 120 --height 120 --metal aluminium --thickness 3 --out -
-
-Next: `dropwise check FILE`, `dropwise flat FILE`, `dropwise nest FILE --out FOLDER`.";
+      dropwise jot gusset --width 120 --height 120 --metal aluminium --thickness 3 --out -";
 
 /// Examples, and what is asked of each form.
 pub(crate) fn after_long_help() -> String {
@@ -354,7 +352,7 @@ fn file_stem(name: &str) -> String {
 }
 
 /// Writes a file that is not there yet.
-fn write_new(path: &Path, text: &str) -> Result<(), Stop> {
+pub(super) fn write_new(path: &Path, text: &str) -> Result<(), Stop> {
     let opened = std::fs::OpenOptions::new().write(true).create_new(true).open(path);
     let written = opened.and_then(|mut file| file.write_all(text.as_bytes()));
     written.map_err(|error| {

@@ -5,7 +5,7 @@ use std::fmt;
 use std::path::PathBuf;
 
 use dropwise_geometry::{Unit, format_length, parse_length};
-use dropwise_shop::{Coinage, Material, Thickness, ThicknessError};
+use dropwise_shop::{Coinage, GaugeSystem, Material, Thickness, ThicknessError};
 
 use super::drawing::SeenDrawing;
 use crate::drawing::Severity;
@@ -229,15 +229,49 @@ impl At<'_> {
             Thick::Number(number) => Thickness::new(number * self.context.unit.millimetres()),
             Thick::Text(text) => Thickness::parse(text, material, self.context.unit),
         };
-        read.map_err(|error| {
+        let read = read.map_err(|error| {
             let character = match &error {
                 ThicknessError::Length(error) => error.column,
                 ThicknessError::NotAGauge { column, .. } => *column,
                 _ => 0,
             };
             self.message(character, &error);
-        })
-        .ok()
+        });
+        if let Some(doubt) = read.as_ref().ok().and_then(|&read| self.gauge_of_another_metal(read, material)) {
+            // Said once, however many parts have it from the defaults.
+            let is_told = self.context.notes.borrow().iter().any(|note| note.text == doubt);
+            if !is_told {
+                self.note(doubt);
+            }
+        }
+        read.ok()
+    }
+
+    /// What to ask of a thickness in figures that stands in the gauge table of another metal and not in its own: most
+    /// often it was looked up in the wrong one. Sizes that plate is sold in by the fraction or the tenth of a millimetre are
+    /// meant as they are.
+    fn gauge_of_another_metal(&self, thickness: Thickness, material: Material) -> Option<String> {
+        let millimetres = thickness.millimetres();
+        let is_round = |step: f64| {
+            let steps = millimetres / step;
+            (steps - steps.round()).abs() * step < 1e-6
+        };
+        if thickness.gauge().is_some()
+            || thickness.nominal_gauge(material).is_some()
+            || is_round(0.1)
+            || is_round(25.4 / 64.0)
+        {
+            return None;
+        }
+        let other = Material::ALL.into_iter().find(|&other| thickness.nominal_gauge(other).is_some())?;
+        let number = thickness.nominal_gauge(other)?.number();
+        let own = GaugeSystem::of(material).gauge(number).ok()?;
+        Some(format!(
+            "{} is {number} ga of {other}; {number} ga of {material} is {}. If {number} ga is meant, write \"{number} ga\": it \
+             is read as that of the metal beside it",
+            self.context.show(millimetres),
+            self.context.show(own.thickness())
+        ))
     }
 
     /// A name: not blank, not endless.

@@ -76,11 +76,12 @@ pub(super) fn tape_outline(at: &At<'_>, keys: &Tape) -> Option<Shape> {
                 ));
             } else {
                 let text = format!(
-                    "the tape closes within {}; {} fits least: measured {}, {} in the outline",
+                    "the tape closes within {}; {} fits least: measured {}, {} in the outline; its corners come out at {}",
                     context.show(misclosure),
                     largest.measurement,
                     context.show(largest.measured * unit),
-                    context.show((largest.measured + largest.change) * unit)
+                    context.show((largest.measured + largest.change) * unit),
+                    corner_angles(&taped.outline)
                 );
                 if misclosure > CARELESS { at.warn(format!("{text}. Measure it again")) } else { at.note(text) }
             }
