@@ -1,6 +1,7 @@
 //! Open packing instances in the plain JSON form of the benchmark folder, and results in the form its checker reads.
 
 use std::collections::BTreeMap;
+use std::fmt::Write as _;
 
 use dropwise_geometry::{Outline, Point, Shape};
 use dropwise_model::{Clearances, Job, LeftoverRule, Money, Need, OpenLength, Part, Plan, Sheet, StockClass, Turns};
@@ -83,6 +84,10 @@ pub enum Rotations {
 
 /// Coins to a unit of an instance's price: prices there are small whole numbers.
 const COINS: f64 = 100.0;
+/// A strip in a job file, mm: how wide it is made, what it is sheared to multiples of, and the longest there is.
+const JOB_WIDTH: f64 = 10_000.0;
+const JOB_INCREMENT: f64 = 0.1;
+const JOB_LONGEST: f64 = 99_000.0;
 
 fn shape(outline: &[[f64; 2]], holes: &[Vec<[f64; 2]>]) -> Shape {
     let ring = |points: &[[f64; 2]]| Outline::polygon(points.iter().map(|&[x, y]| Point::new(x, y)));
@@ -147,10 +152,51 @@ impl Instance {
         Job::new(parts, sheets, clearances, rule)
     }
 
+    /// A strip as a user would write it: the text of a job file. It is made so wide that what lengths are
+    /// sheared to multiples of is a hundred thousandth of it. `None` if it is no strip.
+    #[must_use]
+    pub fn job_text(&self) -> Option<String> {
+        let width = self.strip_width?;
+        let scale = JOB_WIDTH / width;
+        let ring = |points: &[[f64; 2]]| {
+            let points: Vec<String> = points.iter().map(|[x, y]| format!("[{}, {}]", x * scale, y * scale)).collect();
+            format!("{{ points = [{}] }}", points.join(", "))
+        };
+        let mut text = format!(
+            "clearances = {{ kerf = 0, web = 0, margin = 0 }}\n\
+             defaults = {{ material = \"mild steel\", thickness = \"1 mm\" }}\n\
+             [[sheets]]\nname = \"coil\"\nprice = \"10 per m\"\n\
+             strip = {{ width = {JOB_WIDTH}, longest = {JOB_LONGEST}, increment = {JOB_INCREMENT} }}\n"
+        );
+        for part in &self.parts {
+            let turns = match &part.rotations_deg {
+                Rotations::List(angles) => format!("{angles:?}"),
+                Rotations::Free(_) => "\"any\"".to_owned(),
+            };
+            let _ = write!(
+                text,
+                "[[parts]]\nname = {:?}\nquantity = {}\nturns = {turns}\nmay_flip = {}\npolygon = {}\n",
+                part.id,
+                part.quantity,
+                part.may_mirror,
+                ring(&part.outline)
+            );
+        }
+        Some(text)
+    }
+
     /// Net area of all parts.
     #[must_use]
     pub fn parts_area(&self) -> f64 {
         self.parts.iter().map(|p| shape(&p.outline, &p.holes).area() * f64::from(p.quantity)).sum()
+    }
+
+    /// What a plan of [`Instance::job_text`] reached: density in percent.
+    #[must_use]
+    pub fn reached_by_job_file(&self, plan: &Plan) -> f64 {
+        let scale = JOB_WIDTH / self.strip_width.unwrap_or(f64::NAN);
+        let length: f64 = plan.layout().sheets.iter().map(|used| used.length.unwrap_or(f64::INFINITY)).sum();
+        100.0 * self.parts_area() * scale * scale / (length * JOB_WIDTH)
     }
 
     /// What a plan reached: density in percent for a strip, the price paid for sheets.
@@ -158,7 +204,7 @@ impl Instance {
     pub fn reached(&self, plan: &Plan) -> f64 {
         match self.kind {
             Kind::Strip => {
-                let length = plan.layout().sheets.first().and_then(|used| used.length).unwrap_or(f64::INFINITY);
+                let length: f64 = plan.layout().sheets.iter().map(|used| used.length.unwrap_or(f64::INFINITY)).sum();
                 100.0 * self.parts_area() / (length * self.strip_width.unwrap_or(f64::NAN))
             }
             Kind::Sheets => plan.figures().sheets_price.coins() as f64 / COINS,

@@ -10,6 +10,7 @@ use std::time::{Duration, Instant};
 
 use clap::Parser;
 use dropwise_benches::{Instance, InstanceResult, Kind};
+use dropwise_formats::parse_job;
 use dropwise_nest::{Settings, nest};
 use dropwise_paper::Trace;
 
@@ -34,6 +35,9 @@ struct Arguments {
     /// Folder for `NAME.trace.svg` and `NAME.trace.csv`: what the search did over time.
     #[arg(long, value_name = "DIR")]
     trace: Option<PathBuf>,
+    /// Strips through the text of a job file, as a user's job is read.
+    #[arg(long, conflicts_with = "out")]
+    by_job_file: bool,
     /// Folder for `NAME.result.json`.
     #[arg(long)]
     out: Option<PathBuf>,
@@ -64,7 +68,11 @@ fn main() -> Result<(), Box<dyn Error>> {
 /// Runs one instance and returns its gap to the printed best, if there is one: points of density, or price.
 fn run(instance: &Instance, arguments: &Arguments) -> Result<Option<f64>, Box<dyn Error>> {
     let start = Instant::now();
-    let job = instance.job()?;
+    let text = if arguments.by_job_file { instance.job_text() } else { None };
+    let job = match &text {
+        Some(text) => parse_job(Path::new("job.toml"), text).map_err(|errors| format!("{errors:?}"))?.job,
+        None => instance.job()?,
+    };
     let settings = Settings {
         seed: arguments.seed,
         time_limit: arguments.rounds.is_none().then(|| Duration::from_secs_f64(arguments.seconds)),
@@ -86,7 +94,7 @@ fn run(instance: &Instance, arguments: &Arguments) -> Result<Option<f64>, Box<dy
         ControlFlow::Continue(())
     })?;
     let seconds = start.elapsed().as_secs_f64();
-    let reached = instance.reached(&plan);
+    let reached = if text.is_some() { instance.reached_by_job_file(&plan) } else { instance.reached(&plan) };
     let printed = instance.printed_best();
     let bound = match (instance.kind, plan.provenance().lower_bound) {
         (Kind::Sheets, Some(bound)) => format!("{:.2}", bound as f64 / 100.0),

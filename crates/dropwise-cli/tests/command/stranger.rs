@@ -87,7 +87,7 @@ fn five_drops_twenty_offers_and_the_leftovers_with_their_cost() {
     let stocked = pieces(&shop);
 
     // Nested on the rack, and cut.
-    ok(shop.at_rack(&["nest", "@beds.toml", "--from-stock", "--rounds", "10", "--out", "@nested"], None));
+    ok(shop.at_rack(&["nest", "@beds.toml", "--from-stock", "--rounds", "40", "--out", "@nested"], None));
     let plan = json(&shop.read("nested/plan.json"));
     let told = ok(shop.at_rack(&["cut", "@nested/plan.json"], None));
     let used: Vec<&str> =

@@ -92,6 +92,7 @@ fn chromium() -> Option<PathBuf> {
 }
 
 const FLAT: &str = "document.getElementById('flat').textContent";
+const TROUBLES: &str = "document.getElementById('troubles').textContent";
 const IS_GOOD: &str = "document.getElementById('trouble').hidden";
 
 #[test]
@@ -150,8 +151,9 @@ fn a_fault_keeps_the_last_picture_and_is_shown_with_its_line() {
     browser.until(&tab, &format!("{IS_GOOD} && {FLAT}.includes('front')"));
     let good = browser.text(&tab, FLAT);
     looking.save(&JOB.replace("tray = { length", "tray = { lenght"));
-    browser.until(&tab, &format!("!{IS_GOOD}"));
-    let told = browser.text(&tab, "document.getElementById('troubles').textContent");
+    // Not merely that something is wrong: while it is being written, the file is empty for a moment.
+    browser.until(&tab, &format!("!{IS_GOOD} && {TROUBLES}.includes('Did you mean')"));
+    let told = browser.text(&tab, TROUBLES);
     assert!(told.contains("job.toml:10:") && told.contains("Did you mean `length`?"), "{told}");
     let here = browser.text(&tab, "document.querySelector('pre .here').textContent");
     assert!(here.starts_with("   10 > tray = { lenght"), "{here}");

@@ -16,13 +16,17 @@ pub(crate) const MOST_CIRCLES: usize = 16;
 /// Of a job of very many kinds of parts each gets so few: a full cover takes milliseconds, and most parts are measured by
 /// convex pieces anyway.
 pub(crate) const FEW_CIRCLES: usize = 3;
+/// How much larger than the circle found the largest may be, as a factor: far below what the search can feel, and where each part
+/// gets few circles, as they matter little there.
+const PRECISE: f64 = 1.02;
+const ROUGH: f64 = 1.1;
 /// Enough of the area is covered.
 const COVERED_SHARE: f64 = 0.90;
 /// Circles smaller than this share of the first add nothing that the decay of the overlap measure does not.
 const LEAST_RATIO: f64 = 0.12;
 
 /// Inscribed circles of a polygon, largest first: each is the largest that fits in the polygon and overlaps none of
-/// those before it, within two percent. Empty for a polygon without area.
+/// those before it, within some percent. Empty for a polygon without area.
 pub(crate) fn circle_cover(polygon: &Polygon) -> Vec<InscribedCircle> {
     circle_cover_of(polygon, MOST_CIRCLES)
 }
@@ -32,8 +36,9 @@ pub(crate) fn circle_cover_of(polygon: &Polygon, most: usize) -> Vec<InscribedCi
     let mut circles: Vec<InscribedCircle> = Vec::new();
     let area = polygon.area();
     let mut covered = 0.0;
+    let precision = if most > FEW_CIRCLES { PRECISE } else { ROUGH };
     while circles.len() < most {
-        let Some(next) = largest_free_circle(polygon, &circles) else { break };
+        let Some(next) = largest_free_circle(polygon, &circles, precision) else { break };
         if circles.first().is_some_and(|first| next.radius < LEAST_RATIO * first.radius) {
             break;
         }
@@ -71,7 +76,7 @@ impl Ord for Cell {
 }
 
 /// Branch and bound over a quadtree. The clearance changes by at most the distance moved, which bounds it in a cell.
-fn largest_free_circle(polygon: &Polygon, circles: &[InscribedCircle]) -> Option<InscribedCircle> {
+fn largest_free_circle(polygon: &Polygon, circles: &[InscribedCircle], precision: f64) -> Option<InscribedCircle> {
     let bounds = polygon.bounds();
     let side = bounds.width().min(bounds.height());
     // Not positive or not finite: nothing fits.
@@ -105,8 +110,7 @@ fn largest_free_circle(polygon: &Polygon, circles: &[InscribedCircle]) -> Option
     }
     let smallest = side * 1e-4;
     while let Some(cell) = queue.pop() {
-        // Two percent is far below what the search can feel.
-        if cell.most <= best.radius * 1.02 || cell.half < smallest {
+        if cell.most <= best.radius * precision || cell.half < smallest {
             break;
         }
         let half = cell.half / 2.0;
