@@ -146,8 +146,8 @@ pub fn cut_plan_tables(
         rows,
         has_boxes: true,
     };
-    let said = [totals_in_words(cut_plan, lengths), sheared_in_words(&keys, cut_plan)];
-    vec![PaperTable { notes: said.into_iter().chain(steps.notes).collect(), ..steps }]
+    let said = [Some(totals_in_words(cut_plan, lengths)), sheared_in_words(&keys, cut_plan)];
+    vec![PaperTable { notes: said.into_iter().flatten().chain(steps.notes).collect(), ..steps }]
 }
 
 /// Lengths, holes, wheels and time in one line that adds up: what each tool takes, then all together.
@@ -173,15 +173,15 @@ fn totals_in_words(cut_plan: &CutPlan, lengths: LengthStyle) -> String {
     format!("{}.", said.join("; "))
 }
 
-/// Which blanks full-width cuts would part, whether or not the shop has a shear.
-fn sheared_in_words(keys: &[String], cut_plan: &CutPlan) -> String {
+/// Which blanks full-width cuts would part, whether or not the shop has a shear; nothing where they would part none.
+fn sheared_in_words(keys: &[String], cut_plan: &CutPlan) -> Option<String> {
     let (free, stuck) = (&cut_plan.shear.free, cut_plan.shear.stuck.iter().map(Vec::len).sum::<usize>());
     let names = free.iter().map(|&index| of(keys, index)).collect::<Vec<_>>().join(", ");
     match (free.len(), stuck) {
-        (0, 0) => "Nothing lies on this sheet.".to_owned(),
-        (0, _) => "Shear: full-width cuts part none of these blanks from the others.".to_owned(),
-        (_, 0) => "Shear: full-width cuts part all blanks of this sheet.".to_owned(),
-        (count, stuck) => format!("Shear: full-width cuts part {count} of {} blanks: {names}.", count + stuck),
+        (0, 0) => Some("Nothing lies on this sheet.".to_owned()),
+        (0, _) => None,
+        (_, 0) => Some("Shear: full-width cuts part all blanks of this sheet.".to_owned()),
+        (count, stuck) => Some(format!("Shear: full-width cuts part {count} of {} blanks: {names}.", count + stuck)),
     }
 }
 

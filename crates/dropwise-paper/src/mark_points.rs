@@ -2,7 +2,7 @@
 
 use dropwise_geometry::{Isometry, Point, Shape, Vector};
 use dropwise_model::{Job, Part, Plan};
-use dropwise_shop::markout::{Datum, Mark, MarkOut, ScribeMark, ScribeUse};
+use dropwise_shop::markout::{Datum, DatumLine, Mark, MarkOut, ScribeMark, ScribeUse};
 
 use crate::bench::keys;
 use crate::details::{BendLine, HoleNote, LengthStyle};
@@ -36,6 +36,8 @@ enum What {
     Hole(String),
     /// A line to scribe, in words.
     Line(String),
+    /// What else is done to a hole, in words.
+    Work(String),
 }
 
 /// What is drawn under the points.
@@ -96,10 +98,19 @@ fn marked(ground: &Ground<'_>, mark_out: &MarkOut, bends: &[BendLine], notes: &[
             _ => points.push(vec![feature]),
         }
     }
+    // Long words once, by a letter in the rows.
+    let mut works: Vec<String> = Vec::new();
+    for feature in points.iter().flatten() {
+        if let What::Work(work) = &feature.what
+            && !works.contains(work)
+        {
+            works.push(work.clone());
+        }
+    }
     let row = |(index, point): (usize, &Vec<Feature>)| {
         let [along, square] = point[0].mark.from.map(|reading| lengths.bare(reading.rounded));
         let star = if point.iter().any(is_off) { "*" } else { "" };
-        vec![format!("{}{star}", index + 1), along, square, words(point)]
+        vec![format!("{}{star}", index + 1), along, square, words(point, &works)]
     };
     let unit = lengths.unit_in_words();
     let table = PaperTable {
@@ -116,6 +127,8 @@ fn marked(ground: &Ground<'_>, mark_out: &MarkOut, bends: &[BendLine], notes: &[
         has_boxes: false,
     };
     let mut table = table;
+    let told = works.iter().enumerate().map(|(index, work)| format!("{}: {work}.", letter(index)));
+    table.notes.extend(told);
     if mark_out.holes.iter().flat_map(|group| &group.centres).any(|centre| centre.is_disc) {
         table.notes.push(DISC.to_owned());
     }
@@ -129,8 +142,7 @@ fn marked(ground: &Ground<'_>, mark_out: &MarkOut, bends: &[BendLine], notes: &[
 const DISC: &str = "disc: it is the part; cut to the line and keep it, no hole saw of that size makes it.";
 
 /// What to do about centres that lie outside.
-const OFF_PART: &str =
-    "off: the centre lies outside the part; punch it before the outline is cut, or use the template.";
+const OFF_PART: &str = "* the centre lies outside the part; punch it before the outline is cut, or use the template.";
 const OFF_SHEET: &str = "* the centre lies off the metal; use the template.";
 
 /// Whether something is the centre of an arc that lies off the metal.
@@ -142,9 +154,13 @@ fn is_off(feature: &Feature) -> bool {
 fn said(mark_out: &MarkOut, is_alone: bool) -> Vec<String> {
     let mut notes = mark_out.statements();
     if is_alone {
-        // The datum in one sentence; what follows is said once on many parts.
+        // Two straight edges that meet at the mark in the picture say all; other datums are told in a sentence, and what
+        // follows is said once on many parts.
+        let is_plain =
+            matches!((mark_out.datum.first, mark_out.datum.second), (DatumLine::Edge { .. }, DatumLine::Edge { .. }));
         let datum = notes.iter().find(|note| note.starts_with("Datum")).cloned().unwrap_or_default();
         notes = match datum.split_once(". ") {
+            _ if is_plain => Vec::new(),
             Some((datum, rest)) => vec![format!("{datum}."), rest.to_owned()],
             None => vec![datum],
         };
@@ -155,6 +171,9 @@ fn said(mark_out: &MarkOut, is_alone: bool) -> Vec<String> {
              edges; tools stand in the cut plan."
                 .to_owned(),
         );
+        if mark_out.parts.iter().any(|part| !part.scribe.is_empty()) {
+            notes.push("1 up, 2 down: an end of bend line 1 or 2 of its part, and which way it is bent.".to_owned());
+        }
     }
     notes
 }
@@ -193,10 +212,10 @@ fn features(
             if centre.is_disc {
                 words.push_str(" disc");
             }
-            if let Some(work) = worked(ground, centre.part, centre.mark.place, notes) {
-                words.push_str(&format!("; {work}"));
-            }
             features.push(Feature { mark: centre.mark, part: centre.part, what: What::Hole(words) });
+            if let Some(work) = worked(ground, centre.part, centre.mark.place, notes) {
+                features.push(Feature { mark: centre.mark, part: centre.part, what: What::Work(work) });
+            }
         }
     }
     features
@@ -231,11 +250,16 @@ fn name_of_line(ground: &Ground<'_>, part: usize, line: &ScribeMark, bends: &[Be
         bends.iter().find(is_it)
     });
     // Face down, up and down trade places; so they are told as they are seen.
-    found.map_or_else(|| format!("bend {way}"), |bend| format!("bend {} {way}", bend.name))
+    match found {
+        // On a whole sheet there are many, and narrower rows save pages.
+        Some(bend) if !ground.is_alone => format!("{} {way}", bend.name),
+        Some(bend) => format!("bend {} {way}", bend.name),
+        None => format!("bend {way}"),
+    }
 }
 
 /// What is made at a point; nothing for a corner, which the picture shows.
-fn words(point: &[Feature]) -> String {
+fn words(point: &[Feature], works: &[String]) -> String {
     let mut said: Vec<String> = Vec::new();
     for feature in point {
         let what = match &feature.what {
@@ -245,12 +269,21 @@ fn words(point: &[Feature]) -> String {
                 format!("R {radius}")
             }
             What::Hole(words) | What::Line(words) => words.clone(),
+            What::Work(work) => match works.iter().position(|known| known == work) {
+                Some(index) => format!("see {}", letter(index)),
+                None => work.clone(),
+            },
         };
         if !said.contains(&what) {
             said.push(what);
         }
     }
     said.join("; ")
+}
+
+/// A letter for the nth long text.
+fn letter(index: usize) -> String {
+    key(index).to_lowercase()
 }
 
 /// The move that brings the datum corner to (0, 0) and the datum edge onto the x axis.

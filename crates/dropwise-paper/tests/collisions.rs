@@ -4,121 +4,48 @@
 //! few random plans are looked at; 200 of them are second tier, run by name.
 
 mod fixture;
+mod random;
 mod seen;
 mod tools;
 
+use std::ops::Range;
 use std::path::Path;
 
-use dropwise_geometry::{Isometry, Outline, Point, Shape, Unit};
-use dropwise_model::{
-    Clearances, Job, Layout, LeftoverRule, Money, Need, Part, Placement, Plan, Provenance, Sheet, SheetUse, StockClass,
-    Turns,
+use dropwise_geometry::{Segment, Unit};
+use dropwise_paper::{
+    CutSheetSettings, DrawingStyle, LengthStyle, Paper, TableSection, TemplateSettings, draw_overview, draw_sheet,
+    mark_out_of_sheet, write_bend_cards, write_cut_sheets, write_tables, write_templates,
 };
-use dropwise_paper::{BendLine, CutSheetSettings, DrawingStyle, draw_overview, draw_sheet, write_cut_sheets};
+use dropwise_shop::markout::{Grid, HoleTools, MarkOut, ScribeLines};
+use random::{random_cards, random_plan};
 use seen::{Seen, read_svg};
 
-/// A small generator, so that the plans of the test are always the same.
-struct Dice(u64);
-
-impl Dice {
-    fn next(&mut self, most: f64) -> f64 {
-        // Numerical Recipes' linear congruence (from memory).
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 33) as f64 / (1u64 << 31) as f64 * most
-    }
+/// All pages of a PDF, where there are programs to read it.
+fn read_pages(pdf: &[u8]) -> Option<Vec<Seen>> {
+    let tools = ["pdftocairo", "pdftotext", "pdfinfo"].map(|tool| tools::find(&[tool]));
+    let [Some(cairo), Some(words), Some(info)] = tools else { return None };
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("file.pdf");
+    std::fs::write(&path, pdf).unwrap();
+    let pages = 1..=seen::page_count(&info, &path);
+    Some(pages.map(|page| seen::read_page((&cairo, &words), Path::new(&path), page)).collect())
 }
 
-/// A sheet packed in rows with parts of random sizes, some turned, some face down, some bent, with holes.
-fn random_plan(seed: u64) -> (Job, Plan, Vec<BendLine>) {
-    let mut dice = Dice(seed.wrapping_mul(977).wrapping_add(13));
-    let (wide, high) = (600.0 + dice.next(1400.0), 400.0 + dice.next(800.0));
-    let kinds = 4 + dice.next(9.0) as usize;
-    let (mut parts, mut bends) = (Vec::new(), Vec::new());
-    for kind in 0..kinds {
-        let size = (12.0 + dice.next(260.0), 10.0 + dice.next(160.0));
-        let mut holes = Vec::new();
-        if size.0 > 60.0 && size.1 > 40.0 {
-            holes.push(Outline::circle(Point::new(size.0 * 0.3, size.1 * 0.5), 3.0 + dice.next(8.0)).reversed());
-            holes.push(Outline::circle(Point::new(size.0 * 0.8, size.1 * 0.4), 2.0 + dice.next(5.0)).reversed());
-            if dice.next(1.0) < 0.5 {
-                bends.push(BendLine {
-                    part: kind,
-                    name: "1".to_owned(),
-                    from: Point::new(0.0, size.1 * 0.75),
-                    to: Point::new(size.0, size.1 * 0.75),
-                    turn_deg: 90.0,
-                    is_up: dice.next(1.0) < 0.5,
-                    inside_radius: 2.0,
-                    note: String::new(),
-                });
-            }
+/// Reads every page of a file for each seed; at least so many texts a page stand on it, and none is struck.
+fn unstruck(seeds: Range<u64>, least: usize, file: impl Fn(u64) -> Vec<u8>) {
+    for seed in seeds {
+        let Some(pages) = read_pages(&file(seed)) else { return };
+        assert!(!pages.is_empty());
+        for (index, seen) in pages.iter().enumerate() {
+            assert!(seen.texts.len() >= least, "seed {seed}, page {}: {} texts", index + 1, seen.texts.len());
+            assert_eq!(seen.collisions(), Vec::<String>::new(), "seed {seed}, page {}", index + 1);
         }
-        let names = ["cheek", "corner bracket", "drip edge of the long shed", "lug", "vent link", "base plate left"];
-        parts.push(Part {
-            name: format!("{} {kind}", names[kind % names.len()]),
-            shape: Shape::new(Outline::rectangle(Point::ORIGIN, size.0, size.1), holes),
-            quantity: 0,
-            class: StockClass::new("steel, 2 mm"),
-            turns: Turns::Any,
-            may_flip: true,
-            need: Need::Filler,
-        });
+        assert!(pages.iter().any(|page| page.lines.len() > 20), "seed {seed}: nothing is drawn");
     }
-    let mut placements: Vec<Placement> = Vec::new();
-    let mut low = 6.0;
-    while low < high - 20.0 {
-        let (mut left, mut tallest) = (6.0, 10.0f64);
-        loop {
-            let part = dice.next(kinds as f64) as usize % kinds;
-            let turn = if dice.next(1.0) < 0.3 { dice.next(360.0) } else { 90.0 * dice.next(4.0).floor() };
-            let position = Isometry::new(dice.next(1.0) < 0.3, turn, 0.0, 0.0);
-            let bounds = parts[part].shape.transformed(position).bounds();
-            if left + bounds.width() > wide - 6.0 || low + bounds.height() > high - 6.0 {
-                break;
-            }
-            let (dx, dy) = (left - bounds.min.x, low - bounds.min.y);
-            placements.push(Placement { part, position: Isometry::new(position.is_mirrored, turn, dx, dy) });
-            left += bounds.width() + 2.0;
-            tallest = tallest.max(bounds.height());
-        }
-        low += tallest + 2.0;
-    }
-    for placement in &placements {
-        parts[placement.part].quantity += 1;
-    }
-    if parts.iter().any(|part| part.quantity == 0) {
-        // A kind that found no place makes no job: another throw.
-        return random_plan(seed + 10_000);
-    }
-    let sheet = Sheet {
-        name: "sheet".to_owned(),
-        shape: Shape::new(Outline::rectangle(Point::ORIGIN, wide, high), Vec::new()),
-        damage: Vec::new(),
-        class: StockClass::new("steel, 2 mm"),
-        quantity: Some(1),
-        price: Money::ZERO,
-        grain_deg: None,
-        location: String::new(),
-        open_length: None,
-        leftover_worth: 0.0,
-        scrap_worth: 0.0,
-        weight: 1e-5,
-    };
-    let layout = Layout { sheets: vec![SheetUse { sheet: 0, length: None, placements }], unplaced: Vec::new() };
-    let rule = LeftoverRule { length: wide, width: high, neck: 1.0 };
-    let job = Job::new(parts, vec![sheet], Clearances::default(), rule).unwrap();
-    let plan = Plan::new(&job, layout, Provenance::default()).unwrap_or_else(|faults| panic!("{faults:?}"));
-    (job, plan, bends)
-}
-
-/// A page of a PDF, where there are programs to read it.
-fn read_page(pdf: &Path, page: usize) -> Option<Seen> {
-    let (cairo, words) = (tools::find(&["pdftocairo"])?, tools::find(&["pdftotext"])?);
-    Some(seen::read_page((&cairo, &words), pdf, page))
 }
 
 /// Labels of pictures of random plans.
-fn pictures(seeds: std::ops::Range<u64>) {
+fn pictures(seeds: Range<u64>) {
     let mut labels = 0;
     for seed in seeds {
         let (job, plan, bends) = random_plan(seed);
@@ -130,23 +57,50 @@ fn pictures(seeds: std::ops::Range<u64>) {
     assert!(labels > 100);
 }
 
-/// Texts of cut sheets of random plans, on all their pages.
-fn cut_sheets(seeds: std::ops::Range<u64>) {
-    let folder = tempfile::tempdir().unwrap();
-    for seed in seeds {
+fn cut_sheets(seeds: Range<u64>) {
+    unstruck(seeds, 5, |seed| {
         let (job, plan, bends) = random_plan(seed);
         let settings = CutSheetSettings { bends: &bends, job_name: "random", ..CutSheetSettings::default() };
-        let path = folder.path().join("sheet.pdf");
-        std::fs::write(&path, write_cut_sheets(&job, &plan, &settings)).unwrap();
-        // Few parts share one page with their lists.
-        let pages = if plan.layout().sheets[0].placements.len() > 14 { 2 } else { 1 };
-        for page in 1..=pages {
-            let Some(seen) = read_page(&path, page) else { return };
-            let (texts, lines) = (seen.texts.len(), seen.lines.len());
-            assert!(texts > 10 && lines > if page == 1 { 20 } else { 1 }, "seed {seed}: {texts} texts, {lines} lines");
-            assert_eq!(seen.collisions(), Vec::<String>::new(), "seed {seed}, page {page}");
+        write_cut_sheets(&job, &plan, &settings)
+    });
+}
+
+fn mark_outs(seeds: Range<u64>) {
+    unstruck(seeds, 5, |seed| {
+        let (job, plan, bends) = random_plan(seed);
+        let mut scribe = vec![ScribeLines::default(); job.parts().len()];
+        for bend in &bends {
+            let lines = &mut scribe[bend.part];
+            let line = Segment::Line { start: bend.from, end: bend.to };
+            if bend.is_up { lines.bends_up.push(line) } else { lines.bends_down.push(line) }
         }
-    }
+        let (grid, tools) = (Grid::beside(Unit::Millimetre), HoleTools::beside(Unit::Millimetre));
+        let marks = MarkOut::of_sheet(&job, &plan.layout().sheets[0], &scribe, grid, &tools).unwrap();
+        let marked = mark_out_of_sheet(&job, &plan, 0, &marks, (&bends, &[]));
+        let section =
+            TableSection { title: "random".to_owned(), picture: Some(marked.picture), tables: vec![marked.table] };
+        write_tables("Mark-out", ("random", "abc"), Paper::A4, &[section])
+    });
+}
+
+fn templates(seeds: Range<u64>) {
+    unstruck(seeds, 3, |seed| {
+        let (job, plan, bends) = random_plan(seed);
+        let settings = TemplateSettings { bends: &bends, ..TemplateSettings::default() };
+        let parts: Vec<usize> = (0..job.parts().len()).collect();
+        let (file, refused) = write_templates(&job, &plan, &parts, &settings).unwrap();
+        assert!(refused.is_empty(), "{refused:?}");
+        file
+    });
+}
+
+fn cards(seeds: Range<u64>) {
+    unstruck(seeds, 10, |seed| {
+        let cards = random_cards(seed);
+        assert!(cards.len() > 2, "seed {seed}");
+        let lengths = LengthStyle::tape(Grid::HalfMillimetre);
+        write_bend_cards(&cards, ("random", "abc"), Paper::A4, lengths)
+    });
 }
 
 #[test]
@@ -155,15 +109,40 @@ fn no_label_of_a_random_picture_is_struck() {
 }
 
 #[test]
-fn no_label_of_a_random_cut_sheet_is_struck() {
+fn no_text_of_a_random_cut_sheet_is_struck() {
     cut_sheets(1000..1003);
+}
+
+#[test]
+fn no_text_of_a_random_mark_out_is_struck() {
+    mark_outs(1000..1002);
+}
+
+#[test]
+fn no_text_of_random_templates_is_struck() {
+    templates(1000..1002);
+}
+
+#[test]
+fn no_text_of_a_random_bend_card_is_struck() {
+    cards(1000..1003);
+}
+
+/// The seeds of a second tier: as many as `DROPWISE_PLANS` says from `DROPWISE_FIRST` on, else 200 from 0 on.
+fn many() -> Range<u64> {
+    let told = |name: &str, usual: u64| std::env::var(name).map_or(usual, |text| text.parse().expect("a number"));
+    let first = told("DROPWISE_FIRST", 0);
+    first..first + told("DROPWISE_PLANS", 200)
 }
 
 #[test]
 #[ignore = "minutes: run by name"]
 fn no_label_of_200_random_plans_is_struck() {
-    pictures(0..200);
-    cut_sheets(0..200);
+    pictures(many());
+    cut_sheets(many());
+    mark_outs(many());
+    templates(many());
+    cards(many());
 }
 
 /// The check itself finds what is wrong.

@@ -1,6 +1,7 @@
 //! Cut sheets and templates, judged by general programs for PDF: poppler renders and measures, qpdf checks.
 
 mod fixture;
+mod seen;
 mod tools;
 
 use std::path::Path;
@@ -193,6 +194,71 @@ fn ruled_square_and_edges_measure_true_on_every_paper() {
         let edges = page.down(middle, BLACK);
         let tops: Vec<f64> = edges.iter().copied().filter(|y| (22.5..height - 13.5).contains(y)).collect();
         assert_near(tops.last().unwrap() - tops.first().unwrap(), high, "height");
+    }
+}
+
+/// A part that fills its page, read back from the finished file as vectors: both sides, both diagonals, and the distances of
+/// holes in its corners.
+#[test]
+fn a_whole_page_is_true_to_a_tenth_of_a_millimetre() {
+    let (Some(cairo), Some(words)) = (tools::find(&["pdftocairo"]), tools::find(&["pdftotext"])) else { return };
+    // White margins of 8 mm, 15 mm of head and 7 mm of foot, 5 mm clear of the frame all round.
+    for (paper, wide, high) in [(Paper::A4, 184.0, 249.0), (Paper::Letter, 189.9, 231.4), (Paper::A3, 271.0, 372.0)] {
+        let inset = 12.0;
+        let corners = [(inset, inset), (wide - inset, inset), (inset, high - inset), (wide - inset, high - inset)];
+        let corners = corners.map(|(x, y)| Point::new(x, y));
+        let (mut job, _) = plate(wide, high);
+        let mut parts = job.parts().to_vec();
+        let holes = corners.iter().map(|&center| Outline::circle(center, 4.0).reversed()).collect();
+        parts[0].shape = Shape::new(Outline::rectangle(Point::ORIGIN, wide, high), holes);
+        let rule = LeftoverRule { length: 1000.0, width: 1000.0, neck: 10.0 };
+        job = Job::new(parts, job.sheets().to_vec(), Clearances::default(), rule).unwrap();
+        let placements = vec![Placement { part: 0, position: Isometry::translation(5.0, 5.0) }];
+        let layout = Layout { sheets: vec![SheetUse { sheet: 0, length: None, placements }], unplaced: Vec::new() };
+        let plan = Plan::new(&job, layout, Provenance::default()).unwrap();
+        let settings = TemplateSettings { paper, ..TemplateSettings::default() };
+        let file = template(&job, &plan, TemplateOf::Part(0), &settings);
+        assert_eq!(pages(&file), Some(2), "{paper:?}: a cover and one page");
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("page.pdf");
+        std::fs::write(&path, file).unwrap();
+        let seen = seen::read_page((&cairo, &words), &path, 2);
+        let to_mm = |point: Point| Point::new(point.x * 25.4 / 72.0, point.y * 25.4 / 72.0);
+        let lines: Vec<[Point; 2]> = seen.lines.iter().map(|line| line.map(to_mm)).collect();
+        // Lines as long as a side of the part; the frame is longer by the white around it.
+        let near = |a: f64, b: f64| (a - b).abs() < 1.0;
+        let sides: Vec<[Point; 2]> =
+            lines.iter().copied().filter(|[a, b]| near(a.distance(*b), wide) || near(a.distance(*b), high)).collect();
+        let ends = || sides.iter().flatten();
+        let limit = |of: fn(&Point) -> f64| {
+            let values = ends().map(of);
+            values.fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], value| [low.min(value), high.max(value)])
+        };
+        let ([left, right], [top, bottom]) = (limit(|point| point.x), limit(|point| point.y));
+        assert_near(right - left, wide, "over the page");
+        assert_near(bottom - top, high, "up the page");
+        for side in &sides {
+            let length = side[0].distance(side[1]);
+            assert_near(length, if near(length, wide) { wide } else { high }, "a side");
+        }
+        // The arms of the crosses of the holes: level ones of 11 mm, 5.5 mm each way.
+        let crosses: Vec<Point> = lines
+            .iter()
+            .filter(|[a, b]| (a.y - b.y).abs() < 1e-3 && (a.distance(*b) - 11.0).abs() < 0.05)
+            .map(|[a, b]| a.lerp(*b, 0.5))
+            .collect();
+        assert_eq!(crosses.len(), 4, "{paper:?}: {crosses:?}");
+        let mut found: Vec<f64> = Vec::new();
+        for (index, one) in crosses.iter().enumerate() {
+            found.extend(crosses[index + 1..].iter().map(|other| one.distance(*other)));
+        }
+        found.sort_by(f64::total_cmp);
+        let (across, up) = (wide - 2.0 * inset, high - 2.0 * inset);
+        let mut wanted = [across, across, up, up, across.hypot(up), across.hypot(up)];
+        wanted.sort_by(f64::total_cmp);
+        for (found, wanted) in found.into_iter().zip(wanted) {
+            assert_near(found, wanted, "between holes");
+        }
     }
 }
 

@@ -73,6 +73,6 @@ pub use shop::{
     Punch, Shop, VDie,
 };
 pub use source::{Source, Status};
-pub use stock_class::stock_class;
+pub use stock_class::{stock_class, stock_in_words};
 pub use thickness::{Thickness, ThicknessError};
 pub use weight::WeightRule;

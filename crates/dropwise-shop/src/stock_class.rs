@@ -1,5 +1,6 @@
 //! When two sheets are the same stock.
 
+use dropwise_geometry::{InchDivision, Unit, format_inch_fraction};
 use dropwise_model::StockClass;
 
 use crate::material::Material;
@@ -48,6 +49,36 @@ pub fn stock_class(material: Material, thickness: Thickness) -> StockClass {
         }
     };
     StockClass::new(&label)
+}
+
+/// The label of a stock as a shop that measures in `unit` says it: as it is beside metric units, inches first beside
+/// others, in 64ths where the sheet is one. What is no label of [`stock_class`] stays as it is.
+///
+/// # Examples
+/// ```
+/// use dropwise_geometry::Unit;
+/// use dropwise_shop::stock_in_words;
+/// assert_eq!(stock_in_words("mild steel, 3.18 mm (0.125 in)", Unit::Inch), "mild steel, 1/8 in (3.18 mm)");
+/// ```
+#[must_use]
+pub fn stock_in_words(label: &str, unit: Unit) -> String {
+    let words = if unit.is_metric() { None } else { inches_first(label) };
+    words.unwrap_or_else(|| label.to_owned())
+}
+
+/// A label with the inches before the millimetres.
+fn inches_first(label: &str) -> Option<String> {
+    let (head, sizes) = label.strip_suffix(')')?.rsplit_once(" (")?;
+    if let Some((metric, inches)) = sizes.split_once(" mm, ") {
+        return Some(format!("{head} ({inches}, {metric} mm)"));
+    }
+    let (material, metric) = head.strip_suffix(" mm")?.rsplit_once(", ")?;
+    let millimetres: f64 = metric.parse().ok()?;
+    let step = Unit::Inch.millimetres() / 64.0;
+    // The label is rounded to hundredths.
+    let is_64th = ((millimetres / step).round() * step - millimetres).abs() <= 0.005 + 1e-9;
+    let inches = if is_64th { format_inch_fraction(millimetres, InchDivision::SixtyFourths) } else { sizes.to_owned() };
+    Some(format!("{material}, {inches} ({metric} mm)"))
 }
 
 #[cfg(test)]
@@ -101,6 +132,21 @@ mod tests {
         labels.sort_unstable();
         labels.dedup();
         assert_eq!(labels.len(), Material::ALL.len());
+    }
+
+    #[test]
+    fn inch_shops_hear_inches_first() {
+        for (label, wanted) in [
+            ("mild steel, 3.18 mm (0.125 in)", "mild steel, 1/8 in (3.18 mm)"),
+            ("mild steel, 4.76 mm (0.188 in)", "mild steel, 3/16 in (4.76 mm)"),
+            ("mild steel, 3.00 mm (0.118 in)", "mild steel, 0.118 in (3.00 mm)"),
+            ("mild steel, 11 ga (3.04 mm, 0.120 in)", "mild steel, 11 ga (0.120 in, 3.04 mm)"),
+            ("plate", "plate"),
+            ("", ""),
+        ] {
+            assert_eq!(stock_in_words(label, Unit::Foot), wanted);
+            assert_eq!(stock_in_words(label, Unit::Metre), label);
+        }
     }
 
     /// No gauge is lost in another's tolerance, whatever the metal.

@@ -3,6 +3,7 @@
 use dropwise_formats::LoadedJob;
 use dropwise_geometry::format_area;
 use dropwise_model::{Leftover, Money, Plan, SheetFigures, SheetUse};
+use dropwise_shop::stock_in_words;
 use dropwise_shop::weight::format_weight;
 
 use super::{amount, size};
@@ -35,7 +36,7 @@ fn sheet(loaded: &LoadedJob, index: usize, used: &SheetUse, figures: &SheetFigur
     let mut line = |label: &str, text: &str| {
         page.push_str(&wrapped(&format!("     {label:<9}"), HANG, text));
     };
-    line("stock", sheet.class.label());
+    line("stock", &stock_in_words(sheet.class.label(), loaded.unit));
     if !sheet.location.trim().is_empty() {
         line("where", &cleaned(&sheet.location));
     }

@@ -2,8 +2,8 @@
 
 use dropwise_formats::LoadedJob;
 use dropwise_model::{Money, Need, Plan};
-use dropwise_shop::PlanCost;
 use dropwise_shop::weight::format_weight;
+use dropwise_shop::{PlanCost, stock_in_words};
 
 use super::{amount, closing, count, heading, missing, size, title_with_currency, totals};
 use crate::ink::Ink;
@@ -101,7 +101,7 @@ fn sheets(loaded: &LoadedJob, plan: &Plan, ink: Ink) -> String {
         }
     }
     for class in classes {
-        table.group(&cleaned(class));
+        table.group(&cleaned(&stock_in_words(class, loaded.unit)));
         for (index, (used, figures)) in uses.iter().zip(&plan.figures().sheets).enumerate() {
             let sheet = &loaded.job.sheets()[used.sheet];
             if sheet.class.label() != class {

@@ -8,6 +8,7 @@ mod drawing;
 mod drawings_in;
 mod first_job;
 mod frame;
+mod inch_paper;
 mod interface;
 mod misuse;
 mod near_thickness;

@@ -16,14 +16,14 @@ use crate::tools;
 
 /// A demonstration job, nested by the first plan and drawn.
 fn demonstrated(name: &str, options: &str) -> Shop {
-    searched(name, 0, options)
+    searched(name, "--rounds 0", options)
 }
 
-/// A demonstration job, nested in so many rounds and drawn.
-fn searched(name: &str, rounds: u32, options: &str) -> Shop {
+/// A demonstration job, nested as told and drawn.
+fn searched(name: &str, search: &str, options: &str) -> Shop {
     let shop = Shop::new();
     let job = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../data-demo").join(name);
-    let nest = shop.run(&format!("nest {} --rounds {rounds} --out @plan --quiet", job.display()));
+    let nest = shop.run(&format!("nest {} {search} --out @plan --quiet", job.display()));
     // Quiet, but for what may be wrong with the drawings.
     let is_quiet = nest.stderr.lines().all(|line| line.contains(".dxf") && line.contains(": warning: "));
     assert!(nest.exit == Exit::Done && is_quiet, "{}{}", nest.stderr, nest.stdout);
@@ -31,7 +31,7 @@ fn searched(name: &str, rounds: u32, options: &str) -> Shop {
     shop
 }
 
-fn drawn(shop: &Shop, options: &str) {
+pub(crate) fn drawn(shop: &Shop, options: &str) {
     let run = shop.run(&format!("draw @plan --quiet {options}"));
     assert_eq!((run.exit, run.stderr.as_str()), (Exit::Done, ""), "{}", run.stdout);
 }
@@ -67,7 +67,7 @@ fn console(output: &Output) -> Vec<String> {
 }
 
 /// The text of each page of a PDF, which the file must hold without a fault.
-fn pages(path: &Path) -> Option<Vec<String>> {
+pub(crate) fn pages(path: &Path) -> Option<Vec<String>> {
     let (qpdf, pdftotext) = (tools::find("qpdf")?, tools::find("pdftotext")?);
     must(Command::new(qpdf).arg("--check").arg(path));
     let text = must(Command::new(pdftotext).arg("-layout").arg(path).arg("-")).stdout;
@@ -154,17 +154,15 @@ fn the_demonstration_report_opens_reads_and_prints() {
     }
 }
 
-/// No text is struck by a line, and none lies on another, on any picture and any page of cut sheets and mark-out of both
-/// jobs.
+/// No text is struck by a line, and none lies on another, on any picture and any page of both jobs.
 #[test]
 fn no_text_of_the_demonstration_paper_is_struck() {
     let (Some(cairo), Some(words)) = (tools::find("pdftocairo"), tools::find("pdftotext")) else { return };
     for name in ["job.toml", "bent.toml"] {
-        let shop = demonstrated(name, "--kind picture,cutsheet,markout");
-        std::fs::remove_file(shop.path("plan/bend-cards.pdf")).ok();
+        let shop = demonstrated(name, "--kind picture,cutsheet,markout,bendcard,template");
         let mut found: Vec<String> = Vec::new();
         let mut read = (0, 0);
-        for path in files(&shop, "plan") {
+        for path in files(&shop, "plan").into_iter().chain(files(&shop, "plan/templates")) {
             let file = path.file_name().unwrap().to_string_lossy().into_owned();
             let pictures: Vec<seen::Seen> = match path.extension().and_then(std::ffi::OsStr::to_str) {
                 Some("svg") => vec![seen::read_svg(&std::fs::read_to_string(&path).unwrap())],
@@ -184,14 +182,19 @@ fn no_text_of_the_demonstration_paper_is_struck() {
     }
 }
 
-/// How many pages a shop prints for both jobs: 35 at most, with templates at full size 60.
+/// How many pages a shop prints for both jobs, whatever plan it has: 35 at most, with templates at full size 60.
 #[test]
 fn the_demonstration_paper_is_no_book() {
     let Some(chromium) = tools::find("chromium") else { return };
-    for (name, files) in
-        [("job.toml", &["cut-sheets", "mark-out"][..]), ("bent.toml", &["cut-sheets", "mark-out", "bend-cards"])]
-    {
-        let shop = searched(name, 3, "--kind report,cutsheet,markout,template,bendcard");
+    let (flat, bent) = (&["cut-sheets", "mark-out"][..], &["cut-sheets", "mark-out", "bend-cards"][..]);
+    for (name, files, search) in [
+        ("job.toml", flat, "--rounds 3"),
+        ("job.toml", flat, "--rounds 0 --seed 5"),
+        ("job.toml", flat, "--rounds 1 --seed 2"),
+        ("bent.toml", bent, "--rounds 3"),
+        ("bent.toml", bent, "--rounds 0 --seed 5"),
+    ] {
+        let shop = searched(name, search, "--kind report,cutsheet,markout,template,bendcard");
         let to = format!("--print-to-pdf={}", shop.path("printed.pdf").display());
         browse(&chromium, &shop, "plan/report.html", &[&to, "--no-pdf-header-footer"]);
         let count = |path: PathBuf| pages(&path).map(|pages| pages.len());
@@ -199,8 +202,11 @@ fn the_demonstration_paper_is_no_book() {
         let papers: usize = files.iter().filter_map(|file| count(shop.path(&format!("plan/{file}.pdf")))).sum();
         let Some(templates) = count(shop.path("plan/templates/parts.pdf")) else { return };
         let bench = printed + papers;
-        assert!(bench > 20 && bench <= 35, "{name}: {bench} pages, {printed} of them the report");
-        assert!(templates > 10 && bench + templates <= 60, "{name}: {bench} pages and {templates} of templates");
+        assert!(bench > 20 && bench <= 35, "{name} {search}: {bench} pages, {printed} of them the report");
+        assert!(
+            templates > 10 && bench + templates <= 60,
+            "{name} {search}: {bench} pages and {templates} of templates"
+        );
     }
 }
 
@@ -327,7 +333,7 @@ fn demonstration_drawings_for_machines_hold_the_plan() {
     }
 }
 
-fn files(shop: &Shop, folder: &str) -> Vec<PathBuf> {
+pub(crate) fn files(shop: &Shop, folder: &str) -> Vec<PathBuf> {
     let mut files: Vec<PathBuf> =
         std::fs::read_dir(shop.path(folder)).unwrap().map(|entry| entry.unwrap().path()).collect();
     files.sort();

@@ -8,7 +8,7 @@ use crate::details::LengthStyle;
 use crate::drawing::DrawingStyle;
 use crate::drawing::annotate::{NOTE, datum, dimension, plated_text};
 use crate::drawing::label::BASE;
-use crate::drawing::naming::{broken, name_points, sides};
+use crate::drawing::naming::{Numbered, broken, name_points, sides};
 use crate::drawing::svg::{Anchor, Canvas, Frame, MEDIUM, THIN, number};
 use crate::drawing::text::{clean, shorten, width};
 use crate::tables::{PaperColumn, PaperTable};
@@ -87,7 +87,8 @@ fn pattern(flat: &Unfolding, title: &str, style: &DrawingStyle, has_words: bool)
     for bend in &flat.bends {
         bend_line(&mut canvas, frame, bend);
     }
-    ordinates(&mut canvas, flat, frame, bounds, &|mm| short(figure(mm, style.unit)));
+    let ordinates = ordinates(flat, bounds, paper, &|mm| short(figure(mm, style.unit)));
+    ordinates.iter().for_each(|ordinate| ordinate.draw(&mut canvas, frame));
     let mut taken: Vec<Vec<Point>> = Vec::new();
     for (index, bend) in flat.bends.iter().enumerate() {
         let covered = bend_label(&mut canvas, frame, bend, index + 1, &taken, style.unit);
@@ -137,9 +138,10 @@ pub(crate) fn draw_card_flat(card: &BendCard, lengths: LengthStyle, style: &Draw
     canvas.path(&frame.shape(&flat.shape), METAL.0, MEDIUM, "");
     let polygon = flat.shape.flatten(0.1 * paper, Side::Shrink);
     let mut lines: Vec<[Point; 2]> = sides(&polygon).chain(flat.bends.iter().map(|bend| bend.line)).collect();
+    let ordinates = ordinates(flat, bounds, paper, &|mm| lengths.bare(mm));
+    lines.extend(ordinates.iter().flat_map(|one| one.line.windows(2).map(|pair| [pair[0], pair[1]])));
     let bends = flat.bends.iter().zip(&card.names);
-    let mut marks: Vec<(Point, String, f64)> =
-        bends.map(|(bend, name)| (bend.line[0].lerp(bend.line[1], 0.5), name.clone(), 4.4)).collect();
+    let mut marks: Vec<Numbered> = bends.map(|(bend, name)| Numbered::line(bend.line, name, 4.4).bold()).collect();
     let numbers = marks.len();
     for group in card.hole_groups(|mm| lengths.in_trade(mm)) {
         for &center in &group.centers {
@@ -147,11 +149,12 @@ pub(crate) fn draw_card_flat(card: &BendCard, lengths: LengthStyle, style: &Draw
                 lines.push([center - way, center + way]);
                 canvas.line(&[frame.at(center - way), frame.at(center + way)], THIN, "#000");
             }
-            marks.push((center, group.letter.clone(), 3.6));
+            marks.push(Numbered::point(center, &group.letter, 3.6));
         }
     }
     let around = Vector::new(5.0, 5.0) * paper;
-    let naming = name_points(&[], &marks, &lines, Bounds::of([bounds.min - around, bounds.max + around]), paper);
+    let naming =
+        name_points(&[], &marks, &lines, Bounds::of([bounds.min - around, bounds.max + around]), (paper, usize::MAX));
     let boxes: Vec<(Point, Vector)> = naming.named.iter().map(|named| (named.center, named.half(paper))).collect();
     for bend in &flat.bends {
         for [from, to] in broken(bend.line, &boxes) {
@@ -168,7 +171,7 @@ pub(crate) fn draw_card_flat(card: &BendCard, lengths: LengthStyle, style: &Draw
             canvas.text(base, named.size, Anchor::Middle, 0.0, weight, line);
         }
     }
-    ordinates(&mut canvas, flat, frame, bounds, &|mm| lengths.bare(mm));
+    ordinates.iter().for_each(|ordinate| ordinate.draw(&mut canvas, frame));
     let lower_right = corner + Vector::new(bounds.width(), 0.0);
     let upper_left = corner - Vector::new(0.0, bounds.height());
     dimension(&mut canvas, corner, lower_right, Vector::new(0.0, 1.0), &lengths.with_unit(bounds.width()));
@@ -289,8 +292,17 @@ fn face_name(canvas: &mut Canvas, frame: Frame, face: &FlatFace, taken: &[Vec<Po
     }
 }
 
-/// Distances of upright bend lines from the left, above the pattern, and of level ones from below, to its right.
-fn ordinates(canvas: &mut Canvas, flat: &Unfolding, frame: Frame, bounds: Bounds, text_of: &dyn Fn(f64) -> String) {
+/// A distance of a bend line with the line to its figure, in the pattern's coordinates.
+struct Ordinate {
+    text: String,
+    line: [Point; 4],
+    is_upright: bool,
+}
+
+/// Distances of upright bend lines from the left, above the pattern, and of level ones from below, to its right; at so many
+/// mm of the part for one of paper.
+fn ordinates(flat: &Unfolding, bounds: Bounds, paper: f64, text_of: &dyn Fn(f64) -> String) -> Vec<Ordinate> {
+    let mut found = Vec::new();
     for is_upright in [true, false] {
         // Distance, and the end of the bend line nearest to the text.
         let mut lines: Vec<(f64, f64)> = Vec::new();
@@ -308,7 +320,7 @@ fn ordinates(canvas: &mut Canvas, flat: &Unfolding, frame: Frame, bounds: Bounds
             }
         }
         lines.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let gap = NOTE * 1.25 * canvas.paper;
+        let gap = NOTE * 1.25 * paper;
         let mut places: Vec<f64> = Vec::with_capacity(lines.len());
         for &(at, _) in &lines {
             places.push(places.last().map_or(at, |last| at.max(last + gap)));
@@ -317,23 +329,30 @@ fn ordinates(canvas: &mut Canvas, flat: &Unfolding, frame: Frame, bounds: Bounds
         let drift = places.iter().zip(&lines).map(|(place, line)| place - line.0).fold(0.0, f64::max) / 2.0;
         for (place, &(at, end)) in places.iter().zip(&lines) {
             let place = place - drift;
-            let paper = canvas.paper;
             let step = |from_box: f64, along: f64| {
                 let reach = from_box * paper;
                 if is_upright {
-                    frame.at(Point::new(along, bounds.max.y + reach))
+                    Point::new(along, bounds.max.y + reach)
                 } else {
-                    frame.at(Point::new(bounds.max.x + reach, along))
+                    Point::new(bounds.max.x + reach, along)
                 }
             };
             let line_end = if is_upright { Point::new(at, end) } else { Point::new(end, at) };
-            canvas.line(&[frame.at(line_end), step(2.0, at), step(6.0, place), step(8.0, place)], 0.12, "#555");
             let from_datum = at - if is_upright { bounds.min.x } else { bounds.min.y };
-            let text = text_of(from_datum);
-            let (turn, shift) = if is_upright { (90.0, Vector::new(1.0, 0.0)) } else { (0.0, Vector::new(0.0, 1.0)) };
-            let baseline = step(9.0, place) + shift * (BASE * NOTE * canvas.paper);
-            canvas.text(baseline, NOTE, Anchor::Start, turn, "", &text);
+            let line = [line_end, step(2.0, at), step(6.0, place), step(8.0, place)];
+            found.push(Ordinate { text: text_of(from_datum), line, is_upright });
         }
+    }
+    found
+}
+
+impl Ordinate {
+    fn draw(&self, canvas: &mut Canvas, frame: Frame) {
+        canvas.line(&self.line.map(|point| frame.at(point)), 0.12, "#555");
+        let end = frame.at(self.line[3]);
+        let (turn, shift) =
+            if self.is_upright { (90.0, Vector::new(BASE * NOTE, -1.0)) } else { (0.0, Vector::new(1.0, BASE * NOTE)) };
+        canvas.text(end + shift * canvas.paper, NOTE, Anchor::Start, turn, "", &self.text);
     }
 }
 

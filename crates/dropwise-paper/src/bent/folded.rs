@@ -10,9 +10,9 @@ use crate::drawing::text::{clean, shorten, width};
 
 use super::fit::place_for;
 use super::marks::{self, WorkedRing};
-use super::paint::level;
+use super::paint::{DOUBTFUL, level};
 use super::solid::{Skin, Solid, solid};
-use super::view::{Seen, Stroke, View, Viewpoint, see};
+use super::view::{Seen, Sight, Stroke, View, Viewpoint, see};
 
 /// White around everything, mm of paper.
 const EDGE: f64 = 6.0;
@@ -96,7 +96,7 @@ impl FoldedModel {
     /// `ball` is what the picture is to have room for; without one, for the part as it is seen.
     fn picture(&self, title: &str, view: &View, style: &DrawingStyle, ball: Option<(Point3, f64)>) -> String {
         let (flat, solid) = (&self.flat, &self.solid);
-        let (seen, strokes) = see(solid, view, flat.thickness * 0.01);
+        let Sight { seen, strokes, mut is_doubtful } = see(solid, view, flat.thickness * 0.01);
         let page_width = style.usable_paper_width();
         let (bounds, tallest) = match ball {
             Some((middle, radius)) => {
@@ -122,7 +122,7 @@ impl FoldedModel {
             surface(&mut canvas, one, &dots, place);
         }
         for one in &seen {
-            marks::worked(&mut canvas, one, &self.rings, (&self.folded, view, flat.thickness), place);
+            is_doubtful |= !marks::worked(&mut canvas, one, &self.rings, (&self.folded, view, flat.thickness), place);
         }
         lines(&mut canvas, &strokes, place);
         let crossed = format!("b{}-twice", prefix(&style.id_prefix));
@@ -140,7 +140,11 @@ impl FoldedModel {
             }
         }
 
-        heading(&mut canvas, flat, &self.size_in_words(style), title, style);
+        let mut sizes = self.size_in_words(style);
+        if is_doubtful {
+            sizes.push_str(&format!("  ·  {DOUBTFUL}"));
+        }
+        heading(&mut canvas, flat, &sizes, title, style);
         let foot = bottom + 6.0;
         let foot = foot + legend(&mut canvas, foot, page_width, &dots, (!clashes.is_empty()).then_some(&crossed));
         let mut definitions = format!(

@@ -52,15 +52,16 @@ pub(super) fn clash_pattern(id: &str, paper: f64) -> String {
     )
 }
 
-/// Countersinks and flares on a surface, as far as it is seen.
+/// Countersinks and flares on a surface, as far as it is seen; whether that could be told.
 pub(super) fn worked(
     canvas: &mut Canvas,
     one: &Seen<'_>,
     rings: &[WorkedRing],
     (folded, view, thickness): (&Folded, &View, f64),
     place: impl Fn(Point) -> Point,
-) {
-    let Some(face) = one.patch.face else { return };
+) -> bool {
+    let Some(face) = one.patch.face else { return true };
+    let mut is_told = true;
     for ring in rings.iter().filter(|ring| ring.face == face) {
         let is_upper = one.patch.skin == Skin::Upper;
         // A countersink shows on its own side only; a flare dents the other one.
@@ -80,7 +81,10 @@ pub(super) fn worked(
         let disc = Polygon::new(circle(ring.diameter, skin), Vec::new());
         let disc = [disc];
         // The whole disc, where what hides it cannot be worked out: the place is what counts.
-        let seen = intersection(&one.regions, &disc).unwrap_or_else(|_| disc.to_vec());
+        let seen = intersection(&one.regions, &disc).unwrap_or_else(|_| {
+            is_told = false;
+            disc.to_vec()
+        });
         let stroke = format!(r##" stroke="#222" stroke-width="{}""##, canvas.paper_length(THIN));
         let data: String = seen.iter().map(|region| path(region.rings().map(<[Point]>::to_vec), &place)).collect();
         canvas.fill(&data, if ring.rise == 0.0 { "#9a9a9a" } else { "#bdbdbd" }, &stroke);
@@ -92,6 +96,7 @@ pub(super) fn worked(
             canvas.raw("\n");
         }
     }
+    is_told
 }
 
 /// Rings as the data of a path.

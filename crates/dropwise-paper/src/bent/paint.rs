@@ -5,7 +5,7 @@ use dropwise_shop::bend::Bend;
 use dropwise_shop::fold::{Point3, Unfolding};
 
 use super::solid::{Skin, solid};
-use super::view::{Stroke, View, see};
+use super::view::{Sight, Stroke, View, see};
 
 /// Lightness of a surface by how it faces: level and up, across to the left, across to the right.
 const LIGHT: [f64; 3] = [0.30, 0.05, 0.18];
@@ -29,7 +29,12 @@ pub(crate) struct Painting {
     pub(crate) lines: Vec<(Stroke, [Point; 2])>,
     /// The box around it in the picture.
     pub(crate) bounds: Bounds,
+    /// Whether something hidden may be drawn, since it could not be worked out what hides it.
+    pub(crate) is_doubtful: bool,
 }
+
+/// Says so under a picture.
+pub(crate) const DOUBTFUL: &str = "hidden edges could not all be worked out";
 
 /// Turn that a bend has in a picture before it is made, degrees: flat to the eye.
 const FLAT_DEG: f64 = 0.05;
@@ -59,7 +64,7 @@ pub(crate) fn paint(flat: &Unfolding, is_bent: &dyn Fn(usize) -> bool, tolerance
     let size = flat.shape.bounds().diagonal().max(1.0);
     let solid = solid(&staged, &folded, tolerance * size);
     let view = View::isometric();
-    let (seen, lines) = see(&solid, &view, flat.thickness * 0.01);
+    let Sight { seen, strokes: lines, is_doubtful } = see(&solid, &view, flat.thickness * 0.01);
     let points = || solid.patches.iter().flat_map(|patch| &patch.rings).flatten();
     let fills = seen
         .into_iter()
@@ -69,7 +74,7 @@ pub(crate) fn paint(flat: &Unfolding, is_bent: &dyn Fn(usize) -> bool, tolerance
             regions: one.regions,
         })
         .collect();
-    Painting { fills, lines, bounds: Bounds::of(points().map(|&point| view.at(point))) }
+    Painting { fills, lines, bounds: Bounds::of(points().map(|&point| view.at(point))), is_doubtful }
 }
 
 /// Lightness of a surface: three lights, so that no two square faces look alike.

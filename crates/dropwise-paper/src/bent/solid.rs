@@ -56,6 +56,8 @@ pub(super) enum EdgeKind {
 pub(super) struct Solid {
     pub(super) patches: Vec<Patch>,
     pub(super) edges: Vec<Edge>,
+    /// Whether a surface is missing because it could not be worked out.
+    pub(super) is_doubtful: bool,
 }
 
 /// A piece of the flat that one plane stands in for.
@@ -129,8 +131,11 @@ pub(super) fn solid(flat: &Unfolding, folded: &Folded, tolerance: f64) -> Solid 
     }
     for (on, region) in &pieces {
         let piece = Piece { flat, folded, on: *on };
-        // Where a surface cannot be told it stays open in the picture; its walls and edges are drawn all the same.
-        for polygon in intersection(std::slice::from_ref(region), std::slice::from_ref(&cut)).unwrap_or_default() {
+        // Where a surface cannot be told it stays open in the picture, which says so; its walls and edges are drawn all the
+        // same.
+        let surface = intersection(std::slice::from_ref(region), std::slice::from_ref(&cut));
+        solid.is_doubtful |= surface.is_err();
+        for polygon in surface.unwrap_or_default() {
             surfaces(&piece, &polygon, &mut solid);
         }
     }

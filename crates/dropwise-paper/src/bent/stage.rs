@@ -4,7 +4,7 @@ use dropwise_geometry::Point;
 use dropwise_shop::fold::Unfolding;
 
 use super::marks;
-use super::paint::{UNDER, paint};
+use super::paint::{DOUBTFUL, UNDER, paint};
 use super::view::Stroke;
 use crate::drawing::svg::{Canvas, MEDIUM, THIN, number};
 
@@ -35,5 +35,6 @@ pub(crate) fn draw_stage(flat: &Unfolding, is_bent: &dyn Fn(usize) -> bool, titl
             "<path d=\"{data}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{width}\" stroke-linecap=\"round\"/>\n"
         ));
     }
-    canvas.finish(width * paper, bounds.height() + 2.0 * paper, title, "")
+    let title = if painting.is_doubtful { format!("{title} ({DOUBTFUL})") } else { title.to_owned() };
+    canvas.finish(width * paper, bounds.height() + 2.0 * paper, &title, "")
 }

@@ -105,7 +105,7 @@ fn what_is_seen_is_what_lies_nearest_everywhere() {
         // A different side of each part beside the usual one: from behind, from below, and faces nearly edge-on.
         let turned = Viewpoint { turn_deg: 37.0 * number as f64 + 5.0, tilt_deg: 50.0 - 17.0 * number as f64 };
         for view in [Viewpoint::ISOMETRIC, turned].map(View::from) {
-            let (seen, _) = see(&solid, &view, flat.thickness * 0.01);
+            let seen = see(&solid, &view, flat.thickness * 0.01).seen;
             let bounds = Bounds::of(solid.patches.iter().flat_map(|p| &p.rings).flatten().map(|&p| view.at(p)));
             for i in 0..60 {
                 for j in 0..60 {
@@ -146,7 +146,7 @@ fn distance_to_border(region: &Polygon, at: Point) -> f64 {
 fn in_sight(part: &BentPart, face: &str, skin: Skin) -> f64 {
     let flat = lay_flat(part);
     let solid = solid(&flat, &flat.fold(), 0.05);
-    let (seen, _) = see(&solid, &View::isometric(), flat.thickness * 0.01);
+    let seen = see(&solid, &View::isometric(), flat.thickness * 0.01).seen;
     let index = flat.face(face).unwrap();
     let of_face = seen.iter().filter(|one| one.patch.face == Some(index) && one.patch.skin == skin);
     of_face.flat_map(|one| &one.regions).map(Polygon::area).sum()

@@ -123,19 +123,32 @@ impl Facing<'_> {
 /// a rounding error many times enlarged.
 const EDGE_ON: f64 = 2e-3;
 
+/// What a viewer sees.
+pub(super) struct Sight<'a> {
+    pub(super) seen: Vec<Seen<'a>>,
+    pub(super) strokes: Vec<(Stroke, [Point; 2])>,
+    /// Whether it could not be worked out for some surface what hides it: it is then drawn whole.
+    pub(super) is_doubtful: bool,
+}
+
 /// What is seen of a solid. Nearness that differs by less than `slack` mm counts as equal.
-pub(super) fn see<'a>(solid: &'a Solid, view: &View, slack: f64) -> (Vec<Seen<'a>>, Vec<(Stroke, [Point; 2])>) {
+pub(super) fn see<'a>(solid: &'a Solid, view: &View, slack: f64) -> Sight<'a> {
+    let mut is_doubtful = solid.is_doubtful;
     let facing: Vec<Facing<'a>> = solid.patches.iter().filter_map(|patch| face(patch, view)).collect();
     let seen = facing
         .iter()
         .enumerate()
         .map(|(index, own)| {
-            let hidden = hidden_pieces(own, index, &facing, slack);
+            let (hidden, is_told) = hidden_pieces(own, index, &facing, slack);
+            is_doubtful |= !is_told;
             let whole = std::slice::from_ref(&own.polygon);
             let mut regions = if hidden.is_empty() {
                 whole.to_vec()
             } else {
-                difference(whole, &hidden).unwrap_or_else(|_| whole.to_vec())
+                difference(whole, &hidden).unwrap_or_else(|_| {
+                    is_doubtful = true;
+                    whole.to_vec()
+                })
             };
             for region in &mut regions {
                 std::iter::once(&mut region.exterior)
@@ -152,7 +165,7 @@ pub(super) fn see<'a>(solid: &'a Solid, view: &View, slack: f64) -> (Vec<Seen<'a
         .filter_map(|edge| Some((stroke(edge, view)?, edge)))
         .flat_map(|(stroke, edge)| visible_stretches(edge, view, &facing, slack).into_iter().map(move |s| (stroke, s)))
         .collect();
-    (seen, strokes)
+    Sight { seen, strokes, is_doubtful }
 }
 
 /// Whether a region is thinner than that nearly all along: what rounding leaves between pieces that should meet.
@@ -193,9 +206,10 @@ fn face<'a>(patch: &'a Patch, view: &View) -> Option<Facing<'a>> {
     Some(Facing { patch, polygon, bounds, plane })
 }
 
-/// Pieces of a patch that others hide.
-fn hidden_pieces(own: &Facing<'_>, index: usize, facing: &[Facing<'_>], slack: f64) -> Vec<Polygon> {
+/// Pieces of a patch that others hide, and whether all of them could be told.
+fn hidden_pieces(own: &Facing<'_>, index: usize, facing: &[Facing<'_>], slack: f64) -> (Vec<Polygon>, bool) {
     let mut hidden = Vec::new();
+    let mut is_told = true;
     for (other_index, other) in facing.iter().enumerate() {
         if other_index == index || !own.bounds.intersects(other.bounds) {
             continue;
@@ -212,6 +226,7 @@ fn hidden_pieces(own: &Facing<'_>, index: usize, facing: &[Facing<'_>], slack: f
         }
         // Where it cannot be told what hides what, both are drawn.
         let shared = intersection(std::slice::from_ref(&own.polygon), std::slice::from_ref(&other.polygon));
+        is_told &= shared.is_ok();
         for piece in shared.unwrap_or_default() {
             let Some(at) = point_within(&piece) else { continue };
             if other.nearness(at) > own.nearness(at) + slack {
@@ -219,7 +234,7 @@ fn hidden_pieces(own: &Facing<'_>, index: usize, facing: &[Facing<'_>], slack: f
             }
         }
     }
-    hidden
+    (hidden, is_told)
 }
 
 fn max_corner(a: Point, b: Point) -> Point {

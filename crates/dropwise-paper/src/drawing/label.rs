@@ -1,5 +1,9 @@
 //! Where a text fits inside a part.
 
+use std::cell::RefCell;
+use std::collections::HashMap;
+use std::rc::Rc;
+
 use dropwise_geometry::{Bounds, Point, Polygon, Vector};
 
 use super::text::width;
@@ -45,15 +49,67 @@ pub(crate) struct Places {
     edges: Vec<(Point, Point)>,
     /// Inside the region, nearest to its centroid first.
     points: Vec<Point>,
+    /// For half the sides of a box, by their bits, where it keeps clear of the edges: copies of a part ask the same.
+    known: RefCell<HashMap<[u64; 2], Fits>>,
+}
+
+/// Places where a box keeps clear of the edges of its region, as far as they have been looked at.
+#[derive(Debug, Default)]
+struct Fits {
+    /// Indices of those that do.
+    fit: Vec<usize>,
+    /// The first that has not been looked at.
+    next: usize,
+}
+
+/// Places of many regions. Those that differ by where they lie alone, as copies of a part do, share theirs.
+#[derive(Debug, Default)]
+pub(crate) struct AllPlaces {
+    known: HashMap<Vec<(i64, i64)>, Rc<Places>>,
+}
+
+/// How finely regions are compared, parts of a millimetre: far below the air around a text.
+const ALIKE: f64 = 1e4;
+
+impl AllPlaces {
+    /// Places of a region that lies in its own corner, and the way from there to where it lies.
+    pub(crate) fn of(&mut self, polygon: &Polygon) -> (Rc<Places>, Vector) {
+        let way = polygon.bounds().min - Point::ORIGIN;
+        // Saturates; no region of a certified plan comes near.
+        let rounded = |point: &Point| {
+            let from = *point - way;
+            ((from.x * ALIKE).round() as i64, (from.y * ALIKE).round() as i64)
+        };
+        // A mark between rings, which no corner reaches.
+        let key: Vec<(i64, i64)> =
+            polygon.rings().flat_map(|ring| ring.iter().map(rounded).chain([(i64::MIN, 0)])).collect();
+        let places = self.known.entry(key).or_insert_with(|| {
+            let moved = |ring: &[Point]| ring.iter().map(|&point| point - way).collect::<Vec<Point>>();
+            let holes = polygon.holes.iter().map(|ring| moved(ring)).collect();
+            Rc::new(Places::of(&Polygon::new(moved(&polygon.exterior), holes)))
+        });
+        (Rc::clone(places), way)
+    }
 }
 
 impl Places {
     /// Places in a polygon.
     pub(crate) fn of(polygon: &Polygon) -> Self {
+        Self::within(polygon, polygon.bounds())
+    }
+
+    /// Places in what a window shows of a polygon.
+    pub(crate) fn within(polygon: &Polygon, window: Bounds) -> Self {
         let edges: Vec<(Point, Point)> =
             polygon.rings().flat_map(|ring| ring.iter().copied().zip(ring.iter().copied().cycle().skip(1))).collect();
-        let bounds = polygon.bounds();
-        let middle = centroid(&polygon.exterior).unwrap_or(bounds.center());
+        let whole = polygon.bounds();
+        let min = Point::new(whole.min.x.max(window.min.x), whole.min.y.max(window.min.y));
+        let max = Point::new(whole.max.x.min(window.max.x), whole.max.y.min(window.max.y));
+        if min.x > max.x || min.y > max.y {
+            return Self { edges, points: Vec::new(), known: RefCell::default() };
+        }
+        let bounds = Bounds { min, max };
+        let middle = centroid(&polygon.exterior).filter(|&middle| bounds.contains(middle)).unwrap_or(bounds.center());
         let mut points: Vec<Point> = (1..GRID)
             .flat_map(|i| (1..GRID).map(move |j| (i as f64 / GRID as f64, j as f64 / GRID as f64)))
             .map(|(u, v)| Point::new(bounds.min.x + u * bounds.width(), bounds.min.y + v * bounds.height()))
@@ -62,7 +118,7 @@ impl Places {
             .collect();
         // A stable sort: places equally far keep their order, so that the picture is always the same.
         points.sort_by(|a, b| a.distance(middle).total_cmp(&b.distance(middle)));
-        Self { edges, points }
+        Self { edges, points, known: RefCell::default() }
     }
 
     /// Places that a line may point at: the best first, then others well within.
@@ -86,10 +142,22 @@ impl Places {
         if 2.0 * half.x > around.width() || 2.0 * half.y > around.height() {
             return None;
         }
-        let fits = |&&center: &&Point| {
-            !self.edges.iter().any(|&(a, b)| line_meets_box(a - center, b - center, half)) && is_free(center)
-        };
-        self.points.iter().find(fits).copied()
+        let fits = |center: Point| !self.edges.iter().any(|&(a, b)| line_meets_box(a - center, b - center, half));
+        let mut known = self.known.borrow_mut();
+        let known = known.entry([half.x, half.y].map(f64::to_bits)).or_default();
+        if let Some(&index) = known.fit.iter().find(|&&index| is_free(self.points[index])) {
+            return Some(self.points[index]);
+        }
+        while let Some(&center) = self.points.get(known.next) {
+            known.next += 1;
+            if fits(center) {
+                known.fit.push(known.next - 1);
+                if is_free(center) {
+                    return Some(center);
+                }
+            }
+        }
+        None
     }
 
     /// A place well away from all edges, for a leader line from the right to point at: of the deepest ones the
@@ -110,13 +178,39 @@ impl Places {
     }
 }
 
-impl Places {
-    /// The place farthest from all edges, and how far that is.
-    pub(crate) fn deepest(&self) -> Option<(Point, f64)> {
-        let depth_of =
-            |point: Point| self.edges.iter().map(|&(a, b)| distance_to_line(point, a, b)).fold(f64::INFINITY, f64::min);
-        self.points.iter().map(|&point| (point, depth_of(point))).max_by(|a, b| a.1.total_cmp(&b.1))
-    }
+/// What of a polygon lies in a window; `None` where that is nothing. Pieces that the window parts stay joined along its edge,
+/// where no text stands.
+///
+/// # Source
+/// Sutherland and Hodgman's way of clipping by one side of the window after the other. Textbook.
+pub(crate) fn clipped(polygon: &Polygon, window: Bounds) -> Option<Polygon> {
+    let ring = |ring: &[Point]| {
+        let mut ring = ring.to_vec();
+        // How far within each side a point lies.
+        let sides: [&dyn Fn(Point) -> f64; 4] = [
+            &|point| point.x - window.min.x,
+            &|point| window.max.x - point.x,
+            &|point| point.y - window.min.y,
+            &|point| window.max.y - point.y,
+        ];
+        for within in sides {
+            let mut kept = Vec::with_capacity(ring.len() + 4);
+            for (index, &point) in ring.iter().enumerate() {
+                let next = ring[(index + 1) % ring.len()];
+                let (here, there) = (within(point), within(next));
+                if here >= 0.0 {
+                    kept.push(point);
+                }
+                if (here < 0.0) != (there < 0.0) {
+                    kept.push(point.lerp(next, here / (here - there)));
+                }
+            }
+            ring = kept;
+        }
+        (ring.len() > 2).then_some(ring)
+    };
+    let holes = polygon.holes.iter().filter_map(|hole| ring(hole)).collect();
+    Some(Polygon::new(ring(&polygon.exterior)?, holes))
 }
 
 /// Whether a line meets the box of these half sides about the origin.
@@ -178,11 +272,42 @@ mod tests {
     }
 
     #[test]
+    fn copies_share_their_places_and_find_the_same() {
+        let mut all = AllPlaces::default();
+        let (own, way) = all.of(&ring(&[(0.0, 0.0), (60.0, 0.0), (60.0, 10.0)]));
+        let (copy, moved) = all.of(&ring(&[(100.0, 7.0), (160.0, 7.0), (160.0, 17.0)]));
+        assert!(Rc::ptr_eq(&own, &copy) && way == Vector::new(0.0, 0.0) && moved == Vector::new(100.0, 7.0));
+        let (other, _) = all.of(&ring(&[(0.0, 0.0), (60.0, 0.0), (60.0, 10.001)]));
+        assert!(!Rc::ptr_eq(&own, &other));
+        // Asked again, with something in the way, it goes on from where it was.
+        let half = Vector::new(3.0, 1.0);
+        let first = own.place_level(half, |_| true).unwrap();
+        let second = own.place_level(half, |center| center.distance(first) > 4.0).unwrap();
+        assert!(second.distance(first) > 4.0);
+        assert_eq!(own.place_level(half, |_| true), Some(first));
+        assert_eq!(own.place_level(half, |_| false), None);
+        assert_eq!(own.place_level(half, |_| true), Some(first));
+    }
+
+    #[test]
     fn too_small_a_part_takes_no_box_but_a_line() {
         let places = Places::of(&ring(&[(0.0, 0.0), (6.0, 0.0), (6.0, 6.0), (0.0, 6.0)]));
         assert_eq!(places.place_level(Vector::new(8.0, 2.0), |_| true), None);
         let target = places.target().unwrap();
         assert!((3.0..4.0).contains(&target.x) && (2.0..4.0).contains(&target.y), "{target:?}");
+    }
+
+    #[test]
+    fn a_window_cuts_off_what_lies_beyond() {
+        let corner = ring(&[(0.0, 0.0), (40.0, 0.0), (40.0, 10.0), (10.0, 10.0), (10.0, 40.0), (0.0, 40.0)]);
+        let window = Bounds::of([Point::new(5.0, -5.0), Point::new(50.0, 20.0)]);
+        let shown = clipped(&corner, window).unwrap();
+        // A strip of 35 by 10 and one of 5 by 10 above it.
+        assert!((shown.area() - 400.0).abs() < 1e-9, "{shown:?}");
+        assert!(
+            clipped(&corner, Bounds::of([Point::new(20.0, 20.0), Point::new(30.0, 30.0)]))
+                .is_none_or(|p| p.area() < 1e-9)
+        );
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use dropwise_geometry::{Point, Vector};
 use dropwise_model::{Job, Plan};
+use dropwise_shop::stock_in_words;
 
 use super::annotate::{NOTE, scale_bar};
 use super::copies::key;
@@ -141,7 +142,7 @@ fn caption(canvas: &mut Canvas, at: Point, room: f64, plan: &Plan, index: usize,
     let on_page = |dx: f64, dy: f64| Point::new((at.x + dx) * paper, (at.y + dy) * paper);
     canvas.text(on_page(0.0, 3.2), size, Anchor::Start, 0.0, r#" font-weight="bold""#, &name);
     canvas.text(on_page(room, 3.2), size, Anchor::End, 0.0, "", &figure);
-    let class = clean(scene.sheet.class.label());
+    let class = clean(&stock_in_words(scene.sheet.class.label(), scene.unit));
     // The thickness in the other unit goes before the one that the metal is bought by is cut off.
     let short = class.split_once(" (").map_or(class.as_str(), |(first, _)| first);
     let is_whole = width(&class) <= room / (NOTE - 0.2);

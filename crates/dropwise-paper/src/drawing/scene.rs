@@ -40,7 +40,8 @@ pub(super) struct Scene<'a> {
     pub(super) bounds: Bounds,
     pieces: Vec<Piece>,
     leftovers: &'a [Leftover],
-    unit: Unit,
+    /// In which lengths are written.
+    pub(super) unit: Unit,
 }
 
 impl<'a> Scene<'a> {

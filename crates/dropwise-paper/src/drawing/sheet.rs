@@ -3,6 +3,7 @@
 use dropwise_geometry::{Bounds, Point, Vector, format_length};
 use dropwise_model::{Job, Plan};
 use dropwise_shop::markout::Datum;
+use dropwise_shop::stock_in_words;
 
 use super::annotate::{NOTE, datum_along, dimension, grain, overhang, scale_bar};
 use super::copies::key;
@@ -189,7 +190,7 @@ fn title(canvas: &mut Canvas, job: &Job, plan: &Plan, use_index: usize, style: &
     canvas.text(Point::new(left, first), large, Anchor::Start, 0.0, bold, &name);
     canvas.text(Point::new(right, first), large, Anchor::End, 0.0, bold, &figure);
 
-    let mut facts = vec![clean(sheet.class.label())];
+    let mut facts = vec![clean(&stock_in_words(sheet.class.label(), style.unit))];
     if !clean(&sheet.location).is_empty() {
         facts.push(clean(&sheet.location));
     }

@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 
 use dropwise_model::{Job, Plan};
+use dropwise_shop::stock_in_words;
 use dropwise_shop::weight::format_weight;
 
 use super::html::{Html, safe};
@@ -25,7 +26,7 @@ pub(super) fn section(html: &mut Html, job: &Job, plan: &Plan, index: usize, set
     let lengths = settings.lengths;
     html.raw(&format!(r#"<section class="sheet" id="sheet-{number}" aria-labelledby="sheet-{number}-name">"#));
     html.text(&format!(r#"h2 id="sheet-{number}-name""#), &format!("Sheet {number}: {}", sheet.name));
-    let mut facts = vec![sheet.class.label().to_owned()];
+    let mut facts = vec![stock_in_words(sheet.class.label(), lengths.unit)];
     if !sheet.location.trim().is_empty() {
         facts.push(sheet.location.clone());
     }
@@ -100,7 +101,7 @@ fn work(html: &mut Html, job: &Job, plan: &Plan, index: usize, settings: &Report
     let (frame, bounds) = (DatumFrame::of(&stock), stock.bounds());
     let size = format!("{} × {}", lengths.with_unit(bounds.width()), lengths.with_unit(bounds.height()));
     let mut mark = vec![
-        format!("Check the sheet: {}, {size} over everything", sheet.class),
+        format!("Check the sheet: {}, {size} over everything", stock_in_words(sheet.class.label(), lengths.unit)),
         frame.datum.statement(|length| lengths.with_unit(length)),
         format!("Mark out {} from the datum", counted(used.placements.len(), "part")),
     ];

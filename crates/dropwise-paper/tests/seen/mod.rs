@@ -172,15 +172,20 @@ pub(crate) fn read_svg(svg: &str) -> Seen {
     seen
 }
 
+/// How many pages a PDF has, by pdfinfo.
+pub(crate) fn page_count(info: &Path, pdf: &Path) -> usize {
+    let output = Command::new(info).arg(pdf).output().unwrap();
+    let text = String::from_utf8_lossy(&output.stdout).into_owned();
+    let line = text.lines().find_map(|line| line.strip_prefix("Pages:")).expect("it tells the pages");
+    line.trim().parse().unwrap()
+}
+
 /// A page of a PDF: its strokes by pdftocairo, its words by pdftotext.
 pub(crate) fn read_page((cairo, words): (&Path, &Path), pdf: &Path, page: usize) -> Seen {
     let page = page.to_string();
-    let printed = |command: &mut Command| {
-        let output = command.output().unwrap();
-        assert!(output.status.success(), "{command:?}: {}", String::from_utf8_lossy(&output.stderr));
-        String::from_utf8(output.stdout).unwrap()
-    };
-    let svg = printed(Command::new(cairo).args(["-svg", "-f", &page, "-l", &page]).arg(pdf).arg("-"));
+    // Unshrunk: else the page is fitted to whole points, and lines come to lie a little off their words.
+    let whole = ["-svg", "-nocenter", "-noshrink"];
+    let svg = printed(Command::new(cairo).args(whole).args(["-f", &page, "-l", &page]).arg(pdf).arg("-"));
     let mut seen = Seen::default();
     let document = roxmltree::Document::parse(&svg).unwrap();
     for node in document.descendants().filter(|node| node.tag_name().name() == "path") {
@@ -204,27 +209,119 @@ pub(crate) fn read_page((cairo, words): (&Path, &Path), pdf: &Path, page: usize)
         let place = |p: Point| {
             Point::new(values[0] * p.x + values[2] * p.y + values[4], values[1] * p.x + values[3] * p.y + values[5])
         };
+        let mut drawn = Seen::default();
         for chain in chains(node.attribute("d").unwrap()) {
             let chain: Vec<Point> = chain.into_iter().map(place).collect();
-            strokes(&mut seen, &chain);
+            strokes(&mut drawn, &chain);
         }
+        // What is clipped away is not seen.
+        let clips = node.ancestors().filter_map(|above| above.attribute("clip-path"));
+        for clip in clips.filter_map(|clip| clip_box(&document, clip)) {
+            drawn.lines = drawn.lines.into_iter().filter_map(|line| clipped(line, clip)).collect();
+        }
+        seen.lines.extend(drawn.lines);
     }
-    let text = printed(Command::new(words).args(["-bbox", "-f", &page, "-l", &page]).arg(pdf).arg("-"));
-    for line in text.lines().filter(|line| line.contains("<word ")) {
+    seen.texts = words_of(words, pdf, &page).into_iter().map(letters).collect();
+    seen
+}
+
+/// The box of a clip, `url(#name)`: lower and upper limits of x and y.
+fn clip_box(document: &roxmltree::Document<'_>, clip: &str) -> Option<[f64; 4]> {
+    let id = clip.trim_start_matches("url(#").trim_end_matches(')');
+    let found = document.descendants().find(|node| node.attribute("id") == Some(id))?;
+    let shape = found.descendants().find(|node| matches!(node.tag_name().name(), "path" | "rect"))?;
+    let value = |name: &str| shape.attribute(name).map_or(0.0, number);
+    if shape.tag_name().name() == "rect" {
+        let (x, y) = (value("x"), value("y"));
+        return Some([x, x + value("width"), y, y + value("height")]);
+    }
+    let points: Vec<Point> = chains(shape.attribute("d")?).concat();
+    let limits = |of: &dyn Fn(&Point) -> f64| {
+        points.iter().map(of).fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], v| [low.min(v), high.max(v)])
+    };
+    let ([left, right], [top, bottom]) = (limits(&|point| point.x), limits(&|point| point.y));
+    Some([left, right, top, bottom])
+}
+
+/// What of a line lies in a box.
+fn clipped([a, b]: [Point; 2], [left, right, top, bottom]: [f64; 4]) -> Option<[Point; 2]> {
+    let way = b - a;
+    let (mut first, mut last) = (0.0f64, 1.0f64);
+    for (from, step, low, high) in [(a.x, way.x, left, right), (a.y, way.y, top, bottom)] {
+        if step.abs() < 1e-12 {
+            if from < low || from > high {
+                return None;
+            }
+            continue;
+        }
+        let (one, other) = ((low - from) / step, (high - from) / step);
+        first = first.max(one.min(other));
+        last = last.min(one.max(other));
+    }
+    (first < last).then(|| [a + way * first, a + way * last])
+}
+
+/// Words of a page by pdftotext, each with the box of its face, from its highest accent to its lowest tail; points from the
+/// upper left.
+pub(crate) fn words_of(pdftotext: &Path, pdf: &Path, page: &str) -> Vec<TextBox> {
+    let text = printed(Command::new(pdftotext).args(["-bbox", "-f", page, "-l", page]).arg(pdf).arg("-"));
+    let word = |line: &str| {
         let value = |name: &str| {
             let from = line.find(&format!("{name}=\"")).unwrap() + name.len() + 2;
             number(line[from..].split('"').next().unwrap())
         };
-        let (left, top, right, bottom) = (value("xMin"), value("yMin"), value("xMax"), value("yMax"));
         let word = line.split('>').nth(1).unwrap_or_default().trim_end_matches("</word").to_owned();
-        // The box is that of the face, from its highest accent to its lowest tail: capitals stand in the middle of it.
+        (value("xMin"), value("yMin"), value("xMax"), value("yMax"), word)
+    };
+    text.lines().filter(|line| line.contains("<word ")).map(word).collect()
+}
+
+/// Words before a number that is no measure but counts pages, sheets and plans or says how far lengths are rounded.
+const COUNTED: [&str; 8] = ["page", "pages", "of", "sheet", "plan", "nearest", "by", "make"];
+
+/// Height of the ascender and the descender of DejaVu Sans together, and of its capitals, as multiples of the size of the
+/// type: 0.928 + 0.236 and 0.729 (from its tables).
+const FACE: (f64, f64) = (1.164, 0.729);
+
+/// Figures of a page that are measured from, each with the height of its capitals, mm: plain numbers and fractions, but for
+/// those that count and those at the foot of the page.
+pub(crate) fn figures(pdftotext: &Path, pdf: &Path, page: usize) -> Vec<(f64, String)> {
+    let page = page.to_string();
+    let words = words_of(pdftotext, pdf, &page);
+    let lowest = words.iter().map(|word| word.3).fold(0.0, f64::max);
+    let mut found = Vec::new();
+    let mut before = String::new();
+    // A gauge is no measure either.
+    let nexts: Vec<String> = words.iter().skip(1).map(|word| word.4.clone()).chain([String::new()]).collect();
+    for ((left, top, right, bottom, word), next) in words.into_iter().zip(nexts) {
+        let bare = word.trim_end_matches([',', ';', '.', ':']);
+        let is_number = bare.chars().any(|c| c.is_ascii_digit())
+            && bare.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | '/' | '-'));
+        // Across the line of writing, level or upright: a single figure is higher than wide, longer words are wider.
         let (tall, wide) = (bottom - top, right - left);
-        let is_upright = tall > 1.3 * wide && word.chars().count() > 2;
-        seen.texts.push(if is_upright {
-            (left + 0.22 * wide, top, right - 0.22 * wide, bottom, word)
-        } else {
-            (left, top + 0.22 * tall, right, bottom - 0.24 * tall, word)
-        });
+        let across = if bare.chars().count() == 1 { tall.max(wide) } else { tall.min(wide) };
+        let is_foot = lowest - bottom < 2.0;
+        if is_number && !is_foot && next != "ga" && !COUNTED.contains(&before.as_str()) {
+            found.push((across / FACE.0 * FACE.1 * 25.4 / 72.0, word.clone()));
+        }
+        before = word;
     }
-    seen
+    found
+}
+
+/// The box of the letters of a word: capitals stand in the middle of the box of their face.
+fn letters((left, top, right, bottom, word): TextBox) -> TextBox {
+    let (tall, wide) = (bottom - top, right - left);
+    let is_upright = tall > 1.3 * wide && word.chars().count() > 2;
+    if is_upright {
+        (left + 0.22 * wide, top, right - 0.22 * wide, bottom, word)
+    } else {
+        (left, top + 0.22 * tall, right, bottom - 0.24 * tall, word)
+    }
+}
+
+fn printed(command: &mut Command) -> String {
+    let output = command.output().unwrap();
+    assert!(output.status.success(), "{command:?}: {}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).unwrap()
 }

@@ -3,6 +3,7 @@
 use dropwise_formats::plan_json::types::{BendStepEntry, FindingEntry, HandStepEntry, PartEntry, PlanDocument};
 use dropwise_paper::{BendCard, CardStep};
 use dropwise_shop::bend::{Bend, HemKind};
+use dropwise_shop::stock_in_words;
 
 use super::bench::Bench;
 use super::files::Drawn;
@@ -70,7 +71,7 @@ fn card(bench: &Bench, part: usize, entry: &PartEntry) -> Option<BendCard> {
         part,
         name: entry.name.clone(),
         count: entry.placed,
-        metal: entry.class.clone(),
+        metal: stock_in_words(&entry.class, bench.lengths.unit),
         unfolding,
         names,
         steps,

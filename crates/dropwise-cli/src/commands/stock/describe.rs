@@ -1,6 +1,7 @@
 //! A piece in a line of a table, and as JSON.
 
 use dropwise_geometry::{Shape, format_length};
+use dropwise_shop::stock_in_words;
 use dropwise_stock::{Details, Origin, StockSheet, Timestamp};
 use serde_json::{Value, json};
 
@@ -28,7 +29,7 @@ pub(crate) fn piece_table(sheets: &[StockSheet], now: Timestamp, desk: &Desk) ->
     for sheet in sheets {
         let details = &sheet.details;
         table.row(vec![
-            first_cell(sheet.tag.as_str(), &short_stock(details), &details.place),
+            first_cell(sheet.tag.as_str(), &short_stock(details, desk), &details.place),
             size(&details.shape, desk),
             sheet.since.days_until(now).to_string(),
             desk.coinage.format(sheet.cost),
@@ -41,13 +42,19 @@ pub(crate) fn piece_table(sheets: &[StockSheet], now: Timestamp, desk: &Desk) ->
     page
 }
 
-/// Metal and thickness as the shop says them: `mild steel 11 ga`, `5052 aluminium 3 mm`.
-pub(crate) fn short_stock(details: &Details) -> String {
+/// Metal and thickness as the shop says them: `mild steel 11 ga`, `5052 aluminium 3 mm`, `mild steel 1/8 in`.
+pub(crate) fn short_stock(details: &Details, desk: &Desk) -> String {
     match details.thickness.nominal_gauge(details.material) {
         Some(gauge) => format!("{} {gauge}", details.material),
-        None => {
+        None if desk.unit.is_metric() => {
             let hundredths = (details.thickness.millimetres() * 100.0 + 1e-6).round() / 100.0;
             format!("{} {hundredths} mm", details.material)
+        }
+        None => {
+            // Without the other unit, which stands behind it.
+            let words = stock_in_words(details.class().label(), desk.unit);
+            let words = words.split_once(" (").map_or(words.as_str(), |(short, _)| short);
+            words.replacen(", ", " ", 1)
         }
     }
 }
@@ -106,7 +113,7 @@ pub(crate) fn piece_json(sheet: &StockSheet, now: Timestamp) -> Value {
 pub(crate) fn in_words(details: &Details, desk: &Desk) -> String {
     format!(
         "{}, {}, {}",
-        details.class(),
+        stock_in_words(details.class().label(), desk.unit),
         size(&details.shape, desk).trim_end_matches('*'),
         desk.weight(details.weight())
     )

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 use dropwise_paper::{BarChart, BarGroup};
+use dropwise_shop::stock_in_words;
 use dropwise_stock::{Figures, MonthFigures, Report, Value};
 use serde_json::{Value as Json, json};
 
@@ -55,7 +56,7 @@ fn value_page(value: &Value, desk: &Desk) -> String {
         table.row(vec![name.to_owned(), figures.count.to_string(), area, weight, cost]);
     };
     for class in &value.classes {
-        row(&mut table, &class.class, &class.figures);
+        row(&mut table, &stock_in_words(&class.class, desk.unit), &class.figures);
         if class.remnants.count > 0 {
             row(&mut table, "  of it left over", &class.remnants);
         }
@@ -86,10 +87,10 @@ fn value_chart(value: &Value, desk: &Desk) -> String {
         let text = format!("{}, {}", desk.money(figures.cost), desk.weight(figures.weight));
         (figures.count > 0).then(|| (figures.cost.coins() as f64, text))
     };
-    let groups = value
-        .classes
-        .iter()
-        .map(|class| BarGroup { name: class.class.clone(), bars: vec![bar(&class.figures), bar(&class.remnants)] });
+    let groups = value.classes.iter().map(|class| BarGroup {
+        name: stock_in_words(&class.class, desk.unit),
+        bars: vec![bar(&class.figures), bar(&class.remnants)],
+    });
     let groups: Vec<BarGroup> = groups.collect();
     let series = ["what it carries of the money paid", "of it left over from other sheets"];
     BarChart { title: "What lies in the rack", series: &series, groups: &groups, whole: None }.svg()

@@ -8,7 +8,7 @@ use clap::Args;
 use dropwise_formats::{Instead, LoadedJob, OwnSheets, Rack};
 use dropwise_model::{Clearances, Job, LeftoverRule, Part, Sheet, StockClass};
 use dropwise_nest::{Progress, Settings};
-use dropwise_shop::{Material, StandIn, Thickness, stands_in};
+use dropwise_shop::{Material, StandIn, Thickness, stands_in, stock_in_words};
 use dropwise_stock::{Holders, Misses, Order, StockLog, StockSheet, Tag};
 use serde_json::{Value, json};
 
@@ -106,7 +106,7 @@ pub(crate) fn find(typed: &Find, desk: &Desk, environment: &mut Environment<'_>)
         for near in &near {
             page.push_str(&format!(
                 "\nOf a near thickness, with the flat pattern laid anew, these hold it ({}):\n",
-                near.class.label()
+                stock_in_words(near.class.label(), desk.unit)
             ));
             page.push_str(&wrapped("", 0, &near.why));
             page.push_str(&format!("\n{}", piece_table(&near.holders, now, desk)));

@@ -92,7 +92,7 @@ fn label(sheet: &StockSheet, desk: &Desk) -> RackLabel {
         shape: is_odd.then(|| details.shape.clone()),
         usable,
         tag: sheet.tag.to_string(),
-        stock: short_stock(details),
+        stock: short_stock(details, desk),
         size,
         heat_number: details.heat_number.clone(),
         place: details.place.clone(),

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 use dropwise_paper::draw_piece;
+use dropwise_shop::stock_in_words;
 use dropwise_stock::Origin;
 use serde_json::json;
 
@@ -50,7 +51,7 @@ pub(crate) fn show(typed: &Show, desk: &Desk, environment: &mut Environment<'_>)
     let sheet = log.sheet(tag).map_err(told)?;
     let now = log.now();
     if let Some(path) = &typed.out {
-        let title = format!("{tag}: {}", short_stock(&sheet.details));
+        let title = format!("{tag}: {}", short_stock(&sheet.details, desk));
         let (details, unit) = (&sheet.details, desk.unit);
         let drawing = draw_piece(&title, &details.place, &details.shape, &details.damage, unit);
         write_file(path, drawing.as_bytes())?;
@@ -67,7 +68,7 @@ pub(crate) fn show(typed: &Show, desk: &Desk, environment: &mut Environment<'_>)
             page.push_str(&wrapped(&format!("{label:<HANG$}"), HANG, &cleaned(&text)));
         }
     };
-    line("stock", details.class().label().to_owned());
+    line("stock", stock_in_words(details.class().label(), desk.unit));
     line("size", format!("{} over all", size(&details.shape, desk).trim_end_matches('*')));
     line("metal", format!("{}, {}", desk.area(details.area()), desk.weight(details.weight())));
     line("measured", details.measured_mm.map_or_else(String::new, |measured| format!("{} thick", desk.show(measured))));

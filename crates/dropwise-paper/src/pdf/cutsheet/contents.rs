@@ -1,7 +1,8 @@
 //! What is inside, and on which page: on the first page, or on the one that holds for all sheets.
 
-use dropwise_geometry::Vector;
+use dropwise_geometry::{Unit, Vector};
 use dropwise_model::{Job, Plan};
+use dropwise_shop::stock_in_words;
 
 use super::table::Flow;
 use crate::drawing::text::clean;
@@ -9,13 +10,13 @@ use crate::pdf::document::Document;
 use crate::tables::{PaperColumn, PaperTable};
 
 /// What there is on each sheet, without pages.
-pub(super) fn of_sheets(job: &Job, plan: &Plan) -> PaperTable {
+pub(super) fn of_sheets(job: &Job, plan: &Plan, unit: Unit) -> PaperTable {
     let rows = plan.layout().sheets.iter().enumerate().map(|(index, used)| {
         let sheet = &job.sheets()[used.sheet];
         vec![
             (index + 1).to_string(),
             clean(&sheet.name),
-            clean(sheet.class.label()),
+            clean(&stock_in_words(sheet.class.label(), unit)),
             clean(&sheet.location),
             used.placements.len().to_string(),
         ]

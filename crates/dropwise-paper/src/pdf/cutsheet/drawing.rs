@@ -1,14 +1,15 @@
 //! The drawing of a cut sheet: what lies where, with running dimensions from the datum.
 
-use dropwise_geometry::{Bounds, Isometry, Point, Polygon, Segment, Shape, Side, Vector, intersection};
+use dropwise_geometry::{Bounds, Point, Polygon, Side, Vector};
 use dropwise_model::{Job, Plan};
+use dropwise_shop::stock_in_words;
 
-use super::ordinates::{self, Reading};
+use super::ordinates::{self, FIGURE};
+use super::pieces::{Piece, crosses, damaged, pieces_of, readings, subjects};
 use super::{CutSheetSettings, MARGIN};
-use crate::details::{BendLine, DatumFrame, round_holes};
-use crate::drawing::copies::{copies, copy_key};
+use crate::details::DatumFrame;
 use crate::drawing::label::LINE;
-use crate::drawing::naming::{Named, Subject, broken, keys_of, name_all, names_of, sides};
+use crate::drawing::naming::{Named, Subject, broken, name_all, sides};
 use crate::drawing::text::{clean, width};
 use crate::pdf::canvas::{Hold, Page, Pen, Style};
 use crate::pdf::document::Document;
@@ -36,66 +37,6 @@ const LEFTOVER: Pen = Pen { width: 0.2, gray: 0.35, dashes: &[4.0, 0.8, 0.4, 0.8
 /// Bends up: dashed. Bends down: a dash and a dot by turns, as on the templates.
 const BEND_UP: Pen = Pen::black(0.18).dashed(&[2.4, 1.2]);
 const BEND_DOWN: Pen = Pen::black(0.18).dashed(&[3.6, 0.9, 0.4, 0.9]);
-
-/// A part where it lies.
-pub(super) struct Piece {
-    pub(super) shape: Shape,
-    pub(super) key: String,
-    name: String,
-    is_flipped: bool,
-    /// Two corners by which a part that lies askew is marked; `None` for one that lies square.
-    pub(super) askew: Option<[Point; 2]>,
-    /// Ends of each bend line, and whether its flange comes up towards whoever looks at the sheet.
-    bends: Vec<([Point; 2], bool)>,
-}
-
-/// Bend lines of a part where it lies. Face down, what comes up from its face goes down from the side that is seen.
-fn bends_of(part: usize, position: Isometry, frame: &DatumFrame, bends: &[BendLine]) -> Vec<([Point; 2], bool)> {
-    let seen = |point: Point| frame.to_frame.apply(position.apply(point));
-    let of_part = bends.iter().filter(|bend| bend.part == part);
-    of_part.map(|bend| ([seen(bend.from), seen(bend.to)], bend.is_up != position.is_mirrored)).collect()
-}
-
-/// The parts of a sheet as they lie, seen from its datum.
-pub(super) fn pieces_of(job: &Job, plan: &Plan, index: usize, bends: &[BendLine]) -> (DatumFrame, Vec<Piece>) {
-    let used = &plan.layout().sheets[index];
-    let frame = DatumFrame::of(&job.sheets()[used.sheet].bought_shape(used.length));
-    let numbers = &copies(job, plan.layout())[index];
-    let pieces = used.placements.iter().zip(numbers).map(|(placement, &copy)| {
-        let part = &job.parts()[placement.part];
-        let shape = frame.piece(&part.shape, placement.position);
-        Piece {
-            askew: askew(&shape),
-            shape,
-            key: copy_key(placement.part, copy),
-            name: clean(&part.name),
-            is_flipped: placement.position.is_mirrored,
-            bends: bends_of(placement.part, placement.position, &frame, bends),
-        }
-    });
-    let pieces = pieces.collect();
-    (frame, pieces)
-}
-
-/// How far a side may be off level or upright to count as square, degrees: what nobody can set by hand.
-const SQUARE: f64 = 0.1;
-
-/// The ends of the longest straight side of a part no straight side of which is level or upright: the one nearer to the
-/// datum edge first. Its box has no edge to be marked by.
-fn askew(shape: &Shape) -> Option<[Point; 2]> {
-    let mut longest: Option<[Point; 2]> = None;
-    for side in shape.exterior().segments() {
-        let Segment::Line { start, end } = side else { continue };
-        let off = (end - start).angle().to_degrees().rem_euclid(90.0);
-        if off.min(90.0 - off) < SQUARE {
-            return None;
-        }
-        if longest.is_none_or(|[a, b]| start.distance(end) > a.distance(b)) {
-            longest = Some([start, end]);
-        }
-    }
-    longest.map(|[a, b]| if (b.y, b.x) < (a.y, a.x) { [b, a] } else { [a, b] })
-}
 
 /// The least of the scales that a drawing must be made smaller by at least so much.
 fn scale_from(least: f64) -> f64 {
@@ -138,8 +79,11 @@ pub(super) struct Area {
     is_shared: bool,
 }
 
+/// How much smaller a sheet may be drawn than on a page of its own.
+const MOST_SMALLER: f64 = 2.5;
+
 /// How high a sheet may be drawn where it shares its page with the lists, mm: what is tried, the highest first.
-const SHARED: [f64; 4] = [110.0, 90.0, 72.0, 60.0];
+const SHARED: [f64; 5] = [110.0, 90.0, 72.0, 60.0, 52.0];
 
 impl Area {
     /// A page of its own.
@@ -148,7 +92,7 @@ impl Area {
     }
 
     /// Upper parts of an upright page, as high as the drawing of a sheet takes, the highest first; none where the sheet would
-    /// be drawn less than half as large as on a page of its own.
+    /// be drawn too small.
     pub(super) fn upper(size: Vector, job: &Job, plan: &Plan, index: usize) -> Vec<Self> {
         let used = &plan.layout().sheets[index];
         let shape = job.sheets()[used.sheet].bought_shape(used.length);
@@ -157,7 +101,7 @@ impl Area {
         let alone = scale(Self::room(Vector::new(size.y, size.x)));
         let mut scales: Vec<f64> = SHARED.iter().map(|&high| scale(Vector::new(Self::room(size).x, high))).collect();
         scales.dedup();
-        scales.retain(|scale| *scale <= 2.0 * alone);
+        scales.retain(|scale| *scale <= MOST_SMALLER * alone);
         let area = |scale: f64| {
             let low = size.y - MARGIN - HEAD - RUNNING - FOOT - AROUND.y - bounds.height() / scale;
             Self { size, low, is_shared: true }
@@ -201,7 +145,7 @@ pub(super) fn draw(
 
     let readings = readings(&pieces);
     let missing = ordinates::draw(page, fonts, &readings, bounds, (corner, drawn, scale), settings.lengths);
-    let damage: Vec<Polygon> = damaged(&shape, &sheet.damage, &frame, scale);
+    let (damage, is_damage_told) = damaged(&shape, &sheet.damage, &frame, scale);
     let leftovers: Vec<(Polygon, String)> = plan.figures().sheets[index]
         .leftovers
         .iter()
@@ -266,7 +210,7 @@ pub(super) fn draw(
     }
     corner_block(page, fonts, corner, sheet.grain_deg.map(|degrees| degrees + frame.to_frame.rotation_deg));
     head(page, fonts, job, plan, index, (scale, settings));
-    foot(page, fonts, &pieces, &missing, (naming.nameless.len(), area), settings);
+    foot(page, fonts, &pieces, &missing, (naming.nameless.len(), is_damage_told, area), settings);
 }
 
 /// Where the sheet lies on the page.
@@ -285,49 +229,6 @@ impl View {
         let ring: Vec<Point> = ring.iter().map(|&point| self.at(point)).collect();
         page.line(&[&ring[..], &ring[..1.min(ring.len())]].concat(), pen);
     }
-}
-
-/// What is named of the parts.
-fn subjects(pieces: &[Piece], scale: f64) -> Vec<Subject> {
-    let subject = |piece: &Piece| Subject {
-        region: piece.shape.flatten(0.1 * scale, Side::Shrink),
-        is_part: true,
-        names: names_of(&piece.key, &piece.name, piece.is_flipped),
-        keys: keys_of(&piece.key, piece.is_flipped),
-        soft: piece.bends.iter().map(|&(line, _)| line).collect(),
-    };
-    pieces.iter().map(subject).collect()
-}
-
-/// The crosses at the centres of a part's round holes.
-fn crosses(shape: &Shape, scale: f64) -> Vec<[Point; 2]> {
-    let cross = |hole: crate::details::RoundHole| {
-        let arm = (hole.diameter / 2.0 / scale + 0.8).clamp(0.8, 3.0) * scale;
-        let [across, up] = [Vector::new(arm, 0.0), Vector::new(0.0, arm)];
-        [[hole.center - across, hole.center + across], [hole.center - up, hole.center + up]]
-    };
-    round_holes(shape).into_iter().flat_map(cross).collect()
-}
-
-/// Zones to keep clear of, as far as they lie on the sheet.
-fn damaged(shape: &Shape, damage: &[dropwise_geometry::Outline], frame: &DatumFrame, scale: f64) -> Vec<Polygon> {
-    let metal = shape.flatten(0.1 * scale, Side::Shrink);
-    let zones = damage.iter().flat_map(|damage| {
-        let zone = Shape::new(damage.transformed(frame.to_frame), Vec::new()).flatten(0.1 * scale, Side::Grow);
-        // Where what lies on the sheet cannot be told, all of it is shown.
-        intersection(std::slice::from_ref(&zone), std::slice::from_ref(&metal)).unwrap_or_else(|_| vec![zone])
-    });
-    zones.collect()
-}
-
-/// Where parts that lie square begin, along the datum edge and square to it.
-fn readings(pieces: &[Piece]) -> [Vec<Reading>; 2] {
-    let square = || pieces.iter().filter(|piece| piece.askew.is_none());
-    let reading = |piece: &Piece, value: f64| Reading { value, key: piece.key.clone() };
-    [
-        square().map(|piece| reading(piece, piece.shape.bounds().min.x)).collect(),
-        square().map(|piece| reading(piece, piece.shape.bounds().min.y)).collect(),
-    ]
 }
 
 fn dot(page: &mut Page, at: Point, radius: f64) {
@@ -357,7 +258,7 @@ fn write(page: &mut Page, fonts: &mut Fonts, named: &Named, view: &View, is_part
 fn corner_block(page: &mut Page, fonts: &mut Fonts, corner: Point, grain_deg: Option<f64>) {
     page.polygon(&[corner, corner + Vector::new(-3.4, -1.5), corner + Vector::new(-1.5, -3.4)], 0.0);
     let left = corner.x - RUNNING;
-    page.text(fonts, Style::new(Weight::Bold, 3.2), Point::new(left, corner.y - 14.0), "datum 0, 0");
+    page.text(fonts, Style::new(Weight::Bold, FIGURE), Point::new(left, corner.y - 14.0), "datum 0, 0");
     let Some(grain_deg) = grain_deg else { return };
     let (middle, along) = (Point::new(left + 8.0, corner.y - 25.0), Vector::from_angle(grain_deg.to_radians()));
     let [from, to] = [middle - along * 7.0, middle + along * 7.0];
@@ -375,7 +276,7 @@ fn foot(
     fonts: &mut Fonts,
     pieces: &[Piece],
     missing: &[String],
-    (nameless, area): (usize, Area),
+    (nameless, is_damage_told, area): (usize, bool, Area),
     settings: &CutSheetSettings<'_>,
 ) {
     let mut first = vec![format!(
@@ -393,6 +294,9 @@ fn foot(
     }
     if nameless > 0 {
         second.push(format!("without a key here, too small: {nameless}"));
+    }
+    if !is_damage_told {
+        second.push("damage is drawn past the edge: it could not be cut off there".to_owned());
     }
     if !missing.is_empty() {
         first = vec![format!("Figures that found no room, see {elsewhere}: {}", missing.join(", "))]
@@ -426,7 +330,7 @@ fn head(
     let room = right - left - fonts.width(Weight::Bold, &figure) * 5.0 - 6.0;
     let name = fonts.shorten(Weight::Bold, &sheet.name, room / 6.0);
     page.text(fonts, Style::new(Weight::Bold, 6.0), Point::new(left, top - 5.0), &name);
-    let mut facts = vec![clean(sheet.class.label())];
+    let mut facts = vec![clean(&stock_in_words(sheet.class.label(), settings.lengths.unit))];
     if !clean(&sheet.location).is_empty() {
         facts.push(clean(&sheet.location));
     }
@@ -434,18 +338,16 @@ fn head(
         facts.push(format!("order {}", settings.lengths.with_unit(length)));
     }
     let note = format!("drawn {}: do not measure from this page", scale_name(scale));
-    let style = Style::new(Weight::Regular, 3.2);
+    let style = Style::new(Weight::Regular, FIGURE);
     page.text(fonts, style.held(Hold::End), Point::new(right, top - 10.4), &note);
-    let room = right - left - fonts.width(Weight::Regular, &note) * 3.2 - 6.0;
-    let facts = fonts.shorten(Weight::Regular, &facts.join(" · "), room / 3.2);
+    let room = right - left - fonts.width(Weight::Regular, &note) * FIGURE - 6.0;
+    let facts = fonts.shorten(Weight::Regular, &facts.join(" · "), room / FIGURE);
     page.text(fonts, style, Point::new(left, top - 10.4), &facts);
     page.line(&[Point::new(left, top - 12.4), Point::new(right, top - 12.4)], THIN);
 }
 
 #[cfg(test)]
 mod tests {
-    use dropwise_geometry::Outline;
-
     use super::*;
 
     #[test]
@@ -464,14 +366,5 @@ mod tests {
             assert!(scale >= least);
             assert_eq!(scale_name(scale), wanted, "{least}");
         }
-    }
-
-    #[test]
-    fn only_what_lies_askew_is_marked_by_two_corners() {
-        let plate = Shape::new(Outline::rectangle(Point::ORIGIN, 40.0, 20.0), Vec::new());
-        assert_eq!(askew(&plate.transformed(Isometry::new(true, 90.0, 7.0, 8.0))), None);
-        let found = askew(&plate.transformed(Isometry::new(false, 30.0, 0.0, 0.0))).unwrap();
-        assert!((found[0].distance(found[1]) - 40.0).abs() < 1e-9 && found[0].y <= found[1].y);
-        assert_eq!(askew(&Shape::new(Outline::circle(Point::ORIGIN, 9.0), Vec::new())), None);
     }
 }

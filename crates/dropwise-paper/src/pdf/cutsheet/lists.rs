@@ -38,10 +38,11 @@ const HOLES: [Column<'static>; 4] = [
     Column { heading: "in", is_number: false },
 ];
 
-/// Writes the lists of one sheet, below what stands on the page already if `below` is its lower edge, mm.
+/// Writes the lists of one sheet in rows of a height, below what stands on the page already if `below` is its lower edge,
+/// mm.
 pub(super) fn draw(
     document: &mut Document,
-    (size, below): (Vector, Option<f64>),
+    (size, below, row): (Vector, Option<f64>, f64),
     job: &Job,
     plan: &Plan,
     index: usize,
@@ -49,13 +50,14 @@ pub(super) fn draw(
 ) {
     let used = &plan.layout().sheets[index];
     let sheet = &job.sheets()[used.sheet];
-    let (frame, pieces) = super::drawing::pieces_of(job, plan, index, &[]);
+    let (frame, pieces) = super::pieces::pieces_of(job, plan, index, &[]);
     let lengths = settings.lengths;
     let numbers = &copies(job, plan.layout())[index];
     let count = plan.layout().sheets.len();
     let title = format!("{}, sheet {} of {count}: parts, holes, cut plan", clean(&sheet.name), index + 1);
     let mut flow = Flow::new(document, size, title);
     flow.y = below.unwrap_or(0.0);
+    flow.row = row;
 
     let mut square: Vec<(usize, u32, Vec<String>)> = Vec::new();
     let mut askew: Vec<(usize, u32, Vec<String>)> = Vec::new();
@@ -95,7 +97,10 @@ pub(super) fn draw(
         statement
             .push_str(&format!(" The grain runs at {}° from the datum edge.", if off == "180" { "0" } else { off }));
     }
-    statement.push_str(&format!(" All in {unit}, {}.", lengths.rounding()));
+    // Below the drawing its foot says it.
+    if below.is_none() {
+        statement.push_str(&format!(" All in {unit}, {}.", lengths.rounding()));
+    }
     flow.paragraph(&statement);
     flow.table(&format!("Edges of the parts, in {unit} from the datum"), &PARTS, &sorted(square));
     flow.table(

@@ -5,6 +5,7 @@ mod drawing;
 mod lists;
 mod numbered;
 mod ordinates;
+mod pieces;
 mod table;
 
 use dropwise_geometry::Vector;
@@ -58,7 +59,8 @@ const CLOSING: &str = "For all sheets: rates, advice and cautions";
 pub(super) const MARGIN: f64 = 10.0;
 
 /// The cut sheets of a plan as one PDF: for each sheet a page with the drawing to scale, then a list of its parts and one
-/// of its round holes by size, on as many pages as they take. Where few parts lie on a sheet, all of it stands on one page.
+/// of its round holes by size, on one page more if they find room there. Where few parts lie on a sheet, all of it stands
+/// on one page.
 ///
 /// All dimensions run from the datum of [`dropwise_shop::markout::Datum`], the corner that the mark-out tables use too, so
 /// that errors do not add up; the sheet is turned so that the datum edge lies below. Each rounds by what [`LengthStyle`] says, which stands on the page. A plan without sheets makes one page that says so.
@@ -79,16 +81,12 @@ pub fn write_cut_sheets(job: &Job, plan: &Plan, settings: &CutSheetSettings<'_>)
         starts.push(document.pages.len());
         let used = &plan.layout().sheets[index];
         document.bookmark(&format!("Sheet {}: {}", index + 1, job.sheets()[used.sheet].name));
-        if used.placements.len() <= FEW && on_one_page(&mut document, upright, job, plan, index, settings) {
-            continue;
-        }
-        drawing::draw(&mut document, drawing::Area::whole(size), job, plan, index, settings);
-        lists::draw(&mut document, (upright, None), job, plan, index, settings);
+        sheet_pages(&mut document, (upright, size), job, plan, index, settings);
     }
     if document.pages.is_empty() {
         drawing::nothing(&mut document, size, settings);
     }
-    let rows = contents::of_sheets(job, plan);
+    let rows = contents::of_sheets(job, plan, settings.lengths.unit);
     if !settings.closing.is_empty() {
         let end = document.pages.len();
         document.bookmark(CLOSING);
@@ -107,27 +105,65 @@ pub fn write_cut_sheets(job: &Job, plan: &Plan, settings: &CutSheetSettings<'_>)
 }
 
 /// Parts up to which a sheet may share one page with its lists: more need the larger drawing.
-const FEW: usize = 14;
+const FEW: usize = 22;
 
-/// Puts drawing and lists of a sheet on one upright page; where they find no room, nothing is drawn.
-fn on_one_page(
+/// How the pages of a sheet may be divided.
+#[derive(Clone, Copy, Debug)]
+struct Division {
+    /// What the drawing takes.
+    area: drawing::Area,
+    /// Whether the lists begin below it.
+    is_shared: bool,
+    /// Height of a row of the lists, mm.
+    row: f64,
+    /// Pages that it may take.
+    most: usize,
+}
+
+/// Draws a sheet and its lists, on one page if few parts lie on it, else on two if they can be had: with rows closer
+/// together, or with lists that begin below a smaller drawing.
+fn sheet_pages(
     document: &mut Document,
-    size: Vector,
+    (upright, across): (Vector, Vector),
     job: &Job,
     plan: &Plan,
     index: usize,
     settings: &CutSheetSettings<'_>,
-) -> bool {
-    let pages = document.pages.len();
-    for area in drawing::Area::upper(size, job, plan, index) {
-        drawing::draw(document, area, job, plan, index, settings);
-        lists::draw(document, (size, Some(area.low - 2.0)), job, plan, index, settings);
-        if document.pages.len() == pages + 1 {
-            return true;
+) {
+    let is_few = plan.layout().sheets[index].placements.len() <= FEW;
+    let shared = drawing::Area::upper(upright, job, plan, index);
+    let whole = drawing::Area::whole(across);
+    let on_one = shared.iter().flat_map(|&area| table::ROWS.map(|row| (area, row)));
+    let on_one = on_one.filter(|_| is_few).map(|(area, row)| Division { area, is_shared: true, row, most: 1 });
+    let apart = table::ROWS.map(|row| Division { area: whole, is_shared: false, row, most: 2 });
+    let below = shared.iter().flat_map(|&area| table::ROWS.map(|row| (area, row)));
+    let below = below.map(|(area, row)| Division { area, is_shared: true, row, most: 2 });
+    let start = document.pages.len();
+    for way in on_one.chain(apart).chain(below) {
+        divided(document, way, upright, job, plan, index, settings);
+        let pages = document.pages.len() - start;
+        // A list that is longer by pages comes down to no fewer by a little less air.
+        if pages <= way.most || (!way.is_shared && pages > way.most + 1) {
+            return;
         }
-        document.pages.truncate(pages);
+        document.pages.truncate(start);
     }
-    false
+    divided(document, apart[0], upright, job, plan, index, settings);
+}
+
+/// Draws a sheet and its lists in one way.
+fn divided(
+    document: &mut Document,
+    way: Division,
+    upright: Vector,
+    job: &Job,
+    plan: &Plan,
+    index: usize,
+    settings: &CutSheetSettings<'_>,
+) {
+    let below = way.is_shared.then_some(way.area.low - 2.0);
+    drawing::draw(document, way.area, job, plan, index, settings);
+    lists::draw(document, (upright, below, way.row), job, plan, index, settings);
 }
 
 /// Tables that belong together, from a page of their own on.
@@ -140,11 +176,6 @@ pub struct TableSection {
     /// The tables, in order.
     pub tables: Vec<PaperTable>,
 }
-
-/// What stands with a picture at least, mm: the heading above it, notes and some rows below it.
-const SOME_ROWS: f64 = 64.0;
-/// The heading alone, mm.
-const HEADING: f64 = 11.0;
 
 /// Tables on pages of their own, as PDF, on upright paper, each section under its picture: mark-out to take to the bench.
 /// A section starts a page unless the last one leaves room for its picture and some rows; sections without tables are left out, and
@@ -160,25 +191,34 @@ pub fn write_tables(
     let mut document = Document::new(stamp(job_name, plan_number));
     let name = crate::drawing::text::clean(title);
     let mut flow = table::Flow::new(&mut document, size, String::new());
-    let mut left: Vec<&TableSection> = sections.iter().filter(|section| !section.tables.is_empty()).collect();
+    flow.row = table::ROWS[1];
+    let told = sections.iter().filter(|section| !section.tables.is_empty());
+    let mut left: Vec<numbered::Block<'_>> = told.map(|section| numbered::block(section, size)).collect();
     while let Some(next) = left.first() {
         // Where the next one would start a page, small ones that are still to come fill what is left of this one.
         let is_open = !flow.document.pages.is_empty();
-        let fits = |flow: &mut table::Flow<'_>, section: &TableSection| {
-            let needed = section.needed(flow);
-            is_open && flow.y - needed >= MARGIN
+        let fits = |flow: &mut table::Flow<'_>, block: &numbered::Block<'_>| {
+            let needed = block.needed(flow);
+            is_open && flow.y - needed >= table::LOWEST
         };
         let found = if fits(&mut flow, next) {
             Some(0)
         } else {
-            let is_small = |section: &TableSection| section.picture.as_ref().is_some_and(numbered::is_small);
-            left.iter().position(|section| is_small(section) && fits(&mut flow, section))
+            // The largest of them.
+            let mut best: Option<(f64, usize)> = None;
+            for (index, block) in left.iter().enumerate().filter(|(_, block)| block.is_beside()) {
+                let needed = block.needed(&mut flow);
+                if fits(&mut flow, block) && best.is_none_or(|(most, _)| needed > most) {
+                    best = Some((needed, index));
+                }
+            }
+            best.map(|(_, index)| index)
         };
-        let section = left.remove(found.unwrap_or(0));
-        let title = crate::drawing::text::clean(&section.title);
-        let is_small = section.picture.as_ref().is_some_and(numbered::is_small);
+        let block = left.remove(found.unwrap_or(0));
+        let title = block.title.clone();
+        let is_beside = block.is_beside();
         if found.is_some() {
-            if is_small {
+            if is_beside {
                 flow.rule_before(title.clone());
             } else {
                 flow.go_on_with(title.clone());
@@ -192,7 +232,7 @@ pub fn write_tables(
             flow.need(1.0);
         }
         // The title of a page says it already.
-        section.draw(&mut flow, if is_small && found.is_some() { &title } else { "" });
+        block.draw(&mut flow, if is_beside && found.is_some() { &title } else { "" });
     }
     if document.pages.is_empty() {
         let settings = CutSheetSettings { paper, job_name: title, ..CutSheetSettings::default() };
@@ -200,31 +240,6 @@ pub fn write_tables(
     }
     document.number_pages(MARGIN);
     document.finish(&name)
-}
-
-impl TableSection {
-    /// Room without which a section starts a page, mm: its heading, its picture and some rows; a small one stays whole.
-    fn needed(&self, flow: &mut table::Flow<'_>) -> f64 {
-        match &self.picture {
-            Some(picture) if numbered::is_small(picture) => numbered::height_beside(flow, picture, &self.tables),
-            Some(picture) => numbered::height(picture, flow.size, flow.y - MARGIN - SOME_ROWS) + SOME_ROWS,
-            None => SOME_ROWS,
-        }
-    }
-
-    /// Draws picture and tables where the flow stands; a small one with its title beside the picture.
-    fn draw(&self, flow: &mut table::Flow<'_>, title: &str) {
-        match &self.picture {
-            Some(picture) if numbered::is_small(picture) => numbered::draw_beside(flow, picture, title, &self.tables),
-            picture => {
-                if let Some(picture) = picture {
-                    let height = numbered::height(picture, flow.size, flow.y - MARGIN - SOME_ROWS + HEADING);
-                    numbered::draw(flow, picture, height);
-                }
-                self.tables.iter().for_each(|table| flow.plain_table(table));
-            }
-        }
-    }
 }
 
 /// An upright page of a paper; a roll is cut to pages as high as A3.

@@ -9,10 +9,10 @@ use crate::pdf::document::Document;
 use crate::pdf::font::Weight;
 use crate::tables::PaperTable;
 
-/// Height of a row, mm.
-const ROW: f64 = 4.25;
-/// From one line of a row to the next, mm.
-const NEXT_LINE: f64 = 4.0;
+/// Heights of a row, mm: as it is, and where a few rows would take one more page.
+pub(super) const ROWS: [f64; 2] = [4.25, 3.85];
+/// How much less from one line of a row to the next, mm.
+const CLOSER: f64 = 0.25;
 /// A name of hundreds of letters does not fill a page.
 const MOST_LINES: usize = 6;
 /// Size of the type, mm: capitals and figures 2.5 mm high.
@@ -35,8 +35,10 @@ const ONE_LINE: f64 = 55.0;
 const WORTHWHILE: f64 = 0.9;
 /// A table that has its page to itself is drawn apart by so much, no more: a number must not lose sight of its name.
 const WIDEST: f64 = 1.35;
+/// White after a table, mm.
+const AFTER: f64 = 2.2;
 /// Height of the title of a table, mm.
-const TITLE: f64 = 7.2;
+const TITLE: f64 = 6.6;
 
 /// A column: its heading and whether it holds numbers.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -54,6 +56,8 @@ pub(super) struct Flow<'a> {
     pub(super) left: f64,
     /// Size of notes, mm.
     pub(super) note: f64,
+    /// Height of a row of a table, mm.
+    pub(super) row: f64,
     /// Written at the head of each page.
     pub(super) title: String,
     /// From the lower edge, mm; below the margin when there is no page yet.
@@ -88,7 +92,7 @@ struct Cells {
 impl<'a> Flow<'a> {
     /// Nothing yet, not even a page.
     pub(super) fn new(document: &'a mut Document, size: Vector, title: String) -> Self {
-        Self { document, size, left: MARGIN, note: SIZE, title, y: 0.0, said: Vec::new() }
+        Self { document, size, left: MARGIN, note: SIZE, row: ROWS[0], title, y: 0.0, said: Vec::new() }
     }
 
     /// From where lines begin to the right margin, mm.
@@ -109,7 +113,7 @@ impl<'a> Flow<'a> {
         let band = |(start, end): (usize, &usize)| laid.rows[start..*end].iter().map(|row| row.height).sum::<f64>();
         let longest = starts.zip(&ends).map(band).fold(0.0, f64::max);
         let title = if table.title.is_empty() { 0.0 } else { TITLE };
-        title + lines as f64 * SIZE * 1.35 + notes.len() as f64 * SIZE * 0.4 + laid.head.height + longest + 3.0
+        title + lines as f64 * SIZE * 1.35 + notes.len() as f64 * SIZE * 0.4 + laid.head.height + longest + AFTER
     }
 
     /// Starts a page unless so much room is left.
@@ -168,7 +172,7 @@ impl<'a> Flow<'a> {
         let notes: Vec<&String> = table.notes.iter().filter(|note| !self.said.contains(note)).collect();
         let is_noted = !notes.is_empty();
         if is_noted || table.columns.len() == 1 {
-            let some = TITLE + 6.5 * notes.len() as f64 + 5.0 * ROW;
+            let some = TITLE + 6.5 * notes.len() as f64 + 5.0 * self.row;
             let all = self.height_of(table);
             self.need(some.min(all));
             self.line(Weight::Bold, 4.0, &table.title);
@@ -280,7 +284,7 @@ impl<'a> Flow<'a> {
 
     /// The lines of a row's cells in columns of these widths.
     fn cells(&mut self, texts: &[String], widths: &[f64], weight: Weight) -> Cells {
-        let fonts = &mut self.document.fonts;
+        let (row, fonts) = (self.row, &mut self.document.fonts);
         let broken = |(text, width): (&String, &f64)| {
             if text == BOX {
                 return vec![BOX.to_owned()];
@@ -295,7 +299,7 @@ impl<'a> Flow<'a> {
         };
         let lines: Vec<Vec<String>> = texts.iter().zip(widths).map(broken).collect();
         let count = lines.iter().map(Vec::len).max().unwrap_or(1).max(1);
-        Cells { lines, height: ROW + (count - 1) as f64 * NEXT_LINE }
+        Cells { lines, height: row + (count - 1) as f64 * (row - CLOSER) }
     }
 
     fn rows_of(&mut self, title: &str, columns: &[Column<'_>], rows: &[Vec<String>], is_titled: bool) {
@@ -337,13 +341,14 @@ impl<'a> Flow<'a> {
             at = start;
             self.y = lowest;
         }
-        self.y -= 3.0;
+        self.y -= AFTER;
     }
 
     /// Draws a row from `left` and `y`, which moves to its lower edge.
     fn row(&mut self, laid: &Laid, cells: &Cells, (left, y): (f64, &mut f64), look: Look) {
         *y -= cells.height;
         let y = *y;
+        let (row, next) = (self.row, self.row - CLOSER);
         let width: f64 = laid.columns.iter().map(|(width, _)| width).sum();
         let Document { fonts, pages, .. } = &mut *self.document;
         let page: &mut Page = pages.last_mut().expect("room was made");
@@ -354,15 +359,18 @@ impl<'a> Flow<'a> {
         let mut x = left;
         for ((&(room, is_number), &tails), lines) in laid.columns.iter().zip(&laid.tails).zip(&cells.lines) {
             // Headings stand on the line below them.
-            let surplus =
-                if look == Look::Head { (cells.height - ROW) / NEXT_LINE + 1.0 - lines.len() as f64 } else { 0.0 };
-            let top = y + cells.height - ROW - surplus * NEXT_LINE;
+            let surplus = if look == Look::Head { (cells.height - row) / next + 1.0 - lines.len() as f64 } else { 0.0 };
+            let top = y + cells.height - row - surplus * next;
             for (index, line) in lines.iter().enumerate() {
                 // A single word may still be too long.
                 let text = fonts.shorten(weight, line, (room - PAD) / SIZE + 1e-6);
-                let base = top + ROW * 0.23 - index as f64 * NEXT_LINE;
+                let base = top + row * 0.23 - index as f64 * next;
                 if line == BOX {
-                    page.rectangle(Point::new(x + 1.0, top + 0.8), Vector::new(3.2, 3.2), Pen::black(0.25));
+                    page.rectangle(
+                        Point::new(x + 1.0, top + (row - BOX_SIDE) / 2.0),
+                        Vector::new(BOX_SIDE, BOX_SIDE),
+                        Pen::black(0.25),
+                    );
                 } else if is_number {
                     let style = Style::new(weight, SIZE).held(Hold::End);
                     let short = if look == Look::Head { 0.0 } else { tails - fonts.width(weight, tail(&text)) * SIZE };
@@ -383,7 +391,7 @@ impl<'a> Flow<'a> {
 }
 
 /// What lies below is the number of the page, mm.
-const LOWEST: f64 = MARGIN + 4.0;
+pub(super) const LOWEST: f64 = MARGIN + 4.0;
 
 /// Columns and rows of a table with the boxes to tick before them, if it has any.
 fn with_boxes(table: &PaperTable) -> (Vec<Column<'_>>, Vec<Vec<String>>) {
@@ -445,6 +453,9 @@ fn fill(rows: &[Cells], bands: usize, room: f64) -> Vec<usize> {
         most += 1.0;
     }
 }
+
+/// Side of a box to tick, mm.
+const BOX_SIDE: f64 = 2.8;
 
 /// A cell that is a box to tick.
 pub(super) const BOX: &str = "\u{2610}";

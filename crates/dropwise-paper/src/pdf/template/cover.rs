@@ -3,6 +3,7 @@
 use dropwise_geometry::{Point, Unit, Vector};
 
 use super::Split;
+use super::marks::NOTE;
 use super::settings::TemplateSettings;
 use crate::details::holes_by_size;
 use crate::pdf::canvas::{Hold, Page, Pen, Style};
@@ -62,8 +63,8 @@ pub(super) fn draw(document: &mut Document, split: &Split, settings: &TemplateSe
         ),
     ];
     for (i, step) in steps.iter().enumerate() {
-        let text = fonts.shorten(Weight::Regular, &format!("{}. {step}", i + 1), room / 3.2);
-        page.text(fonts, Style::new(Weight::Regular, 3.2), Point::new(left, top - 32.5 - 4.8 * i as f64), &text);
+        let text = fonts.shorten(Weight::Regular, &format!("{}. {step}", i + 1), room / NOTE);
+        page.text(fonts, Style::new(Weight::Regular, NOTE), Point::new(left, top - 32.5 - 4.8 * i as f64), &text);
     }
     let factors = Vector::new(settings.correction.across, settings.correction.upright);
     let square = Vector::new(side * factors.x, side * factors.y);
@@ -115,8 +116,8 @@ pub(super) fn shared(
         "Dashed lines bend up, dash-dotted ones down. Cut along the middle of black lines.".to_owned(),
     ];
     for (i, step) in steps.iter().enumerate() {
-        let text = fonts.shorten(Weight::Regular, &format!("{}. {step}", i + 1), room / 3.2);
-        page.text(fonts, Style::new(Weight::Regular, 3.2), Point::new(left, top - 15.0 - 4.8 * i as f64), &text);
+        let text = fonts.shorten(Weight::Regular, &format!("{}. {step}", i + 1), room / NOTE);
+        page.text(fonts, Style::new(Weight::Regular, NOTE), Point::new(left, top - 15.0 - 4.8 * i as f64), &text);
     }
     let factors = Vector::new(settings.correction.across, settings.correction.upright);
     let square = Vector::new(side * factors.x, side * factors.y);
@@ -162,9 +163,9 @@ fn ruled_square(page: &mut Page, fonts: &mut Fonts, corner: Point, side: Vector,
         page.line(&[Point::new(corner.x, y), Point::new(corner.x + height, y)], Pen::black(0.12));
         if i % long == 0 {
             let label = if is_metric { i.to_string() } else { (i / long).to_string() };
-            let style = Style::new(Weight::Regular, 2.6).held(Hold::Middle);
-            page.text(fonts, style, Point::new(x, corner.y + 6.2), &label);
-            page.text(fonts, Style::new(Weight::Regular, 2.6), Point::new(corner.x + 6.2, y - 0.9), &label);
+            let style = Style::new(Weight::Regular, NOTE).held(Hold::Middle);
+            page.text(fonts, style, Point::new(x, corner.y + 6.0), &label);
+            page.text(fonts, Style::new(Weight::Regular, NOTE), Point::new(corner.x + 6.0, y - 1.2), &label);
         }
     }
     let style = Style::new(Weight::Bold, 4.0).held(Hold::Middle);
@@ -186,15 +187,15 @@ fn map(page: &mut Page, fonts: &mut Fonts, split: &Split, upper_left: Point, roo
         let at = place(grid.corner(tile));
         let size = grid.window * scale;
         if !split.printed.contains(&tile) {
-            page.filled_rectangle(at, size, 0.88);
+            page.filled_rectangle(at, size, 0.95);
         }
     }
-    for piece in &split.subject.pieces {
-        page.filled_shape(&piece.shape, &place, 0.8);
-        page.shape(&piece.shape, &place, Pen::black(0.1));
-    }
+    // Shades without edges, which would run through the numbers.
     if let Some(sheet) = &split.subject.sheet {
-        page.shape(sheet, &place, Pen::black(0.35));
+        page.filled_shape(sheet, &place, 0.88);
+    }
+    for piece in &split.subject.pieces {
+        page.filled_shape(&piece.shape, &place, 0.72);
     }
     let type_size = (grid.window.x.min(grid.window.y) * scale * 0.35).clamp(1.4, 7.0);
     for tile in grid.tiles() {
@@ -241,7 +242,7 @@ fn contents(
         lines.push((Weight::Bold, "Pieces".to_owned()));
         lines.extend(pieces.iter().map(|piece| (Weight::Regular, format!("{}: {}", piece.key, piece.name))));
     }
-    let (row, size) = (4.4, 3.0);
+    let (row, size) = (4.6, NOTE);
     let rows = (room.y / row).floor().max(1.0) as usize;
     let columns = (room.x / 62.0).floor().max(1.0) as usize;
     let width = room.x / columns as f64;

@@ -8,17 +8,19 @@ mod subject;
 mod tile_page;
 mod tiles;
 
-use dropwise_geometry::{Polygon, Vector, intersection};
+use dropwise_geometry::{Polygon, Vector};
 use dropwise_model::{Job, Plan};
 
 pub use settings::{PrinterCorrection, TemplateError, TemplateOf, TemplateSettings};
 
 use self::packed::packed;
 use self::settings::PageForm;
-use self::subject::Subject;
+use self::subject::{Marked, Subject};
 use self::tiles::{Grid, Tile};
 use super::document::{Document, stamp};
 use super::paper::{LONGEST_PAGE, Paper};
+use crate::drawing::label::line_meets_box;
+use crate::drawing::naming::sides;
 
 /// How something is split over paper.
 struct Split {
@@ -64,7 +66,7 @@ pub fn write_template(
     if !faults.is_empty() {
         return Err(faults);
     }
-    let subject = Subject::of(job, plan, of, (settings.bends, settings.hole_notes)).map_err(|error| vec![error])?;
+    let subject = Subject::of(job, plan, of, marked(settings)).map_err(|error| vec![error])?;
     let split = split(subject, settings).map_err(|error| vec![error])?;
     let mut document = Document::new(stamp("", settings.plan_number));
     cover::draw(&mut document, &split, settings);
@@ -93,7 +95,7 @@ pub fn write_templates(
     if !faults.is_empty() {
         return Err(faults);
     }
-    let marked = (settings.bends, settings.hole_notes);
+    let marked = marked(settings);
     let upright = settings.paper.size().unwrap_or_else(|| match settings.paper {
         Paper::Roll { width } => Vector::new(width, width.min(600.0)),
         _ => unreachable!("only rolls have no size"),
@@ -131,6 +133,11 @@ pub fn write_templates(
     }
     document.number_pages(settings.margin);
     Ok((document.finish("Templates"), refused))
+}
+
+/// What is marked on parts.
+fn marked<'a>(settings: &TemplateSettings<'a>) -> Marked<'a> {
+    Marked { bends: settings.bends, notes: settings.hole_notes, unit: settings.lengths.unit }
 }
 
 /// How far an outline keeps from the frame where the paper is trimmed, and from its neighbours on the page, mm.
@@ -237,12 +244,8 @@ fn shows(metal: &Polygon, grid: &Grid, tile: Tile) -> bool {
     if grid.len() == 1 {
         return true;
     }
-    let (corner, size) = (grid.corner(tile), grid.window);
-    let window = Polygon::new(
-        vec![corner, corner + Vector::new(size.x, 0.0), corner + size, corner + Vector::new(0.0, size.y)],
-        Vec::new(),
-    );
-    // A page too many, where that cannot be told.
-    let Ok(shown) = intersection(std::slice::from_ref(metal), &[window]) else { return true };
-    shown.iter().any(|piece| piece.area() > 1e-6)
+    // What only touches the edge of the window is not shown.
+    let half = grid.window * 0.5 - Vector::new(1e-6, 1e-6);
+    let middle = grid.corner(tile) + grid.window * 0.5;
+    metal.contains(middle) || sides(metal).any(|[a, b]| line_meets_box(a - middle, b - middle, half))
 }

@@ -1,12 +1,14 @@
 //! What is printed: pieces where they lie, with all that is marked on them.
 
-use dropwise_geometry::{Bounds, Isometry, Point, Polygon, Segment, Shape, Side, Vector};
+use dropwise_geometry::{Bounds, Isometry, Point, Polygon, Segment, Shape, Side, Unit, Vector};
 use dropwise_model::{Job, Plan, Turns};
+use dropwise_shop::stock_in_words;
 
 use super::packed::Packed;
 use super::settings::{TemplateError, TemplateOf};
 use crate::details::{BendLine, HoleNote, RoundHole, round_holes};
 use crate::drawing::copies::{copies, key};
+use crate::drawing::naming::sides;
 use crate::drawing::text::clean;
 
 /// How far a curve may be from its stand-in when room for text is looked for, mm.
@@ -15,8 +17,14 @@ const TOLERANCE: f64 = 0.05;
 /// Arcs that turn by less than this many radians get no mark at their centre.
 const LEAST_SWEEP: f64 = 0.5;
 
-/// What is marked on parts: bends, and holes that are more than cut.
-pub(super) type Marked<'a> = (&'a [BendLine], &'a [HoleNote]);
+/// What is marked on parts: bends, and holes that are more than cut; and the job's unit.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Marked<'a> {
+    pub(super) bends: &'a [BendLine],
+    pub(super) notes: &'a [HoleNote],
+    /// In which stock is told.
+    pub(super) unit: Unit,
+}
 
 /// A bend on a piece.
 #[derive(Clone, Debug, PartialEq)]
@@ -63,7 +71,7 @@ pub(super) struct Subject {
 
 impl Piece {
     fn of(job: &Job, part: usize, position: Isometry, number: (u32, u32), marked: Marked<'_>) -> Self {
-        let (bends, notes) = marked;
+        let Marked { bends, notes, unit } = marked;
         let (part_index, part) = (part, &job.parts()[part]);
         let shape = part.shape.transformed(position);
         let holes = round_holes(&shape);
@@ -103,7 +111,7 @@ impl Piece {
             bounds: shape.bounds(),
             name: clean(&part.name),
             key: format!("{}{}", key(part_index), if of > 1 { copy.to_string() } else { String::new() }),
-            class: clean(part.class.label()),
+            class: clean(&stock_in_words(part.class.label(), unit)),
             is_flipped: position.is_mirrored,
             holes,
             centers,
@@ -125,7 +133,7 @@ impl Subject {
                 let piece = Piece::of(job, index, Isometry::translation(0.0, 0.0), (1, 1), marked);
                 Ok(Self {
                     name: clean(&part.name),
-                    class: clean(part.class.label()),
+                    class: clean(&stock_in_words(part.class.label(), marked.unit)),
                     sheet: None,
                     damage: Vec::new(),
                     grain_deg: None,
@@ -145,7 +153,7 @@ impl Subject {
                 let shape = sheet.bought_shape(used.length);
                 Ok(Self {
                     name: clean(&sheet.name),
-                    class: clean(sheet.class.label()),
+                    class: clean(&stock_in_words(sheet.class.label(), marked.unit)),
                     bounds: shape.bounds(),
                     sheet: Some(shape),
                     damage: sheet.damage.clone(),
@@ -185,18 +193,18 @@ impl Subject {
         }
     }
 
-    /// Lines of everything that is drawn: what a register mark keeps clear of.
+    /// Lines of everything that is drawn: what marks and texts keep clear of.
     pub(super) fn lines(&self) -> Vec<[Point; 2]> {
-        let mut lines: Vec<[Point; 2]> = Vec::new();
-        for piece in &self.pieces {
-            lines.extend(crate::drawing::naming::sides(&piece.polygon));
-            lines.extend(piece.bends.iter().map(|bend| [bend.from, bend.to]));
-            let centers = piece.holes.iter().map(|hole| hole.center).chain(piece.centers.iter().copied());
-            lines.extend(centers.map(|center| [center - Vector::new(7.0, 0.0), center + Vector::new(7.0, 0.0)]));
-        }
-        let sheet = self.sheet.iter().map(|sheet| sheet.flatten(TOLERANCE, Side::Shrink));
-        lines.extend(sheet.flat_map(|sheet| crate::drawing::naming::sides(&sheet).collect::<Vec<_>>()));
+        let mut lines: Vec<[Point; 2]> = self.pieces.iter().flat_map(Piece::lines).collect();
+        lines.extend(self.around());
         lines
+    }
+
+    /// Lines of the sheet and its damage.
+    pub(super) fn around(&self) -> Vec<[Point; 2]> {
+        let damage = self.damage.iter().map(|damage| Shape::new(damage.clone(), Vec::new()));
+        let shapes = self.sheet.iter().cloned().chain(damage).map(|shape| shape.flatten(TOLERANCE, Side::Shrink));
+        shapes.flat_map(|polygon| sides(&polygon).collect::<Vec<_>>()).collect()
     }
 
     /// Turned a quarter to the left.

@@ -3,8 +3,9 @@
 use dropwise_geometry::{Point, Shape, Unit, Vector};
 
 use super::Split;
-use super::marks::{self, View};
+use super::marks::{self, Board, NOTE, View};
 use super::settings::{PageForm, TemplateSettings};
+use super::subject::Piece;
 use super::tiles::Tile;
 use crate::drawing::label::line_meets_box;
 use crate::pdf::canvas::{Hold, Page, Pen, Style};
@@ -13,7 +14,9 @@ use crate::pdf::font::{Fonts, Weight};
 
 /// The edge of the sheet.
 const SHEET: Pen = Pen::black(0.6);
-/// The edge of the window: where to trim. /// Grey, so that black lines are metal and nothing else.
+/// Size of hints, mm.
+const HINT: f64 = NOTE;
+/// The edge of the window: where to trim. Grey, so that black lines are metal and nothing else.
 const TRIM: Pen = Pen { width: 0.18, gray: 0.5, dashes: &[] };
 /// Where the neighbour's edge comes to lie.
 const LAP: Pen = Pen { width: 0.13, gray: 0.45, dashes: &[1.0, 1.5] };
@@ -42,58 +45,90 @@ pub(super) fn draw(document: &mut Document, split: &Split, tile: Tile, settings:
     let off = grid.marks(tile, &is_off);
     let clear = grid.marks(tile, &|place| is_off(place) || is_clear(place));
     let register = if off.len() == clear.len() { off } else { clear };
+    let laps = laps(split, tile);
+    let mut board = Board::new(&view, lines.into_iter().chain(laps.iter().map(|lap| lap.line)));
+    register.iter().for_each(|&mark| board.take(mark, MARK));
 
     page.clip(corner, window);
     for damage in &subject.damage {
         page.shape(&Shape::new(damage.clone(), Vec::new()), &place, DAMAGE);
     }
-    for piece in &subject.pieces {
-        let from = piece.bounds.min - true_corner;
-        let to = piece.bounds.max - true_corner;
-        if to.x >= 0.0 && to.y >= 0.0 && from.x <= grid.window.x && from.y <= grid.window.y {
-            marks::piece(page, fonts, piece, &view, &register);
-        }
-    }
+    let is_shown = |piece: &&Piece| {
+        let (from, to) = (piece.bounds.min - true_corner, piece.bounds.max - true_corner);
+        to.x >= 0.0 && to.y >= 0.0 && from.x <= grid.window.x && from.y <= grid.window.y
+    };
+    let shown: Vec<&Piece> = subject.pieces.iter().filter(is_shown).collect();
+    shown.iter().for_each(|piece| marks::outlines(page, piece, &view));
     if let Some(sheet) = &subject.sheet {
         page.shape(sheet, &place, SHEET);
     }
+    for lap in &laps {
+        page.line(&lap.line.map(place), LAP);
+    }
+    marks::notes(page, fonts, &shown, &view, &mut board);
+    laps.iter().for_each(|lap| lap.name(page, fonts, &view, &mut board));
     page.unclip();
-
-    // The laps, with the names of the neighbours.
-    let overlap = Vector::new(grid.overlap * correction.across, grid.overlap * correction.upright);
-    let (right, top) = (corner.x + window.x, corner.y + window.y);
-    let hint = Style { gray: 0.3, ..Style::new(Weight::Regular, 2.4) };
-    let middle = corner + window * 0.5;
-    let lay = |other: Tile| match split.number(other) {
-        Some(number) => format!("page {number} from here"),
-        None => "nothing beyond".to_owned(),
-    };
-    if let Some(other) = grid.neighbour(tile, -1, 0) {
-        page.line(&[Point::new(corner.x + overlap.x, corner.y), Point::new(corner.x + overlap.x, top)], LAP);
-        let at = Point::new(corner.x + overlap.x - 1.0, middle.y);
-        page.text(fonts, hint.held(Hold::Middle).turned(90.0), at, &lay(other));
-    }
-    if let Some(other) = grid.neighbour(tile, 1, 0) {
-        page.line(&[Point::new(right - overlap.x, corner.y), Point::new(right - overlap.x, top)], LAP);
-        let at = Point::new(right - overlap.x + 1.0, middle.y);
-        page.text(fonts, hint.held(Hold::Middle).turned(-90.0), at, &lay(other));
-    }
-    if let Some(other) = grid.neighbour(tile, 0, 1) {
-        page.line(&[Point::new(corner.x, corner.y + overlap.y), Point::new(right, corner.y + overlap.y)], LAP);
-        let at = Point::new(middle.x, corner.y + overlap.y - 2.9);
-        page.text(fonts, hint.held(Hold::Middle), at, &lay(other));
-    }
-    if let Some(other) = grid.neighbour(tile, 0, -1) {
-        page.line(&[Point::new(corner.x, top - overlap.y), Point::new(right, top - overlap.y)], LAP);
-        let at = Point::new(middle.x, top - overlap.y + 1.0);
-        page.text(fonts, hint.held(Hold::Middle), at, &lay(other));
-    }
     for &mark in &register {
         target(page, place(mark));
     }
     page.rectangle(corner, window, TRIM);
     head(page, fonts, split, tile, settings);
     foot(page, fonts, form, settings);
+}
+
+/// Where a neighbour's edge comes to lie, and what is said of it.
+struct Lap {
+    /// Along the window.
+    line: [Point; 2],
+    words: String,
+    /// From the line to the middle of its words, towards the frame.
+    out: Vector,
+}
+
+/// The laps of a page, with the names of its neighbours.
+fn laps(split: &Split, tile: Tile) -> Vec<Lap> {
+    let grid = &split.grid;
+    let (low, high) = (grid.corner(tile), grid.corner(tile) + grid.window);
+    let overlap = grid.overlap;
+    let sides = [
+        (-1, 0, [Point::new(low.x + overlap, low.y), Point::new(low.x + overlap, high.y)], Vector::new(-1.0, 0.0)),
+        (1, 0, [Point::new(high.x - overlap, low.y), Point::new(high.x - overlap, high.y)], Vector::new(1.0, 0.0)),
+        (0, 1, [Point::new(low.x, low.y + overlap), Point::new(high.x, low.y + overlap)], Vector::new(0.0, -1.0)),
+        (0, -1, [Point::new(low.x, high.y - overlap), Point::new(high.x, high.y - overlap)], Vector::new(0.0, 1.0)),
+    ];
+    let lap = |(right, down, line, out)| {
+        let other = grid.neighbour(tile, right, down)?;
+        let words = match split.number(other) {
+            Some(number) => format!("page {number} from here"),
+            None => "nothing beyond".to_owned(),
+        };
+        Some(Lap { line, words, out })
+    };
+    sides.into_iter().filter_map(lap).collect()
+}
+
+impl Lap {
+    /// Writes the words along the line, nearest to its middle where nothing is in the way. Where everything is, the map at
+    /// the head of the page tells the neighbours.
+    fn name(&self, page: &mut Page, fonts: &mut Fonts, view: &View<'_>, board: &mut Board) {
+        let is_upright = self.out.x != 0.0;
+        let [long, high] = [fonts.width(Weight::Regular, &self.words) * HINT / 2.0 + 0.4, HINT * 0.5 + 0.3];
+        let half = if is_upright { Vector::new(high, long) } else { Vector::new(long, high) };
+        let [from, to] = self.line;
+        let steps = (0..=48).flat_map(|step| [f64::from(step), -f64::from(step)]).map(|step| 0.5 + step / 100.0);
+        let places = steps.flat_map(|share| [1.0, 4.0, 7.0].map(|out| from.lerp(to, share) + self.out * (out + high)));
+        let Some(center) = places.into_iter().find(|&center| board.is_free(center, half)) else { return };
+        board.take(center, half);
+        let style = Style { gray: 0.3, ..Style::new(Weight::Regular, HINT) }.held(Hold::Middle);
+        let base = HINT * 0.36;
+        // Read from the right, as upright dimensions are.
+        let (style, at) = if is_upright {
+            (style.turned(90.0), center + Vector::new(base, 0.0))
+        } else {
+            (style, center - Vector::new(0.0, base))
+        };
+        page.text(fonts, style, (view.place)(at), &self.words);
+    }
 }
 
 /// Half the box that a mark keeps clear of lines, mm.
@@ -150,19 +185,19 @@ fn head(page: &mut Page, fonts: &mut Fonts, split: &Split, tile: Tile, settings:
         format!("true size, 1:1, corrected × {} across, × {} upright", correction.across, correction.upright)
     };
     let facts = format!("{} · page {position} of {} · {scale}", split.subject.class, split.printed.len());
-    let facts = fonts.shorten(Weight::Regular, &facts, room / 2.8);
-    page.text(fonts, Style::new(Weight::Regular, 2.8), Point::new(left, top - 9.6), &facts);
-    let hint = "cut along the middle of black lines · trim at the grey frame, lay chequered squares on each other";
-    let hint = fonts.shorten(Weight::Regular, hint, room / 2.4);
-    page.text(fonts, Style { gray: 0.3, ..Style::new(Weight::Regular, 2.4) }, Point::new(left, top - 13.2), &hint);
+    let facts = fonts.shorten(Weight::Regular, &facts, room / NOTE);
+    page.text(fonts, Style::new(Weight::Regular, NOTE), Point::new(left, top - 9.6), &facts);
+    let hint = "cut the middle of black lines · trim at the grey frame · chequered squares on each other";
+    let hint = fonts.shorten(Weight::Regular, hint, room / HINT);
+    page.text(fonts, Style { gray: 0.3, ..Style::new(Weight::Regular, HINT) }, Point::new(left, top - 13.2), &hint);
 }
 
 /// A rule below the window: the feed of a printer may differ from page to page.
 fn foot(page: &mut Page, fonts: &mut Fonts, form: &PageForm, settings: &TemplateSettings<'_>) {
     let (length, division, words) = if settings.lengths.unit.is_metric() {
-        (100.0, 10.0, "this rule is 100 mm long")
+        (100.0, 10.0, "this rule: 100 mm")
     } else {
-        (4.0 * Unit::Inch.millimetres(), Unit::Inch.millimetres() / 2.0, "this rule is 4 in long")
+        (4.0 * Unit::Inch.millimetres(), Unit::Inch.millimetres() / 2.0, "this rule: 4 in")
     };
     let across = settings.correction.across;
     let start = Point::new(form.margin, form.margin + 1.0);
@@ -174,5 +209,5 @@ fn foot(page: &mut Page, fonts: &mut Fonts, form: &PageForm, settings: &Template
         let height = if i == 0 || i == count { 4.0 } else { 2.2 };
         page.line(&[Point::new(x, start.y), Point::new(x, start.y + height)], Pen::black(0.2));
     }
-    page.text(fonts, Style::new(Weight::Regular, 2.4), end + Vector::new(2.0, 0.4), words);
+    page.text(fonts, Style::new(Weight::Regular, NOTE), end + Vector::new(2.0, 0.4), words);
 }
