@@ -21,7 +21,9 @@ use crate::shown::{Gallery, Pictured};
 const PATIENCE: Duration = Duration::from_secs(20);
 /// Most questions that are answered at a time. Each page asks two or three.
 const MOST_AT_ONCE: usize = 48;
-/// How long open answers may take once the end has come.
+/// How long questions are still taken once the end has come.
+const FAREWELL: Duration = Duration::from_millis(400);
+/// And how long open answers may take after that.
 const LAST_WORDS: Duration = Duration::from_millis(700);
 
 /// Serves the page until it is closed.
@@ -99,6 +101,8 @@ impl Server {
     /// Tells all pages that it ends, answers what is still open, and stops listening.
     pub fn close(mut self) {
         self.board.end();
+        // A page that is between two questions asks once more, and is told too.
+        std::thread::sleep(FAREWELL);
         self.http.unblock();
         if let Some(door) = self.door.take() {
             // A door that fell in is as closed as any.

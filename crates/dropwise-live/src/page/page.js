@@ -195,9 +195,10 @@
     for (;;) {
       try {
         const now = await (await get("now?since=" + revision)).json();
+        // Said first: pictures are to be had no more.
+        if (now.ended) { byId("state").textContent = "dropwise has ended; this page follows the file no longer."; return; }
         await apply(now);
         revision = now.revision;
-        if (now.ended) { byId("state").textContent = "dropwise has ended; this page follows the file no longer."; return; }
       } catch (fault) {
         byId("state").textContent = "dropwise does not answer. Is it still running? Trying again …";
         revision = 0;
