@@ -6,7 +6,6 @@ use std::path::PathBuf;
 use clap::{Args, ColorChoice, CommandFactory as _, FromArgMatches as _, Parser, Subcommand, ValueEnum};
 
 use crate::commands::draw::{self, Draw};
-#[cfg(feature = "photo")]
 use crate::commands::photo;
 use crate::commands::{buy, check, cut, fits, flat, jot, look, outfit, stock};
 use crate::environment::Environment;
@@ -71,8 +70,7 @@ pub(crate) enum Command {
     Draw(Draw),
     #[command(about = buy::ABOUT, long_about = buy::LONG_ABOUT, after_long_help = buy::AFTER)]
     Buy(buy::Buy),
-    #[cfg(feature = "photo")]
-    #[command(about = "Reads outlines from photographs beside a scale sheet", long_about = photo::LONG_ABOUT, after_long_help = photo::AFTER, subcommand_required = true, arg_required_else_help = true)]
+    #[command(about = "Reads outlines from photographs beside a scale sheet", long_about = photo::LONG_ABOUT, after_long_help = photo::AFTER)]
     Photo(photo::Photo),
     #[command(about = outfit::ABOUT, long_about = outfit::LONG_ABOUT, after_long_help = outfit::AFTER)]
     Outfit(Box<outfit::Outfit>),

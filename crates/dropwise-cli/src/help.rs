@@ -157,9 +157,6 @@ mod tests {
         let command = crate::arguments::command();
         let mut verbs: Vec<&str> = command.get_subcommands().map(Command::get_name).collect();
         verbs.push("help");
-        if !cfg!(feature = "photo") {
-            verbs.push("photo");
-        }
         verbs.sort_unstable();
         let mut grouped: Vec<&str> = GROUPS.iter().flat_map(|(_, verbs)| verbs.iter().copied()).collect();
         grouped.sort_unstable();

@@ -99,7 +99,6 @@ fn dispatch(arguments: Vec<OsString>, environment: &mut Environment<'_>) -> Exit
         Command::Cut(typed) => commands::cut(&typed, parsed.colour, environment),
         Command::Draw(typed) => commands::draw(&typed, parsed.colour, environment),
         Command::Buy(typed) => commands::buy::buy(typed, parsed.colour, environment),
-        #[cfg(feature = "photo")]
         Command::Photo(typed) => commands::photo::photo(typed, parsed.colour, environment),
         Command::Outfit(typed) => commands::outfit(&typed, parsed.colour, environment),
         Command::Manual(typed) => commands::manual(&typed, environment),

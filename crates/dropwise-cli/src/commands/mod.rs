@@ -13,7 +13,7 @@ pub(crate) mod look;
 mod manual;
 mod nest;
 pub(crate) mod outfit;
-#[cfg(feature = "photo")]
+#[cfg_attr(not(feature = "photo"), path = "no_photo.rs")]
 pub(crate) mod photo;
 mod schema;
 pub(crate) mod stock;

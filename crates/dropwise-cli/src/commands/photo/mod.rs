@@ -18,6 +18,7 @@ use crate::exit::Exit;
 
 /// What was typed after `photo`.
 #[derive(Clone, Debug, Args)]
+#[command(subcommand_required = true, arg_required_else_help = true)]
 pub(crate) struct Photo {
     #[command(subcommand)]
     verb: Verb,
