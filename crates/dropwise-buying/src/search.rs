@@ -659,7 +659,7 @@ impl<'v, 'm, P: Prover> Search<'v, 'm, P> {
             seed: self.settings.seed,
             rounds: self.settings.rounds,
             chains: self.settings.chains,
-            lower_bound: None,
+            ..Provenance::default()
         };
         let layout = Layout { sheets, unplaced: Vec::new() };
         let plan = Plan::new(market.job(), layout, provenance).map_err(BuyingError::NotProved)?;

@@ -7,7 +7,7 @@ use clap::{Args, ColorChoice, CommandFactory as _, FromArgMatches as _, Parser, 
 
 use crate::commands::draw::{self, Draw};
 use crate::commands::photo;
-use crate::commands::{buy, check, cut, fits, flat, jot, look, outfit, stock};
+use crate::commands::{buy, check, compare, cut, fits, flat, jot, look, outfit, prove, stock};
 use crate::environment::Environment;
 use crate::help;
 use crate::shop_checks::{CautionChoice, ShopChoice};
@@ -66,6 +66,10 @@ pub(crate) enum Command {
     Stock(Box<stock::Stock>),
     #[command(about = "Records in the stock log that a plan was cut", long_about = stock::help::CUT, after_long_help = stock::help::CUT_AFTER)]
     Cut(cut::Cut),
+    #[command(about = prove::ABOUT, long_about = prove::LONG_ABOUT, after_long_help = prove::after_long_help())]
+    Prove(prove::Prove),
+    #[command(about = compare::ABOUT, long_about = compare::LONG_ABOUT, after_long_help = compare::AFTER)]
+    Compare(compare::Compare),
     #[command(about = draw::help::ABOUT, long_about = draw::help::LONG_ABOUT, after_long_help = draw::help::after_long_help())]
     Draw(Draw),
     #[command(about = buy::ABOUT, long_about = buy::LONG_ABOUT, after_long_help = buy::AFTER)]
@@ -97,6 +101,13 @@ pub(crate) struct Nest {
     /// adds templates at full size, mark-out tables, DXF and SVG for machines.
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
+    /// Go on from an earlier plan: `plan.json`, or the folder it lies in
+    ///
+    /// Where its parts lie, by their names and those of the sheets, is what the search begins with, as far as it holds for
+    /// this job: parts may have been added or taken out, sheets sold or cut, placements moved by hand. What no longer holds is
+    /// told. If all of it holds, the new plan costs no more.
+    #[arg(long, value_name = "PLAN")]
+    pub(crate) go_on_from: Option<PathBuf>,
     /// Search for so long, or less if nothing cheaper can exist [default: 10]
     ///
     /// Fractions are allowed. With `--rounds` alone there is no limit of time; with both, whichever is reached first

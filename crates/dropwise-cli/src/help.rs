@@ -19,7 +19,7 @@ says what each part costs, and keeps the log of what is left over.";
 pub(crate) const GROUPS: [(&str, &[&str]); 5] = [
     ("Before there is a job", &["fits", "jot", "photo"]),
     ("While it is written", &["look", "check", "flat"]),
-    ("When it is made", &["nest", "buy", "draw"]),
+    ("When it is made", &["nest", "buy", "prove", "compare", "draw"]),
     ("When it is cut", &["cut", "stock"]),
     ("Once, to set up", &["outfit", "completions", "manual", "schema", "help"]),
 ];
@@ -91,6 +91,8 @@ Examples:
       dropwise nest brackets.toml --seconds 120
   A plan that comes out the same on every run:
       dropwise nest brackets.toml --rounds 50 --seed 7
+  Two brackets more than yesterday, beginning with yesterday's plan:
+      dropwise nest brackets.toml --go-on-from plan --out plan
   What it costs in all, in the smallest coin, for a script:
       dropwise nest brackets.toml --json --quiet | jq .cost.total";
 

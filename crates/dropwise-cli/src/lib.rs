@@ -97,6 +97,8 @@ fn dispatch(arguments: Vec<OsString>, environment: &mut Environment<'_>) -> Exit
         Command::Look(typed) => commands::look(&typed, environment),
         Command::Stock(typed) => commands::stock(*typed, parsed.colour, environment),
         Command::Cut(typed) => commands::cut(&typed, parsed.colour, environment),
+        Command::Prove(typed) => commands::prove(&typed, parsed.colour, environment),
+        Command::Compare(typed) => commands::compare(&typed, parsed.colour, environment),
         Command::Draw(typed) => commands::draw(&typed, parsed.colour, environment),
         Command::Buy(typed) => commands::buy::buy(typed, parsed.colour, environment),
         Command::Photo(typed) => commands::photo::photo(typed, parsed.colour, environment),

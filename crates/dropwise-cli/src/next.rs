@@ -12,6 +12,8 @@ const NEXT: &[(&str, &str)] = &[
     ("look", "save the job file and watch the page; `dropwise nest JOB --out PLAN` for the plan to cut by."),
     ("stock", "`dropwise stock add` for the first piece, `dropwise nest JOB --from-stock` to cut from the rack."),
     ("cut", "`dropwise stock labels` for what was left over; `dropwise stock undo` if it was not cut after all."),
+    ("prove", "`dropwise draw PLAN` for the paper, or `dropwise nest JOB --go-on-from PLAN` to search on from it."),
+    ("compare", "`dropwise draw PLAN` for the better one."),
     ("draw", "print, cut, and record it with `dropwise cut PLAN`."),
     ("buy", "buy it, write it down with `dropwise stock add`, then `dropwise nest JOB --from-stock`."),
     ("photo", "`dropwise photo scale-sheet` for the scale sheet to print."),

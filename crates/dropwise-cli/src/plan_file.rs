@@ -1,9 +1,10 @@
-//! A plan from its file, proved: the one door through which a plan comes to the bench and into the stock log.
+//! A plan from its file. Proved, it is the one door through which a plan comes to the bench and into the stock log.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use dropwise_formats::PlanDocument;
 use dropwise_formats::plan_json::{LARGEST_DOCUMENT, PlanFault, PlanFaultKind, PlanJsonError, RebuiltPlan};
+use dropwise_model::{Job, Layout};
 
 use crate::complaint::{Complaint, Stop};
 use crate::exit::Exit;
@@ -24,7 +25,47 @@ pub(crate) fn proved(path: &Path) -> Result<Proved, Stop> {
     Ok(Proved { document, rebuilt })
 }
 
-fn read(path: &Path) -> Result<PlanDocument, Stop> {
+/// Proves a plan that may have been changed by hand, and makes anew all that follows from where its parts lie.
+///
+/// # Errors
+/// All faults found at the first step that finds any.
+pub(crate) fn renewed(path: &Path) -> Result<Proved, Stop> {
+    let found = read(path)?;
+    let bound = |job: &Job, layout: &Layout| {
+        let bound = dropwise_nest::least_cost(job, layout);
+        bound.map_err(|error| match std::error::Error::source(&error) {
+            Some(cause) => format!("{error}, because {cause}"),
+            None => error.to_string(),
+        })
+    };
+    let (document, rebuilt) = found.renewed(path, bound).map_err(|faults| {
+        let mut stop = not_a_plan(path, &faults);
+        for (complaint, fault) in stop.complaints.iter_mut().zip(&faults) {
+            if let PlanFaultKind::NotValid { violation, .. } = &fault.kind {
+                *complaint = complaint.clone().with_cure(match violation.concerns() {
+                    (Some(_), placements) if !placements.is_empty() => {
+                        "Move or turn what is named until it holds (lengths in a plan are millimetres), or nest the job again"
+                    }
+                    (Some(_), _) => "Name a sheet that is in `stock`, as it is sold, or nest the job again",
+                    _ => "Place or take out as many as are wanted, or nest the job again",
+                });
+            }
+        }
+        stop
+    })?;
+    Ok(Proved { document, rebuilt })
+}
+
+/// The file of a plan that was named by itself or by its folder.
+pub(crate) fn path_of(named: &Path) -> PathBuf {
+    if named.is_dir() { named.join("plan.json") } else { named.to_owned() }
+}
+
+/// Reads a plan without a proof.
+///
+/// # Errors
+/// Of a file that is none.
+pub(crate) fn read(path: &Path) -> Result<PlanDocument, Stop> {
     use std::io::Read as _;
     let refused =
         |problem: String, cure: &str| Stop::bad_input(Complaint::new(problem).at(path.display()).with_cure(cure));
@@ -58,7 +99,10 @@ fn not_a_plan(path: &Path, faults: &[PlanFault]) -> Stop {
             PlanFaultKind::NotValid { .. } => {
                 complaint.with_cure("A plan that cannot be proved is neither drawn nor recorded. Nest the job again")
             }
-            PlanFaultKind::Disagrees { .. } => complaint.with_cure("The plan was changed by hand. Nest the job again"),
+            PlanFaultKind::Disagrees { .. } => complaint.with_cure(
+                "The plan was changed by hand. If that was meant, `dropwise prove PLAN --out DIR` works it out anew; else nest \
+                 the job again",
+            ),
             PlanFaultKind::Older => complaint.with_cure("Nest the job again with this dropwise"),
             _ => complaint,
         }

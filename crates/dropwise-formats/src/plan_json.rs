@@ -5,6 +5,7 @@
 //! version is refused rather than half understood.
 
 mod bench;
+mod carry;
 mod make;
 mod preface;
 mod reason;
@@ -21,6 +22,7 @@ use serde::Deserialize;
 use sha2::{Digest as _, Sha256};
 use thiserror::Error;
 
+pub use carry::CarriedOver;
 pub use preface::{plan_reference, plan_schema};
 pub use reason::reason_in_words;
 pub use rebuild::{PlanFault, PlanFaultKind, RebuiltPlan};
@@ -30,7 +32,7 @@ use types::{PlanDocument, ReasonEntry};
 pub const FORMAT: &str = "dropwise plan";
 
 /// The version this library writes, and the newest it reads.
-pub const VERSION: u32 = 3;
+pub const VERSION: u32 = 4;
 
 /// The oldest version it reads.
 pub const OLDEST_VERSION: u32 = 1;
@@ -139,14 +141,10 @@ impl PlanDocument {
     /// The layout, to be certified again with the job it was made for.
     #[must_use]
     pub fn layout(&self) -> Layout {
-        let placement = |entry: &types::PlacementEntry| Placement {
-            part: entry.part,
-            position: Isometry::new(entry.is_flipped, entry.turn_deg, entry.x, entry.y),
-        };
         let sheets = self.sheets.iter().map(|sheet| SheetUse {
             sheet: sheet.sheet,
             length: sheet.length_bought,
-            placements: sheet.placements.iter().map(placement).collect(),
+            placements: placements_of(sheet).collect(),
         });
         let unplaced = self.unplaced.iter().map(|entry| Unplaced {
             part: entry.part,
@@ -161,6 +159,14 @@ impl PlanDocument {
         });
         Layout { sheets: sheets.collect(), unplaced: unplaced.collect() }
     }
+}
+
+/// How the parts of a sheet lie.
+fn placements_of(sheet: &types::SheetEntry) -> impl Iterator<Item = Placement> {
+    sheet.placements.iter().map(|entry| Placement {
+        part: entry.part,
+        position: Isometry::new(entry.is_flipped, entry.turn_deg, entry.x, entry.y),
+    })
 }
 
 /// The message without the place that serde appends, which is told as data.

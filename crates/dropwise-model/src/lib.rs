@@ -9,6 +9,7 @@
 mod certificate;
 mod clearances;
 mod figures;
+mod holding;
 mod job;
 mod layout;
 mod leftover;

@@ -52,6 +52,8 @@ pub struct Provenance {
     /// No plan that places all this one places can cost less than this, in the smallest coin; `None` when no bound is
     /// known.
     pub lower_bound: Option<i64>,
+    /// The earlier plan that the search went on from, as its pages name it; `None` for a search from nothing.
+    pub went_on_from: Option<String>,
 }
 
 impl Plan {

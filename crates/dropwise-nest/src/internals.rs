@@ -26,7 +26,7 @@ impl Prepared {
     /// Which search each chain is: "strip" where one length of stock is made short, "sheets" where a set is chosen.
     #[must_use]
     pub fn searches(&self, settings: &Settings) -> Vec<&'static str> {
-        ClassSearch::new(&self.0, settings, 0).kinds()
+        ClassSearch::new(&self.0, settings, 0, None).kinds()
     }
 
     /// Proves a bound on the cost of the sheets, with so much work; also whether that was all that can be proved, and

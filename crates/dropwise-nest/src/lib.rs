@@ -53,6 +53,6 @@ mod state;
 mod statistics;
 
 pub use clock::Stop;
-pub use nester::{BestSoFar, NestError, nest, nest_shown};
-pub use settings::{Annealing, Progress, Settings};
+pub use nester::{BestSoFar, NestError, least_cost, nest, nest_shown};
+pub use settings::{Annealing, Progress, Settings, Start};
 pub use statistics::{MoveCount, MoveCounts, MoveKind};

@@ -8,6 +8,7 @@ use dropwise_model::{Job, Layout, Plan, PlanError, Provenance};
 use thiserror::Error;
 
 use crate::clock::Clock;
+use crate::exact::bound::lower_bound;
 use crate::problem::task::Task;
 use crate::search::class_search::ClassSearch;
 use crate::search::sieve::{ClassJob, class_jobs};
@@ -161,10 +162,14 @@ fn nest_here(
     }
     let search_time = settings.time_limit.map(|limit| search_time(limit, pieces as u32, job.parts().len() as u32));
     let clock = Clock::new(search_time.and_then(|time| start.checked_add(time)), settings.stop.clone());
-    let mut class_jobs = class_jobs(job);
+    let start_layout = settings.start.as_ref().map(|start| start.layout.as_far_as_it_holds(job).0);
+    let mut class_jobs = class_jobs(job, start_layout.as_ref());
     let tasks: Vec<Task> = class_jobs.iter_mut().map(|class| class.task(&clock)).collect();
-    let mut searches: Vec<ClassSearch<'_>> =
-        tasks.iter().enumerate().map(|(index, task)| ClassSearch::new(task, settings, index as u64)).collect();
+    let mut searches: Vec<ClassSearch<'_>> = Vec::with_capacity(tasks.len());
+    for (index, (task, class)) in tasks.iter().zip(&class_jobs).enumerate() {
+        let share = start_layout.as_ref().map(|layout| class.share_of(layout));
+        searches.push(ClassSearch::new(task, settings, index as u64, share));
+    }
     let mut rounds = 0_u64;
     loop {
         if let Some(fault) = tasks.iter().find_map(Task::fault) {
@@ -193,7 +198,7 @@ fn nest_here(
                 sum
             }),
         };
-        let provenance = Provenance { seed: settings.seed, rounds, chains: settings.chains.max(1), lower_bound: None };
+        let provenance = provenance(settings, rounds, None);
         let best = BestSoFar { job, class_jobs: &class_jobs, searches: &searches, provenance };
         let is_stopped = observer(&progress, &best).is_break();
         let is_over = fraction >= 1.0 || by_time.is_some_and(|share| share >= 1.0);
@@ -207,7 +212,7 @@ fn nest_here(
     }
     let (layouts, bounds): (Vec<Layout>, Vec<Option<i64>>) = searches.into_iter().map(ClassSearch::into_best).unzip();
     let lower_bound = bounds.into_iter().sum::<Option<i64>>();
-    let provenance = Provenance { seed: settings.seed, rounds, chains: settings.chains.max(1), lower_bound };
+    let provenance = provenance(settings, rounds, lower_bound);
     Plan::new(job, merged(&class_jobs, layouts), provenance).map_err(NestError::NotProved)
 }
 
@@ -215,6 +220,35 @@ fn nest_here(
 fn search_time(limit: Duration, pieces: u32, kinds: u32) -> Duration {
     let finishing = FINISHING_A_PIECE * pieces + FINISHING_A_KIND * kinds;
     limit.saturating_sub(finishing).max(limit.mul_f64(LEAST_SEARCH))
+}
+
+fn provenance(settings: &Settings, rounds: u64, lower_bound: Option<i64>) -> Provenance {
+    let went_on_from = settings.start.as_ref().map(|start| start.name.clone());
+    Provenance { seed: settings.seed, rounds, chains: settings.chains.max(1), lower_bound, went_on_from }
+}
+
+/// No plan of a job that places as many of each part as a layout does can cost less in material, in the smallest coin; `None`
+/// when no bound is known. For layouts that no search found.
+///
+/// # Errors
+/// [`NestError::Geometry`].
+///
+/// # Cost
+/// Some milliseconds for a shop's job: it goes by areas, and proves less than a search does.
+pub fn least_cost(job: &Job, layout: &Layout) -> Result<Option<i64>, NestError> {
+    let mut sum = Some(0);
+    for mut class in class_jobs(job, Some(layout)) {
+        let task = class.task(&Clock::default());
+        let share = class.share_of(layout);
+        let placed = share.sheets.iter().flat_map(|used| &used.placements).map(|placement| placement.part);
+        let required: Vec<usize> = placed.filter(|&part| task.parts[part].is_required).collect();
+        let bound = lower_bound(&task, &required);
+        if let Some(fault) = task.fault() {
+            return Err(NestError::Geometry(fault));
+        }
+        sum = sum.zip(bound).map(|(sum, bound)| sum + bound);
+    }
+    Ok(sum)
 }
 
 /// The layouts of all classes as one layout of the whole job.

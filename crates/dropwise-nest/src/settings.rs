@@ -2,6 +2,8 @@
 
 use std::time::Duration;
 
+use dropwise_model::Layout;
+
 use crate::clock::Stop;
 use crate::statistics::MoveCounts;
 
@@ -45,6 +47,20 @@ pub struct Settings {
     pub annealing: Annealing,
     /// Ends the search from elsewhere. A run ended by it cannot be repeated exactly.
     pub stop: Stop,
+    /// An earlier layout to go on from.
+    pub start: Option<Start>,
+}
+
+/// An earlier layout that a search goes on from.
+///
+/// What does not hold of it is left out, by [`Layout::as_far_as_it_holds`]. If all of it holds, the plan found places no less
+/// and costs no more.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Start {
+    /// In the indices of the job.
+    pub layout: Layout,
+    /// What its plan is called, for [`dropwise_model::Provenance`].
+    pub name: String,
 }
 
 impl Default for Settings {
@@ -58,6 +74,7 @@ impl Default for Settings {
             threads: 0,
             annealing: Annealing::default(),
             stop: Stop::default(),
+            start: None,
         }
     }
 }

@@ -1,12 +1,13 @@
 //! `nest`: a job in, a proved plan out.
 
+use std::collections::BTreeMap;
 use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use dropwise_formats::{LoadedJob, OwnSheets, PlanDocument, Rack};
-use dropwise_model::{Need, Plan};
-use dropwise_nest::{Progress, Settings};
+use dropwise_model::{Layout, Need, Plan};
+use dropwise_nest::{Progress, Settings, Start};
 use dropwise_paper::Trace;
 use dropwise_shop::PlanCost;
 use dropwise_shop::check::{Severity, gathered};
@@ -20,6 +21,7 @@ use crate::environment::Environment;
 use crate::exit::Exit;
 use crate::ink::Ink;
 use crate::out_folder::{OutFile, OutFolder, write_file};
+use crate::plan_file;
 use crate::progress::ProgressLine;
 use crate::report;
 use crate::shop_checks::{PartChecks, check_part, count, tell_checks};
@@ -69,7 +71,7 @@ impl Request {
 const DEFAULT_SECONDS: f64 = 10.0;
 
 pub(crate) fn nest(typed: Nest, colour: Colour, environment: &mut Environment<'_>) -> Result<Exit, Stop> {
-    let out = typed.out.clone();
+    let (out, typed_start) = (typed.out.clone(), typed.go_on_from.clone());
     let typed_checks = (typed.shop.clone(), typed.despite_checks);
     let (choice, near_choice) = (typed.cautions, typed.near);
     let (rack, currency) = rack(&typed, environment)?.unzip();
@@ -96,12 +98,15 @@ pub(crate) fn nest(typed: Nest, colour: Colour, environment: &mut Environment<'_
     // After the job, so that a bad job leaves no empty folder; before the search, so that a bad name costs no time.
     request.out = out.as_deref().map(OutFolder::open).transpose()?;
 
+    request.settings.start = start(typed_start.as_deref(), &request, &loaded, environment)?;
     let plan = search(&request, &loaded, environment)?;
     let cost = cost(&loaded, &plan)?;
     let mut document = PlanDocument::new(&loaded, &plan, &cost);
     tell_checks(&mut document, &loaded);
     // Files first: a reader of standard output that goes away must not cost the drawings.
-    let is_written = write_files(&request, &loaded, &plan, &cost, &document, environment);
+    let made = draw::Drawn { document: &document, loaded: &loaded, plan: &plan, cost: &cost };
+    let (is_quiet, ink) = (request.is_quiet, request.stderr_ink);
+    let is_written = request.out.as_ref().is_none_or(|out| write_files(out, &made, is_quiet, ink, environment));
     if request.is_json {
         environment.print(&document.write())?;
         if !request.is_quiet {
@@ -146,6 +151,44 @@ fn rack(typed: &Nest, environment: &Environment<'_>) -> Result<Option<(Rack, Cur
     let own = if typed.own_sheets { OwnSheets::Kept } else { OwnSheets::LeftOut };
     Ok(Some((Rack { pieces, own }, currency)))
 }
+
+/// The earlier plan to go on from, in the terms of this job; what of it no longer holds is told.
+fn start(
+    typed: Option<&Path>,
+    request: &Request,
+    loaded: &LoadedJob,
+    environment: &mut Environment<'_>,
+) -> Result<Option<Start>, Stop> {
+    let Some(path) = typed.map(plan_file::path_of) else { return Ok(None) };
+    let document = plan_file::read(&path)?;
+    let carried = document.carried_over(&loaded.job);
+    let (kept, violations) = carried.layout.as_far_as_it_holds(&loaded.job);
+    let name = document.number();
+    if !request.is_quiet {
+        let count = |layout: &Layout| layout.sheets.iter().map(|used| used.placements.len()).sum::<usize>();
+        let before: usize = document.sheets.iter().map(|sheet| sheet.placements.len()).sum();
+        let text = format!("{} of its {before} placements hold.", count(&kept));
+        environment.say(&wrapped(&format!("Going on from plan {name}: "), 2, &text));
+        let gone = |list: &BTreeMap<String, usize>, what: &str| -> String {
+            let line = |(name, count): (&String, &usize)| {
+                let parts = if *count == 1 { "1 part".to_owned() } else { format!("{count} parts") };
+                wrapped("- ", 2, &format!("{}: the job has no such {what} any more; {parts} lay there", cleaned(name)))
+            };
+            list.iter().map(line).collect()
+        };
+        environment.say(&gone(&carried.sheets_gone, "sheet"));
+        environment.say(&gone(&carried.parts_gone, "part"));
+        let told = violations.iter().take(MOST_TOLD).map(|one| wrapped("- ", 2, &carried.told(one, &loaded.job)));
+        environment.say(&told.collect::<String>());
+        if violations.len() > MOST_TOLD {
+            environment.say(&format!("- and {} more\n", violations.len() - MOST_TOLD));
+        }
+    }
+    Ok(Some(Start { layout: kept, name }))
+}
+
+/// So many of the places of an earlier plan that no longer hold are told one by one.
+const MOST_TOLD: usize = 8;
 
 /// The shop checks, before time is spent on a search: in full what cannot be made, in a line what may go wrong.
 fn check(
@@ -238,32 +281,29 @@ pub(super) fn cost(loaded: &LoadedJob, plan: &Plan) -> Result<PlanCost, Stop> {
 }
 
 /// Writes what `--out` asks for; whether all of it could be written.
-fn write_files(
-    request: &Request,
-    loaded: &LoadedJob,
-    plan: &Plan,
-    cost: &PlanCost,
-    document: &PlanDocument,
+pub(super) fn write_files(
+    out: &OutFolder,
+    made: &draw::Drawn<'_>,
+    is_quiet: bool,
+    ink: Ink,
     environment: &mut Environment<'_>,
 ) -> bool {
-    let Some(out) = &request.out else { return true };
-    let drawn = draw::Drawn { document, loaded, plan, cost };
+    let loaded = made.loaded;
     let mut wanted = draw::Wanted::at_a_glance(loaded.unit);
     // A shop that says what it owns is asked; otherwise the job's own way of cutting is.
     if loaded.shop_text.is_some() {
         wanted.tools = Some(loaded.shop.tools.clone());
         wanted.has_sight_lines = loaded.shop.brake.is_none();
     }
-    let drawings = draw::files(&drawn, &wanted);
-    let (drawings, complaints) = match drawings {
+    let (drawings, complaints) = match draw::files(made, &wanted) {
         Ok(drawings) => drawings,
         // The plan is worth keeping, whatever is wrong with its pictures.
         Err(stop) => (Vec::new(), stop.complaints),
     };
-    let mut files = vec![OutFile::new("plan.json", document.write())];
+    let mut files = vec![OutFile::new("plan.json", made.document.write())];
     files.extend(drawings);
-    environment.complain(&complaints, request.stderr_ink);
+    environment.complain(&complaints, ink);
     // All of an earlier plan's drawings are stale now.
-    let is_written = draw::write(out, &files, &draw::Kind::ALL, request.is_quiet, request.stderr_ink, environment);
+    let is_written = draw::write(out, &files, &draw::Kind::ALL, is_quiet, ink, environment);
     is_written && complaints.is_empty()
 }

@@ -28,7 +28,7 @@ fn sheet(loaded: &LoadedJob, sheet: usize, length: Option<f64>, parts: &[(usize,
 }
 
 fn report(loaded: &LoadedJob, layout: Layout, lower_bound: Option<i64>, ink: Ink) -> String {
-    let provenance = Provenance { seed: 7, rounds: 40, chains: 2, lower_bound };
+    let provenance = Provenance { seed: 7, rounds: 40, chains: 2, lower_bound, ..Provenance::default() };
     let plan = Plan::new(&loaded.job, layout, provenance).unwrap_or_else(|faults| panic!("{faults:#?}"));
     let work: Vec<_> = loaded.parts.iter().map(|detail| detail.work).collect();
     let cost = PlanCost::new(plan.figures(), &work, &loaded.rates).unwrap();
@@ -129,7 +129,7 @@ fn everything_that_can_stand_in_a_report() {
 #[test]
 fn what_is_looked_at_first() {
     let (loaded, layout) = shelves();
-    let provenance = Provenance { seed: 7, rounds: 40, chains: 2, lower_bound: Some(700) };
+    let provenance = Provenance { seed: 7, rounds: 40, chains: 2, lower_bound: Some(700), ..Provenance::default() };
     let plan = Plan::new(&loaded.job, layout, provenance).unwrap_or_else(|faults| panic!("{faults:#?}"));
     let work: Vec<_> = loaded.parts.iter().map(|detail| detail.work).collect();
     let cost = PlanCost::new(plan.figures(), &work, &loaded.rates).unwrap();

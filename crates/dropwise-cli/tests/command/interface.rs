@@ -20,6 +20,8 @@ fn help_long_and_short() {
         ("help_check", "check --help"),
         ("help_look", "look --help"),
         ("help_outfit", "outfit --help"),
+        ("help_prove", "prove --help"),
+        ("help_compare", "compare --help"),
     ] {
         let run = shop.run(line);
         assert_eq!((run.exit, run.stderr.as_str()), (Exit::Done, ""), "{line}");

@@ -23,5 +23,6 @@ mod seeded_faults;
 #[path = "../../../dropwise-paper/tests/seen/mod.rs"]
 mod seen;
 mod shop;
+mod steering;
 mod stranger;
 mod tools;

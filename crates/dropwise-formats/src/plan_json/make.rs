@@ -55,6 +55,7 @@ impl PlanDocument {
                 rounds: plan.provenance().rounds,
                 chains: plan.provenance().chains,
                 lower_bound: plan.provenance().lower_bound,
+                went_on_from: plan.provenance().went_on_from.clone(),
             },
         }
     }

@@ -7,7 +7,8 @@ use std::path::Path;
 
 use dropwise_geometry::{Outline, Point, Shape, Unit, Vertex, shortened};
 use dropwise_model::{
-    Clearances, Job, LeftoverRule, Money, Need, OpenLength, Part, Plan, PlanError, Provenance, Sheet, StockClass, Turns,
+    Clearances, Job, Layout, LeftoverRule, Money, Need, OpenLength, Part, Plan, PlanError, Provenance, Sheet,
+    StockClass, Turns, certify,
 };
 use dropwise_shop::bend::ToleranceClass;
 use dropwise_shop::markout::full_circle;
@@ -51,19 +52,89 @@ impl PlanDocument {
     /// # Errors
     /// All faults found at the first of these steps that finds any.
     pub fn rebuild(&self, path: &Path) -> Result<RebuiltPlan, Vec<PlanFault>> {
+        let rebuilt = self.made_anew(path, |_, _| Ok(self.provenance.lower_bound))?;
+        let RebuiltPlan { loaded, plan, cost } = &rebuilt;
+        let changed = compare::changes(self, &Self::new(loaded, plan, cost));
+        if changed.is_empty() { Ok(rebuilt) } else { Err(changed) }
+    }
+
+    /// Proves a plan that was changed by hand, and makes its document anew: what was decided is taken from this one, what
+    /// follows is worked out afresh, whatever stands here of it.
+    ///
+    /// Decided are the job, its parts and its stock, and for each sheet that is cut which one it is, how much of it is bought
+    /// and where each part lies; also what shop checks and brakes made of the parts. All else follows. `bound` tells what no
+    /// plan can undercut, in the smallest coin, or why that cannot be known.
+    ///
+    /// # Errors
+    /// All faults found at the first step that finds any; [`PlanFaultKind::NotValid`] for what does not hold.
+    pub fn renewed(
+        &self,
+        path: &Path,
+        bound: impl FnOnce(&Job, &Layout) -> Result<Option<i64>, String>,
+    ) -> Result<(Self, RebuiltPlan), Vec<PlanFault>> {
+        let faults = self.names_that_differ();
+        if !faults.is_empty() {
+            return Err(faults);
+        }
+        // Bounds are asked for of sound layouts only.
+        let bound_if_sound =
+            |job: &Job, layout: &Layout| if certify(job, layout).is_ok() { bound(job, layout) } else { Ok(None) };
+        let rebuilt = self.made_anew(path, bound_if_sound)?;
+        let mut renewed = Self::new(&rebuilt.loaded, &rebuilt.plan, &rebuilt.cost);
+        for (new, old) in renewed.parts.iter_mut().zip(&self.parts) {
+            let old = old.clone();
+            (new.bends, new.faces, new.bending, new.by_hand) = (old.bends, old.faces, old.bending, old.by_hand);
+            (new.findings, new.features) = (old.findings, old.features);
+        }
+        Ok((renewed, rebuilt))
+    }
+
+    /// Placements and sheets whose name is another than that of the part or stock they point to: one of both was forgotten.
+    fn names_that_differ(&self) -> Vec<PlanFault> {
+        let mut faults = Vec::new();
+        let mut look = |place: String, found: &str, list: &str, index: usize, known: Option<&str>| {
+            if let Some(known) = known.filter(|known| *known != found) {
+                let (found, known) = (shortened(found), shortened(known));
+                let problem =
+                    format!("\"{found}\" stands here, but {list}[{index}] is \"{known}\"; change both or neither");
+                faults.push(fault::refused(&place, problem));
+            }
+        };
+        for (on, sheet) in self.sheets.iter().enumerate() {
+            let known = self.stock.get(sheet.sheet).map(|stock| stock.name.as_str());
+            look(format!("sheets[{on}].name"), &sheet.name, "stock", sheet.sheet, known);
+            for (index, placement) in sheet.placements.iter().enumerate() {
+                let known = self.parts.get(placement.part).map(|part| part.name.as_str());
+                let place = format!("sheets[{on}] \"{}\".placements[{index}].name", shortened(&sheet.name));
+                look(place, &placement.name, "parts", placement.part, known);
+            }
+        }
+        faults
+    }
+
+    /// Job, plan and cost, from what was decided alone.
+    fn made_anew(
+        &self,
+        path: &Path,
+        bound: impl FnOnce(&Job, &Layout) -> Result<Option<i64>, String>,
+    ) -> Result<RebuiltPlan, Vec<PlanFault>> {
         let mut builder = Builder { faults: Vec::new() };
         let loaded = builder.job(self, path);
         let (Some(loaded), true) = (loaded, builder.faults.is_empty()) else { return Err(builder.faults) };
         let Ok(seed) = self.provenance.seed.parse() else {
             return Err(vec![fault::unknown("provenance.seed", &self.provenance.seed, "a whole number in digits")]);
         };
+        let layout = self.layout();
+        let lower_bound =
+            bound(&loaded.job, &layout).map_err(|problem| vec![fault::refused("provenance.lower_bound", problem)])?;
         let provenance = Provenance {
             seed,
             rounds: self.provenance.rounds,
             chains: self.provenance.chains,
-            lower_bound: self.provenance.lower_bound,
+            lower_bound,
+            went_on_from: self.provenance.went_on_from.clone(),
         };
-        let plan = Plan::new(&loaded.job, self.layout(), provenance).map_err(|error| match error {
+        let plan = Plan::new(&loaded.job, layout, provenance).map_err(|error| match error {
             PlanError::Invalid(violations) => {
                 violations.into_iter().map(|violation| fault::not_valid(violation, self)).collect()
             }
@@ -73,8 +144,7 @@ impl PlanDocument {
         let work: Vec<PartWork> = loaded.parts.iter().map(|detail| detail.work).collect();
         let cost = PlanCost::new(plan.figures(), &work, &loaded.rates)
             .map_err(|errors| errors.into_iter().map(|error| fault::refused("job.rates", error)).collect::<Vec<_>>())?;
-        let changed = compare::changes(self, &Self::new(&loaded, &plan, &cost));
-        if changed.is_empty() { Ok(RebuiltPlan { loaded, plan, cost }) } else { Err(changed) }
+        Ok(RebuiltPlan { loaded, plan, cost })
     }
 }
 

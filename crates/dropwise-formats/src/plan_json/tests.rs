@@ -58,7 +58,7 @@ pub(super) fn document(sheet: usize, gap: f64, turns: [f64; 3], flips: [bool; 3]
     let sheets = vec![SheetUse { sheet, length, placements: placements.collect() }];
     let reason = Reason::TooLarge { nearest: 1, excess: 30.125 };
     let layout = Layout { sheets, unplaced: vec![Unplaced { part: 1, count: 1, reason }] };
-    let provenance = Provenance { seed, rounds: 7, chains: 4, lower_bound: Some(-3) };
+    let provenance = Provenance { seed, rounds: 7, chains: 4, lower_bound: Some(-3), ..Provenance::default() };
     let plan = Plan::new(&loaded.job, layout.clone(), provenance).unwrap_or_else(|faults| panic!("{faults:#?}"));
     let work: Vec<_> = loaded.parts.iter().map(|part| part.work).collect();
     let cost = PlanCost::new(plan.figures(), &work, &loaded.rates).unwrap_or_else(|faults| panic!("{faults:#?}"));
@@ -147,7 +147,7 @@ fn what_is_no_plan_is_refused() {
     );
     let extra = text.replacen("\"version\": 3,", "\"version\": 3, \"colour\": \"red\",", 1);
     assert!(
-        told(&extra).starts_with("line 3, column 24: this plan is not as version 3 has it: unknown field `colour`"),
+        told(&extra).starts_with("line 3, column 24: this plan is not as version 4 has it: unknown field `colour`"),
         "{}",
         told(&extra)
     );

@@ -11,8 +11,8 @@ use serde::{Deserialize, Serialize};
 pub struct PlanDocument {
     /// Always `"dropwise plan"`.
     pub format: String,
-    /// Version of this structure: 3. A field that changes its meaning raises it, and so does a new one. Version 2 had no
-    /// `faces`, `bending` and `findings` of parts, and no `begins` and `ends` of bends; it is still read, and drawn without
+    /// Version of this structure: 4. A field that changes its meaning raises it, and so does a new one. Version 3 had no
+    /// `went_on_from`; it is still read like this one. Version 2 had no `faces`, `bending` and `findings` of parts, and no `begins` and `ends` of bends; it is still read, and drawn without
     /// bend cards. Version 1 had no `bends` and no `features`, no `tag`, `revision`, `material` and `thickness` of sheets,
     /// no `stock`, and is still read; without `stock` it cannot be drawn anew. Neither had `drawing_notes`.
     pub version: u32,
@@ -695,4 +695,7 @@ pub struct ProvenanceEntry {
     pub chains: u32,
     /// No plan that places all this one places can cost less in material; `null` when no bound is known.
     pub lower_bound: Option<i64>,
+    /// Number of the earlier plan that the search went on from. Left out for a search from nothing.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub went_on_from: Option<String>,
 }

@@ -119,6 +119,39 @@ impl Boundary {
         }
     }
 
+    /// A point of this boundary that is as near to the other as any, to a thousandth of a side's length or better; `None`
+    /// when either has no side. For messages: it looks at every pair of sides.
+    #[must_use]
+    pub fn nearest_point(&self, other: &Self) -> Option<Point> {
+        let mut best: Option<(f64, usize, usize)> = None;
+        for (i, side) in self.segments.iter().enumerate() {
+            for (j, across) in other.segments.iter().enumerate() {
+                if best.is_some_and(|(least, ..)| box_distance(self.boxes[i], other.boxes[j]) >= least) {
+                    continue;
+                }
+                let found = side.distance(across);
+                if best.is_none_or(|(least, ..)| found < least) {
+                    best = Some((found, i, j));
+                }
+            }
+        }
+        let (_, i, j) = best?;
+        let (side, across) = (&self.segments[i], &other.segments[j]);
+        let distance = |t: f64| across.distance_to_point(side.at(t));
+        // Along one side the distance to another falls and rises a few times at most: steps find the valley, thirds its floor.
+        let steps = 64.0;
+        let coarse =
+            (0..=64).map(|step| f64::from(step) / steps).min_by(|a, b| distance(*a).total_cmp(&distance(*b)))?;
+        let (mut low, mut high) = ((coarse - 1.0 / steps).max(0.0), (coarse + 1.0 / steps).min(1.0));
+        for _ in 0..60 {
+            let (a, b) = (low + (high - low) / 3.0, high - (high - low) / 3.0);
+            if distance(a) <= distance(b) { high = b } else { low = a }
+        }
+        let candidates = [coarse, low, f64::midpoint(low, high), high];
+        let best = candidates.into_iter().min_by(|a, b| distance(*a).total_cmp(&distance(*b)))?;
+        Some(side.at(best))
+    }
+
     /// Least distance from a point to any side; infinite when there is none.
     #[must_use]
     pub fn distance_to_point(&self, point: Point) -> f64 {

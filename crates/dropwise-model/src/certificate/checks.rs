@@ -192,8 +192,8 @@ impl Ground {
         let mut least = f64::INFINITY;
         match self.clearance(part, &self.outside, margin, &mut least) {
             Apart::Enough => {}
-            Apart::TooClose(found) => {
-                violations.push(Violation::TooCloseToEdge { on, placement, found, wanted: margin });
+            Apart::TooClose { found, at } => {
+                violations.push(Violation::TooCloseToEdge { on, placement, found, wanted: margin, at });
             }
             Apart::Overlapping(Overlap { at, depth: by }) => {
                 violations.push(Violation::OutsideSheet { on, placement, by, at });
@@ -202,8 +202,9 @@ impl Ground {
         for &(obstacle, ref region) in &self.obstacles {
             match self.clearance(part, region, margin, &mut least) {
                 Apart::Enough => {}
-                Apart::TooClose(found) => {
-                    violations.push(Violation::TooCloseToObstacle { on, placement, obstacle, found, wanted: margin });
+                Apart::TooClose { found, at } => {
+                    let wanted = margin;
+                    violations.push(Violation::TooCloseToObstacle { on, placement, obstacle, found, wanted, at });
                 }
                 Apart::Overlapping(Overlap { at, depth: by }) => {
                     violations.push(Violation::OnObstacle { on, placement, obstacle, by, at });
@@ -224,13 +225,18 @@ impl Ground {
             *least = 0.0;
             return Apart::Overlapping(overlap);
         }
-        if found >= wanted - self.tolerance { Apart::Enough } else { Apart::TooClose(found) }
+        if found >= wanted - self.tolerance {
+            return Apart::Enough;
+        }
+        // There are sides, or they would be infinitely far apart.
+        let at = a.boundary().nearest_point(b.boundary()).unwrap_or(Point::ORIGIN);
+        Apart::TooClose { found, at }
     }
 }
 
 enum Apart {
     Enough,
-    TooClose(f64),
+    TooClose { found: f64, at: Point },
     Overlapping(Overlap),
 }
 
@@ -277,8 +283,9 @@ fn check_pairs(
             let (first, second) = (*first, *second);
             match ground.clearance(a, b, web, &mut least) {
                 Apart::Enough => {}
-                Apart::TooClose(found) => {
-                    found_wrong.push(((two, one), Violation::TooClose { on, first, second, found, wanted: web }));
+                Apart::TooClose { found, at } => {
+                    let wanted = web;
+                    found_wrong.push(((two, one), Violation::TooClose { on, first, second, found, wanted, at }));
                 }
                 Apart::Overlapping(Overlap { at, depth: by }) => {
                     found_wrong.push(((two, one), Violation::Overlap { on, first, second, by, at }));

@@ -284,7 +284,11 @@ fn parts_outside_of_their_sheet() {
     let larger = Scene::as_drawn(vec![plain(rectangle(-1.0, -1.0, 102.0, 102.0))]);
     assert!(matches!(larger.fault(), Violation::OutsideSheet { .. }));
     let near_edge = Scene::sound().spoiled(|s| *s.placement(1) = at(0, 76.0, 6.0));
-    assert_eq!(near_edge.fault(), Violation::TooCloseToEdge { on: 0, placement: 1, found: 4.0, wanted: 5.0 });
+    let Violation::TooCloseToEdge { on: 0, placement: 1, found: 4.0, wanted: 5.0, at: place } = near_edge.fault()
+    else {
+        panic!("{:?}", near_edge.fault())
+    };
+    assert!((place.x - 96.0).abs() < 1e-9 && (6.0..=16.0).contains(&place.y), "on its right side: {place:?}");
     let just_enough = Scene::sound().spoiled(|s| *s.placement(1) = at(0, 75.0 + 5e-6, 6.0));
     assert!(just_enough.certify().is_ok(), "half a tolerance");
     let just_not = Scene::sound().spoiled(|s| *s.placement(1) = at(0, 75.0 + 2e-5, 6.0));
@@ -352,7 +356,11 @@ fn holes_and_damage_of_the_sheet() {
     assert!(on(ring(10.0)).certify().is_ok(), "a washer around the hole");
     assert!(matches!(on(ring(9.9)).fault(), Violation::OnObstacle { .. }));
     let close = on(ring(11.0)).spoiled(|s| s.margin = 2.0).fault();
-    assert_eq!(close, Violation::TooCloseToObstacle { on: 0, placement: 0, obstacle: hole, found: 1.0, wanted: 2.0 });
+    let Violation::TooCloseToObstacle { on: 0, placement: 0, obstacle, found: 1.0, wanted: 2.0, at } = close else {
+        panic!("{close:?}")
+    };
+    assert_eq!(obstacle, hole);
+    assert!((at.distance(Point::new(50.0, 50.0)) - 11.0).abs() < 1e-9, "on the rim of its hole: {at:?}");
 
     let on = |shape: Outline| Scene::as_drawn(vec![plain(shape)]).spoiled(damaged);
     assert!(on(rectangle(25.0, 0.0, 20.0, 30.0)).certify().is_ok(), "touching damage");
@@ -366,8 +374,11 @@ fn holes_and_damage_of_the_sheet() {
         .collect();
     assert_eq!(obstacles, [Obstacle::Damage(1), Obstacle::Damage(2)]);
     let close = on(rectangle(26.0, 10.0, 20.0, 10.0)).spoiled(|s| s.margin = 2.0).fault();
-    let obstacle = Obstacle::Damage(2);
-    assert_eq!(close, Violation::TooCloseToObstacle { on: 0, placement: 0, obstacle, found: 1.0, wanted: 2.0 });
+    let Violation::TooCloseToObstacle { obstacle, found: 1.0, wanted: 2.0, at, .. } = close else {
+        panic!("{close:?}")
+    };
+    assert_eq!(obstacle, Obstacle::Damage(2));
+    assert!((at.x - 26.0).abs() < 1e-9, "on its left side: {at:?}");
 }
 
 #[test]
@@ -475,7 +486,13 @@ fn parts_that_touch_are_accepted_without_a_web_and_refused_with_one() {
 #[test]
 fn parts_nearer_than_the_web() {
     let near = Scene::sound().spoiled(|s| *s.placement(1) = at(0, 28.0, 6.0));
-    assert_eq!(near.fault(), Violation::TooClose { on: 0, first: 0, second: 1, found: 2.0, wanted: 3.0 });
+    let Violation::TooClose { on: 0, first: 0, second: 1, found: 2.0, wanted: 3.0, at: place } = near.fault() else {
+        panic!("{:?}", near.fault())
+    };
+    assert!(
+        (place.x - 26.0).abs() < 1e-9 && (6.0..=16.0).contains(&place.y),
+        "on the right side of the first: {place:?}"
+    );
     // Apart by 2 in both directions: 2.83 between corners.
     let diagonal = Scene::sound().spoiled(|s| *s.placement(1) = at(0, 28.0, 18.0));
     let Violation::TooClose { found, .. } = diagonal.fault() else { panic!() };

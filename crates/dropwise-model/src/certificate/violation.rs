@@ -182,7 +182,7 @@ pub enum Violation {
         at: Point,
     },
     /// A part nearer to the edge of its sheet than the margin.
-    #[error("placement {placement} on sheet {on} is {found} mm from the edge; the margin is {wanted} mm")]
+    #[error("placement {placement} on sheet {on} is {found} mm from the edge at ({}, {}); the margin is {wanted} mm", .at.x, .at.y)]
     TooCloseToEdge {
         /// Sheet of the layout.
         on: usize,
@@ -192,6 +192,8 @@ pub enum Violation {
         found: f64,
         /// The edge margin.
         wanted: f64,
+        /// The point of the part that is nearest to it.
+        at: Point,
     },
     /// A part on a hole in the sheet or on damage.
     #[error("placement {placement} on sheet {on} lies on {obstacle} by at least {by} mm at ({}, {})", .at.x, .at.y)]
@@ -208,7 +210,9 @@ pub enum Violation {
         at: Point,
     },
     /// A part nearer to a hole in the sheet or to damage than the margin.
-    #[error("placement {placement} on sheet {on} is {found} mm from {obstacle}; the margin is {wanted} mm")]
+    #[error(
+        "placement {placement} on sheet {on} is {found} mm from {obstacle} at ({}, {}); the margin is {wanted} mm", .at.x, .at.y
+    )]
     TooCloseToObstacle {
         /// Sheet of the layout.
         on: usize,
@@ -220,6 +224,8 @@ pub enum Violation {
         found: f64,
         /// The edge margin.
         wanted: f64,
+        /// The point of the part that is nearest to it.
+        at: Point,
     },
     /// Two parts that overlap.
     #[error("placements {first} and {second} on sheet {on} overlap by at least {by} mm at ({}, {})", .at.x, .at.y)]
@@ -236,7 +242,9 @@ pub enum Violation {
         at: Point,
     },
     /// Two parts nearer to each other than the web.
-    #[error("placements {first} and {second} on sheet {on} are {found} mm apart; the web is {wanted} mm")]
+    #[error(
+        "placements {first} and {second} on sheet {on} are {found} mm apart at ({}, {}); the web is {wanted} mm", .at.x, .at.y
+    )]
     TooClose {
         /// Sheet of the layout.
         on: usize,
@@ -248,6 +256,8 @@ pub enum Violation {
         found: f64,
         /// The web.
         wanted: f64,
+        /// The point of the first that is nearest to the second.
+        at: Point,
     },
     /// Figures of more or fewer sheets than the layout has.
     #[error("figures are of {found} sheets, but {wanted} are used")]
@@ -325,6 +335,42 @@ pub enum Violation {
         /// By how much they may differ, mm².
         tolerance: f64,
     },
+}
+
+impl Violation {
+    /// Which sheet of the layout it concerns, if one, and which of its placements: none, one, or two that are too near.
+    #[must_use]
+    pub fn concerns(&self) -> (Option<usize>, Vec<usize>) {
+        match self {
+            Self::UnknownSheet { on, .. }
+            | Self::NoLength { on }
+            | Self::UnexpectedLength { on, .. }
+            | Self::LengthNotSold { on, .. }
+            | Self::LengthTooShort { on, .. }
+            | Self::LengthTooLong { on, .. }
+            | Self::LeftoverOffSheet { on, .. }
+            | Self::LeftoverOnObstacle { on, .. }
+            | Self::LeftoversOverlap { on, .. }
+            | Self::AreaOff { on, .. } => (Some(*on), Vec::new()),
+            Self::UnknownPart { on, placement, .. }
+            | Self::NotFinite { on, placement }
+            | Self::WrongClass { on, placement, .. }
+            | Self::TurnNotAllowed { on, placement, .. }
+            | Self::FlipNotAllowed { on, placement }
+            | Self::OutsideSheet { on, placement, .. }
+            | Self::TooCloseToEdge { on, placement, .. }
+            | Self::OnObstacle { on, placement, .. }
+            | Self::TooCloseToObstacle { on, placement, .. }
+            | Self::LeftoverOnPart { on, placement, .. } => (Some(*on), vec![*placement]),
+            Self::Overlap { on, first, second, .. } | Self::TooClose { on, first, second, .. } => {
+                (Some(*on), vec![*first, *second])
+            }
+            Self::UnknownUnplacedPart { .. }
+            | Self::WrongCount { .. }
+            | Self::TooManySheets { .. }
+            | Self::OtherSheets { .. } => (None, Vec::new()),
+        }
+    }
 }
 
 fn nearest_turn(nearest: Option<f64>) -> String {

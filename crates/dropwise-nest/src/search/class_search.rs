@@ -11,9 +11,10 @@ use crate::moves::rows::CROWD;
 use crate::problem::task::Task;
 use crate::random::SearchRng;
 use crate::search::sheet_chain::{SheetChain, SheetSettings};
+use crate::search::start::{Begun, begun};
 use crate::search::strip::{StripChain, StripSettings};
 use crate::settings::Settings;
-use crate::state::layout::layout;
+use crate::state::layout::{layout, reason};
 use crate::state::score::Score;
 use crate::state::working::{Arrangement, Working};
 use crate::statistics::MoveCounts;
@@ -36,6 +37,18 @@ impl Chain<'_> {
         match self {
             Self::Sheets(chain) => chain.best_score(),
             Self::Strip(chain) => chain.best_score(),
+        }
+    }
+
+    /// Takes over an arrangement that was known before the search, if it is better than its own first.
+    fn go_on_from(&mut self, begun: &Begun) {
+        match self {
+            Self::Sheets(chain) => chain.adopt(&begun.arrangement, begun.score),
+            Self::Strip(chain) => {
+                if let Some(length) = begun.strip_length {
+                    chain.go_on_from(&begun.arrangement, length);
+                }
+            }
         }
     }
 
@@ -84,8 +97,9 @@ impl Chain<'_> {
 const JIGSAW_ROUNDS: u64 = 200;
 /// The same for strips, where it is given up after that.
 const STRIP_JIGSAW_ROUNDS: u64 = 30;
-/// Sets the jigsaws' streams of chance apart from the chains'.
+/// Sets the jigsaws' streams of chance apart from the chains', and that of what is added to an earlier layout.
 const JIGSAW_STREAMS: u64 = 1 << 48;
+const START_STREAMS: u64 = 1 << 49;
 
 /// The search for one class.
 #[derive(Debug)]
@@ -105,6 +119,8 @@ pub(crate) struct ClassSearch<'t> {
     aids: Option<Box<Aids>>,
     seed: (u64, u64),
     is_idle: bool,
+    /// An earlier layout, which holds.
+    start: Option<Layout>,
 }
 
 /// What works beside the chains: the proof of a bound, and the search with boxes. Made in the first round, so that the
@@ -139,15 +155,20 @@ const BOX_ROUNDS: u64 = 20;
 const BOX_BEHIND: f64 = 1.05;
 
 impl<'t> ClassSearch<'t> {
-    /// Lays out a first arrangement in every chain.
-    pub(crate) fn new(task: &'t Task, settings: &Settings, stream: u64) -> Self {
+    /// Lays out a first arrangement in every chain, and goes on from an earlier layout, if there is one and it is better.
+    pub(crate) fn new(task: &'t Task, settings: &Settings, stream: u64, start: Option<Layout>) -> Self {
         let seed = settings.seed;
         let fitting: Vec<usize> = task
             .items()
             .into_iter()
             .filter(|&part| task.parts[part].is_required && task.fits_somewhere(part))
             .collect();
-        let chains = start_chains(task, settings, stream, fitting.len() == task.items().len());
+        let mut chains = start_chains(task, settings, stream, fitting.len() == task.items().len());
+        if let Some(begun) = start.as_ref().and_then(|layout| {
+            begun(task, layout, &sheet_orders(task)[0], SearchRng::new(seed, START_STREAMS | stream << 16))
+        }) {
+            chains.iter_mut().for_each(|chain| chain.go_on_from(&begun));
+        }
         let is_strip = matches!(chains.first(), Some(Chain::Strip(_)));
         let is_crowd = task.items().len() > CROWD;
         let jigsaws = (0..chains.len() as u64)
@@ -159,6 +180,10 @@ impl<'t> ClassSearch<'t> {
                 (may_be && !is_crowd).then(|| Jigsaw::new(task, rng)).flatten()
             })
             .collect();
+        let start = start.map(|mut layout| {
+            layout.unplaced.iter_mut().for_each(|unplaced| unplaced.reason = reason(task, unplaced.part));
+            layout
+        });
         let nothing = Score { missing: f64::INFINITY, cost: 0.0, unfilled: f64::INFINITY, untidiness: 0.0 };
         let mut search = Self {
             task,
@@ -172,6 +197,7 @@ impl<'t> ClassSearch<'t> {
             aids: None,
             seed: (seed, stream),
             is_idle: false,
+            start,
         };
         search.meet();
         search
@@ -333,6 +359,7 @@ impl<'t> ClassSearch<'t> {
     pub(crate) fn into_best(self) -> (Layout, Option<i64>) {
         let task = self.task;
         let mut candidates = vec![self.certified];
+        candidates.extend(self.start);
         // Figures of a crowd take long, and what is asked for late gains little.
         let is_crowd = task.items().len() > CROWD;
         for chain in self.chains.iter().filter(|_| !is_crowd) {

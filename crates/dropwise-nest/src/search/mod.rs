@@ -4,4 +4,5 @@ pub(crate) mod class_search;
 pub(crate) mod proposal;
 pub(crate) mod sheet_chain;
 pub(crate) mod sieve;
+pub(crate) mod start;
 pub(crate) mod strip;

@@ -714,14 +714,21 @@ fn required_area(task: &Task) -> f64 {
     task.items().into_iter().filter(fitting).map(|part| task.parts[part].grown_area).sum()
 }
 
-/// Lays the required items one after another, largest first: on the first open sheet with room, else on the next sheet
-/// of the order on which it fits.
-fn fill_in_order(working: &mut Working<'_>, order: &[usize], settings: &ConstructSettings, rng: &mut SearchRng) {
+/// Lays the required items that lie nowhere one after another, largest first: on the first open sheet with room, else on the
+/// next sheet of the order on which it fits.
+pub(crate) fn fill_in_order(
+    working: &mut Working<'_>,
+    order: &[usize],
+    settings: &ConstructSettings,
+    rng: &mut SearchRng,
+) {
     let task = working.task();
-    let mut available: Vec<(usize, Option<u32>)> = order.iter().map(|&s| (s, task.sheets[s].quantity)).collect();
+    let in_use = |sheet: usize| working.bins.iter().filter(|bin| bin.sheet == sheet).count() as u32;
+    let left = |sheet: usize| task.sheets[sheet].quantity.map(|quantity| quantity.saturating_sub(in_use(sheet)));
+    let mut available: Vec<(usize, Option<u32>)> = order.iter().map(|&sheet| (sheet, left(sheet))).collect();
     let required: Vec<usize> = working.largest_first(
         (0..working.item_count())
-            .filter(|&item| task.parts[working.part_of(item)].is_required)
+            .filter(|&item| task.parts[working.part_of(item)].is_required && working.place_of(item).is_none())
             .filter(|&item| task.fits_somewhere(working.part_of(item))),
     );
     // Sheets only get fuller: one that had no room for a copy of a part has none for the next.

@@ -1,6 +1,6 @@
 //! Splits a job by class of stock, and sifts large inventories before any search.
 
-use dropwise_model::{Job, Part, Sheet, StockClass};
+use dropwise_model::{Job, Layout, Part, Placement, Sheet, SheetUse, StockClass, Unplaced};
 
 use crate::anneal::lone_fit::prepared;
 use crate::clock::Clock;
@@ -33,15 +33,17 @@ const FULLNESS: f64 = 0.4;
 /// on one of these.
 const ROOMIEST: usize = 2;
 
-/// One job for each class that some part asks for, in the order of the parts.
-pub(crate) fn class_jobs(job: &Job) -> Vec<ClassJob> {
+/// One job for each class that some part asks for, in the order of the parts. The sheets that a layout uses stay.
+pub(crate) fn class_jobs(job: &Job, start: Option<&Layout>) -> Vec<ClassJob> {
+    let mut is_used = vec![false; job.sheets().len()];
+    start.iter().flat_map(|layout| &layout.sheets).for_each(|used| is_used[used.sheet] = true);
     let mut classes: Vec<&StockClass> = Vec::new();
     for part in job.parts() {
         if !classes.contains(&&part.class) {
             classes.push(&part.class);
         }
     }
-    classes.into_iter().map(|class| class_job(job, class)).collect()
+    classes.into_iter().map(|class| class_job(job, class, &is_used)).collect()
 }
 
 impl ClassJob {
@@ -50,14 +52,33 @@ impl ClassJob {
         let job = self.job.take().expect("prepared only once");
         prepared(job).with_others(std::mem::take(&mut self.others)).with_clock(clock.clone())
     }
+
+    /// What of a layout of the whole job is of this class, in the indices of its own. The layout uses no sheet that was
+    /// sifted out.
+    pub(crate) fn share_of(&self, layout: &Layout) -> Layout {
+        let index = |list: &[usize], wanted: usize| list.iter().position(|&index| index == wanted);
+        let sheets = layout.sheets.iter().filter_map(|used| {
+            let placements = used
+                .placements
+                .iter()
+                .filter_map(|placement| Some(Placement { part: index(&self.parts, placement.part)?, ..*placement }));
+            let sheet = index(&self.sheets, used.sheet)?;
+            Some(SheetUse { sheet, length: used.length, placements: placements.collect() })
+        });
+        let unplaced = layout
+            .unplaced
+            .iter()
+            .filter_map(|unplaced| Some(Unplaced { part: index(&self.parts, unplaced.part)?, ..unplaced.clone() }));
+        Layout { sheets: sheets.collect(), unplaced: unplaced.collect() }
+    }
 }
 
-fn class_job(job: &Job, class: &StockClass) -> ClassJob {
+fn class_job(job: &Job, class: &StockClass, is_used: &[bool]) -> ClassJob {
     let parts: Vec<usize> = (0..job.parts().len()).filter(|&i| job.parts()[i].class == *class).collect();
     let mut sheets: Vec<usize> = (0..job.sheets().len()).filter(|&i| job.sheets()[i].class == *class).collect();
     let mut others = Vec::new();
     if sheets.len() > MOST_SHEETS {
-        (sheets, others) = sifted(job, &parts, &sheets);
+        (sheets, others) = sifted(job, &parts, &sheets, is_used);
     }
     let class_job = Job::new(
         parts.iter().map(|&i| job.parts()[i].clone()).collect(),
@@ -99,10 +120,10 @@ impl Fact {
 
 /// The sheets worth a search, and what is known of the others: the cheapest by usable area, and for each part the
 /// cheapest that may hold it, enough for all its copies, and the roomiest.
-fn sifted(job: &Job, parts: &[usize], sheets: &[usize]) -> (Vec<usize>, Vec<Offer>) {
+fn sifted(job: &Job, parts: &[usize], sheets: &[usize], is_used: &[bool]) -> (Vec<usize>, Vec<Offer>) {
     let facts: Vec<Fact> =
         sheets.iter().map(|&sheet| Fact::new(job, sheet)).filter(|fact| fact.offer.is_usable()).collect();
-    let mut is_chosen = vec![false; facts.len()];
+    let mut is_chosen: Vec<bool> = facts.iter().map(|fact| is_used[fact.sheet]).collect();
     // Area that parts may still be thought to take, of all copies of a sheet together.
     let room = |fact: &Fact| FULLNESS * fact.offer.area * fact.offer.quantity.map_or(f64::INFINITY, f64::from);
     let mut room: Vec<f64> = facts.iter().map(room).collect();
@@ -189,7 +210,7 @@ mod tests {
     }
 
     fn bounds(job: &Job, work: u64) -> (i64, i64) {
-        let task = class_jobs(job)[0].task(&Clock::default());
+        let task = class_jobs(job, None)[0].task(&Clock::default());
         let items = task.items();
         let mut rising = RisingBound::new(&task, &items).unwrap();
         rising.run(work);
@@ -202,7 +223,7 @@ mod tests {
         let sheets: Vec<(f64, f64, i64)> =
             (0..200).map(|i| (100.0, 100.0, 10 + i)).chain((0..200).map(|i| (1000.0, 800.0, 90_000 + i))).collect();
         let job = job(&[(900.0, 700.0, 30), (950.0, 600.0, 20), (50.0, 40.0, 3)], &sheets);
-        let chosen = &class_jobs(&job)[0].sheets;
+        let chosen = &class_jobs(&job, None)[0].sheets;
         assert_eq!(chosen.iter().filter(|&&sheet| sheet >= 200).count(), 50);
         assert!(chosen.len() < 230, "{}", chosen.len());
     }
@@ -255,7 +276,7 @@ mod tests {
             };
             let sheets = job.sheets().iter().cloned().chain((0..decoys).map(decoy)).collect();
             job = Job::new(job.parts().to_vec(), sheets, *job.clearances(), *job.leftover_rule()).unwrap();
-            prop_assert!(!class_jobs(&job)[0].sheets.contains(&large), "the sheet must be left aside for this test");
+            prop_assert!(!class_jobs(&job, None)[0].sheets.contains(&large), "the sheet must be left aside for this test");
             let (by_area, proved) = bounds(&job, 20_000);
             prop_assert!(by_area <= price, "{by_area} over {price}");
             prop_assert!(proved <= price, "{proved} over {price}");

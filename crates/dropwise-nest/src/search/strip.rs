@@ -216,6 +216,16 @@ impl<'t> StripChain<'t> {
         }
     }
 
+    /// Comes down from here on from a layout that is known before the search, if it is shorter than its own first.
+    pub(crate) fn go_on_from(&mut self, start: &Arrangement, length: f64) {
+        if length < self.best.length {
+            let short = Short { arrangement: start.clone(), length };
+            self.best = short.clone();
+            self.gain_ground(short);
+            self.explore_from_ground();
+        }
+    }
+
     /// The layout from which it comes down, and its length, if that way down is shared with other chains.
     pub(crate) fn shared_ground(&self) -> Option<(&Arrangement, f64)> {
         let is_shared = !self.descent.is_own && self.phase != Phase::Compress;

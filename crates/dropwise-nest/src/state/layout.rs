@@ -37,7 +37,8 @@ pub(crate) fn layout(task: &Task, arrangement: &Arrangement) -> Layout {
     layout
 }
 
-fn reason(task: &Task, part: usize) -> Reason {
+/// Why a part lies on no sheet.
+pub(crate) fn reason(task: &Task, part: usize) -> Reason {
     if task.sheets.is_empty() {
         return Reason::NoSuchStock;
     }

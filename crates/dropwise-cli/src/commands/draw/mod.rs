@@ -74,6 +74,23 @@ pub(crate) fn write(
     true
 }
 
+/// Minutes that cutting all sheets takes with the tools of the shop that the plan carries, or the common ones; and whether the
+/// speed of all that is used is known.
+///
+/// # Errors
+/// When the cut plan cannot be made, which is a fault of ours.
+pub(crate) fn minutes(drawn: &Drawn<'_>) -> Result<(f64, bool), Stop> {
+    let mut wanted = Wanted::at_a_glance(drawn.loaded.unit);
+    if drawn.loaded.shop_text.is_some() {
+        wanted.tools = Some(drawn.loaded.shop.tools.clone());
+    }
+    let bench = bench::Bench::new(drawn, &wanted);
+    let bench = bench.map_err(|error| Stop::failure(Complaint::new(error.to_string()).because_of(&error)))?;
+    let totals = || bench.sheets.iter().map(|(_, cuts)| &cuts.totals);
+    let is_known = totals().all(|totals| totals.untimed.is_empty() && totals.undone == 0.0);
+    Ok((totals().map(|totals| totals.minutes).sum(), is_known))
+}
+
 /// Names of files; of a folder within the folder only how many it got.
 fn listed(made: &[OutFile]) -> String {
     let mut said: Vec<String> = Vec::new();

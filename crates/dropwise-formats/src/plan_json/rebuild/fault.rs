@@ -73,32 +73,7 @@ pub(super) fn unknown(place: &str, found: &str, wanted: &'static str) -> PlanFau
 /// A violation with its place in the document and the names of the parts it speaks of.
 pub(super) fn not_valid(violation: Violation, document: &PlanDocument) -> PlanFault {
     let part_name = |part: usize| document.parts.get(part).map(|part| part.name.as_str());
-    let (on, placements): (Option<usize>, Vec<usize>) = match &violation {
-        Violation::UnknownSheet { on, .. }
-        | Violation::NoLength { on }
-        | Violation::UnexpectedLength { on, .. }
-        | Violation::LengthNotSold { on, .. }
-        | Violation::LengthTooShort { on, .. }
-        | Violation::LengthTooLong { on, .. }
-        | Violation::LeftoverOffSheet { on, .. }
-        | Violation::LeftoverOnObstacle { on, .. }
-        | Violation::LeftoversOverlap { on, .. }
-        | Violation::AreaOff { on, .. } => (Some(*on), Vec::new()),
-        Violation::UnknownPart { on, placement, .. }
-        | Violation::NotFinite { on, placement }
-        | Violation::WrongClass { on, placement, .. }
-        | Violation::TurnNotAllowed { on, placement, .. }
-        | Violation::FlipNotAllowed { on, placement }
-        | Violation::OutsideSheet { on, placement, .. }
-        | Violation::TooCloseToEdge { on, placement, .. }
-        | Violation::OnObstacle { on, placement, .. }
-        | Violation::TooCloseToObstacle { on, placement, .. }
-        | Violation::LeftoverOnPart { on, placement, .. } => (Some(*on), vec![*placement]),
-        Violation::Overlap { on, first, second, .. } | Violation::TooClose { on, first, second, .. } => {
-            (Some(*on), vec![*first, *second])
-        }
-        _ => (None, Vec::new()),
-    };
+    let (on, placements) = violation.concerns();
     let sheet = on.and_then(|on| document.sheets.get(on).map(|sheet| (on, sheet)));
     let mut names: Vec<&str> = match (&violation, sheet) {
         (Violation::WrongCount { part, .. }, _) => part_name(*part).into_iter().collect(),
