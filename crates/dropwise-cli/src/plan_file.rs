@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use dropwise_formats::PlanDocument;
 use dropwise_formats::plan_json::{LARGEST_DOCUMENT, PlanFault, PlanFaultKind, PlanJsonError, RebuiltPlan};
-use dropwise_model::{Job, Layout};
+use dropwise_model::{Job, Layout, Violation};
 
 use crate::complaint::{Complaint, Stop};
 use crate::exit::Exit;
@@ -43,6 +43,9 @@ pub(crate) fn renewed(path: &Path) -> Result<Proved, Stop> {
         for (complaint, fault) in stop.complaints.iter_mut().zip(&faults) {
             if let PlanFaultKind::NotValid { violation, .. } = &fault.kind {
                 *complaint = complaint.clone().with_cure(match violation.concerns() {
+                    _ if matches!(**violation, Violation::HoldNotMet { .. }) => {
+                        "Lay it as that says, or change what the job holds and nest it again"
+                    }
                     (Some(_), placements) if !placements.is_empty() => {
                         "Move or turn what is named until it holds (lengths in a plan are millimetres), or nest the job again"
                     }

@@ -4,6 +4,7 @@
 //! its schema are generated. Reading back what was written gives the same document to the last bit. A document of a newer
 //! version is refused rather than half understood.
 
+mod asked;
 mod bench;
 mod carry;
 mod make;
@@ -22,6 +23,7 @@ use serde::Deserialize;
 use sha2::{Digest as _, Sha256};
 use thiserror::Error;
 
+pub use asked::{asked_in_words, asked_of_sheet};
 pub use carry::CarriedOver;
 pub use preface::{plan_reference, plan_schema};
 pub use reason::reason_in_words;

@@ -96,7 +96,9 @@ impl Certificate {
 /// - no sheet is used more often than there are; stock sold by length has a length that the yard sells, which is a
 ///   multiple of the increment, not less than the minimum, not more than can be had;
 /// - every part lies inside its sheet and outside of holes and damage, by the edge margin;
-/// - every two parts on a sheet are apart by the web. Parts may lie in holes of other parts.
+/// - every two parts on a sheet are apart by the web. Parts may lie in holes of other parts;
+/// - what the job's instructions ask: what is held lies as told, on one sheet of its name; no part lies on a sheet that it is not
+///   kept to; every part is apart by the web from areas that are kept clear.
 ///
 /// Parts may touch each other or the edge where web or margin is zero. The outlines of parts and sheets must be free of
 /// faults (see [`dropwise_geometry::Shape::faults`]); that is the reader's business and not checked again.
@@ -110,6 +112,7 @@ impl Certificate {
 pub fn certify(job: &Job, layout: &Layout) -> Result<Certificate, Vec<Violation>> {
     let mut violations = Vec::new();
     checks::check_counts(job, layout, &mut violations);
+    checks::check_holds(job, layout, &mut violations);
     let check = |(index, sheet_use)| {
         let mut found = Vec::new();
         (checks::check_sheet(job, index, sheet_use, &mut found), found)

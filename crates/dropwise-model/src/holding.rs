@@ -19,19 +19,51 @@ impl Layout {
         };
         let mut violations = certify(job, self).err().unwrap_or_default();
         violations.retain(|violation| !is_count(violation));
-        let mut kept = Self { sheets: self.without_what_broke(job, &violations), unplaced: Vec::new() };
+        let (whole, fixed) = self.with_what_is_held(job);
+        let broken = certify(job, &whole).err().unwrap_or_default();
+        let mut kept = Self { sheets: whole.without_what_broke(job, &broken, &fixed), unplaced: Vec::new() };
         kept.sheets.retain(|used| !used.placements.is_empty());
         kept.declare_the_rest(job);
         // Nothing is believed that has not been proved.
         if certify(job, &kept).is_err() {
-            kept = Self::default();
+            kept = Self { sheets: job.instructions().held_layout().sheets, unplaced: Vec::new() };
             kept.declare_the_rest(job);
         }
         (kept, violations)
     }
 
+    /// The same with all that the job holds, each as told, and which of its placements those are: they stay, whatever else is
+    /// in their way.
+    fn with_what_is_held(&self, job: &Job) -> (Self, BTreeSet<(usize, usize)>) {
+        let mut whole = self.clone();
+        let mut fixed = BTreeSet::new();
+        for held in job.instructions().held_layout().sheets {
+            let on = whole.sheets.iter().position(|used| used.sheet == held.sheet).unwrap_or(whole.sheets.len());
+            if on == whole.sheets.len() {
+                whole.sheets.push(crate::SheetUse { sheet: held.sheet, length: None, placements: Vec::new() });
+            }
+            for (_, hold) in job.instructions().held_on(held.sheet) {
+                let placements = &mut whole.sheets[on].placements;
+                let is_met = |(index, placement): (usize, &crate::Placement)| {
+                    hold.is_met_by(placement) && !fixed.contains(&(on, index))
+                };
+                let index = placements.iter().enumerate().position(is_met).unwrap_or(placements.len());
+                if index == placements.len() {
+                    placements.push(hold.placement());
+                }
+                fixed.insert((on, index));
+            }
+        }
+        (whole, fixed)
+    }
+
     /// The sheets with what may stay on them.
-    fn without_what_broke(&self, job: &Job, violations: &[Violation]) -> Vec<crate::SheetUse> {
+    fn without_what_broke(
+        &self,
+        job: &Job,
+        violations: &[Violation],
+        fixed: &BTreeSet<(usize, usize)>,
+    ) -> Vec<crate::SheetUse> {
         let mut sheets_out = BTreeSet::new();
         let mut out: BTreeSet<(usize, usize)> = BTreeSet::new();
         let mut pairs: Vec<[(usize, usize); 2]> = Vec::new();
@@ -54,19 +86,28 @@ impl Layout {
         // Whoever is in the way of most others goes first, the later of two.
         loop {
             pairs.retain(|pair| pair.iter().all(|one| !out.contains(one)));
-            let worst =
-                pairs.iter().flatten().max_by_key(|one| (pairs.iter().flatten().filter(|o| o == one).count(), **one));
+            let count = |one: &(usize, usize)| pairs.iter().flatten().filter(|other| *other == one).count();
+            let movable = pairs.iter().flatten().filter(|one| !fixed.contains(*one));
+            let worst = movable.max_by_key(|one| (count(one), **one));
             let Some(&worst) = worst else { break };
             out.insert(worst);
         }
+        // Copies that are held have a place in the count before any other.
         let mut left: Vec<u32> = job.parts().iter().map(|part| part.quantity).collect();
+        for &(on, index) in fixed {
+            left[self.sheets[on].placements[index].part] -= 1;
+        }
         let stays = |on: usize| !sheets_out.contains(&on);
         let mut sheets = Vec::new();
         for (on, used) in self.sheets.iter().enumerate().filter(|&(on, _)| stays(on)) {
             let mut used = used.clone();
             let mut index = 0..;
             used.placements.retain(|placement| {
-                let is_out = index.next().is_some_and(|index| out.contains(&(on, index)));
+                let index = index.next().unwrap_or(0);
+                if fixed.contains(&(on, index)) {
+                    return true;
+                }
+                let is_out = out.contains(&(on, index));
                 let Some(left) = left.get_mut(placement.part).filter(|left| **left > 0 && !is_out) else {
                     return false;
                 };

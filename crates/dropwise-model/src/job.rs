@@ -2,7 +2,7 @@
 
 use thiserror::Error;
 
-use crate::{Clearances, LeftoverRule, Need, Part, Sheet, Turns};
+use crate::{Clearances, InstructionFault, Instructions, LeftoverRule, Need, Part, Sheet, Turns};
 
 /// A nesting job: parts, sheets, and the rules between them. Read-only once made.
 #[derive(Clone, Debug, PartialEq)]
@@ -11,6 +11,7 @@ pub struct Job {
     sheets: Vec<Sheet>,
     clearances: Clearances,
     leftover_rule: LeftoverRule,
+    instructions: Instructions,
 }
 
 /// Why a job was refused.
@@ -120,7 +121,27 @@ impl Job {
                 }
             }
         }
-        Ok(Self { parts, sheets, clearances, leftover_rule })
+        Ok(Self { parts, sheets, clearances, leftover_rule, instructions: Instructions::default() })
+    }
+
+    /// The same job with what people ask of its plan, in place of what was asked before.
+    ///
+    /// # Errors
+    /// All that is wrong with the instructions.
+    pub fn with_instructions(self, instructions: Instructions) -> Result<Self, Vec<InstructionFault>> {
+        let faults = instructions.faults(&self);
+        if faults.is_empty() { Ok(self.told(instructions)) } else { Err(faults) }
+    }
+
+    /// The same with instructions that nobody has looked at.
+    pub(crate) fn told(self, instructions: Instructions) -> Self {
+        Self { instructions, ..self }
+    }
+
+    /// What people ask of a plan.
+    #[must_use]
+    pub fn instructions(&self) -> &Instructions {
+        &self.instructions
     }
 
     /// The parts.

@@ -4,12 +4,13 @@ use std::ops::ControlFlow;
 use std::time::{Duration, Instant};
 
 use dropwise_geometry::BooleanError;
-use dropwise_model::{Job, Layout, Plan, PlanError, Provenance};
+use dropwise_model::{Instructions, Job, Layout, Plan, PlanError, Provenance};
 use thiserror::Error;
 
 use crate::clock::Clock;
 use crate::exact::bound::lower_bound;
 use crate::problem::task::Task;
+use crate::search::asked::Asked;
 use crate::search::class_search::ClassSearch;
 use crate::search::sieve::{ClassJob, class_jobs};
 use crate::settings::{Progress, Settings};
@@ -134,6 +135,7 @@ pub fn nest_shown(
 #[derive(Debug)]
 pub struct BestSoFar<'s> {
     job: &'s Job,
+    asked: &'s Asked<'s>,
     class_jobs: &'s [ClassJob],
     searches: &'s [ClassSearch<'s>],
     provenance: Provenance,
@@ -146,7 +148,8 @@ impl BestSoFar<'_> {
     /// [`NestError::NotProved`], by a fault in the nester.
     pub fn plan(&self) -> Result<Plan, NestError> {
         let layouts = self.searches.iter().map(|search| search.certified().clone()).collect();
-        Plan::new(self.job, merged(self.class_jobs, layouts), self.provenance.clone()).map_err(NestError::NotProved)
+        let layout = self.asked.whole(merged(self.class_jobs, layouts));
+        Plan::new(self.job, layout, self.provenance.clone()).map_err(NestError::NotProved)
     }
 }
 
@@ -163,7 +166,9 @@ fn nest_here(
     let search_time = settings.time_limit.map(|limit| search_time(limit, pieces as u32, job.parts().len() as u32));
     let clock = Clock::new(search_time.and_then(|time| start.checked_add(time)), settings.stop.clone());
     let start_layout = settings.start.as_ref().map(|start| start.layout.as_far_as_it_holds(job).0);
-    let mut class_jobs = class_jobs(job, start_layout.as_ref());
+    let asked = Asked::new(job);
+    let start_layout = start_layout.map(|layout| asked.for_search(&layout));
+    let mut class_jobs = class_jobs(&asked.job, start_layout.as_ref());
     let tasks: Vec<Task> = class_jobs.iter_mut().map(|class| class.task(&clock)).collect();
     let mut searches: Vec<ClassSearch<'_>> = Vec::with_capacity(tasks.len());
     for (index, (task, class)) in tasks.iter().zip(&class_jobs).enumerate() {
@@ -186,7 +191,8 @@ fn nest_here(
             rounds,
             fraction,
             elapsed,
-            cost: searches.iter().map(|s| s.cost()).sum(),
+            cost: asked.sunk()
+                + class_jobs.iter().zip(&searches).map(|(class, s)| s.cost() - extra(&asked, class, s)).sum::<f64>(),
             yield_ratio: if gross > 0.0 { net / gross } else { 0.0 },
             missing: searches.iter().map(|s| s.missing()).sum(),
             evaluations: searches.iter().map(|s| s.evaluations()).sum(),
@@ -199,7 +205,7 @@ fn nest_here(
             }),
         };
         let provenance = provenance(settings, rounds, None);
-        let best = BestSoFar { job, class_jobs: &class_jobs, searches: &searches, provenance };
+        let best = BestSoFar { job, asked: &asked, class_jobs: &class_jobs, searches: &searches, provenance };
         let is_stopped = observer(&progress, &best).is_break();
         let is_over = fraction >= 1.0 || by_time.is_some_and(|share| share >= 1.0);
         if is_stopped || is_over || clock.is_over() || searches.iter().all(|s| s.is_idle()) {
@@ -211,9 +217,14 @@ fn nest_here(
         rounds += 1;
     }
     let (layouts, bounds): (Vec<Layout>, Vec<Option<i64>>) = searches.into_iter().map(ClassSearch::into_best).unzip();
-    let lower_bound = bounds.into_iter().sum::<Option<i64>>();
+    let layout = asked.whole(merged(&class_jobs, layouts));
+    // What sheets count for bounds no cost.
+    let lower_bound = match job.instructions().is_empty() {
+        true => bounds.into_iter().sum::<Option<i64>>(),
+        false => least_cost(job, &layout)?,
+    };
     let provenance = provenance(settings, rounds, lower_bound);
-    Plan::new(job, merged(&class_jobs, layouts), provenance).map_err(NestError::NotProved)
+    Plan::new(job, layout, provenance).map_err(NestError::NotProved)
 }
 
 /// How much of the time asked for may go into the search.
@@ -227,6 +238,12 @@ fn provenance(settings: &Settings, rounds: u64, lower_bound: Option<i64>) -> Pro
     Provenance { seed: settings.seed, rounds, chains: settings.chains.max(1), lower_bound, went_on_from }
 }
 
+/// By how much the sheets of the best layout so far count for more than they cost, in the smallest coin.
+fn extra(asked: &Asked<'_>, class: &ClassJob, search: &ClassSearch<'_>) -> f64 {
+    let used = search.certified().sheets.iter();
+    used.map(|used| asked.extra(class.sheets[used.sheet], used.length)).sum()
+}
+
 /// No plan of a job that places as many of each part as a layout does can cost less in material, in the smallest coin; `None`
 /// when no bound is known. For layouts that no search found.
 ///
@@ -237,7 +254,9 @@ fn provenance(settings: &Settings, rounds: u64, lower_bound: Option<i64>) -> Pro
 /// Some milliseconds for a shop's job: it goes by areas, and proves less than a search does.
 pub fn least_cost(job: &Job, layout: &Layout) -> Result<Option<i64>, NestError> {
     let mut sum = Some(0);
-    for mut class in class_jobs(job, Some(layout)) {
+    // Whatever is asked of a plan makes it no cheaper.
+    let free = job.clone().with_instructions(Instructions::default()).expect("nothing is asked");
+    for mut class in class_jobs(&free, Some(layout)) {
         let task = class.task(&Clock::default());
         let share = class.share_of(layout);
         let placed = share.sheets.iter().flat_map(|used| &used.placements).map(|placement| placement.part);

@@ -1,7 +1,7 @@
 //! What is missing, what was proved, and what to mind.
 
 use dropwise_formats::LoadedJob;
-use dropwise_formats::plan_json::reason_in_words;
+use dropwise_formats::plan_json::{asked_in_words, reason_in_words};
 use dropwise_geometry::format_length;
 use dropwise_model::{Need, Plan, Unplaced};
 use dropwise_shop::{Caution, Material, Process, Undertaking};
@@ -26,6 +26,16 @@ pub(crate) fn missing(loaded: &LoadedJob, plan: &Plan, ink: Ink) -> String {
         }
     }
     page
+}
+
+/// What was asked of the plan, and what became of it.
+pub(super) fn asked(loaded: &LoadedJob, plan: &Plan, ink: Ink) -> String {
+    let said = asked_in_words(&loaded.job, plan.layout(), loaded.unit);
+    if said.is_empty() {
+        return String::new();
+    }
+    let lines: String = said.iter().map(|text| wrapped("- ", 2, &format!("{}.", cleaned(text)))).collect();
+    format!("{}\n{lines}", ink.strong("As asked"))
 }
 
 /// How many of which part lie on no sheet, and why.

@@ -48,6 +48,7 @@ pub(crate) fn render(
         sections.push(totals::money(loaded, plan, cost, ink));
     }
     sections.push(missing(loaded, plan, ink));
+    sections.push(closing::asked(loaded, plan, ink));
     if is_made {
         sections.push(closing::proof(loaded, plan));
     }

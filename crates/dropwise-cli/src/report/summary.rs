@@ -30,6 +30,7 @@ pub(crate) fn summary(
     }
     sections.push(parts(loaded, plan, cost, ink));
     sections.push(missing(loaded, plan, ink));
+    sections.push(closing::asked(loaded, plan, ink));
     if is_made {
         sections.push(format!("{}{}", wrapped("", 0, &totals::bound(loaded, plan)), closing::proof(loaded, plan)));
     }

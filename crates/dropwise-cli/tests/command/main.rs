@@ -1,5 +1,6 @@
 //! The command as a user meets it, through its library: arguments in; standard output, standard error and exit code out.
 
+mod asked;
 mod bad_files;
 mod bent;
 mod buying;

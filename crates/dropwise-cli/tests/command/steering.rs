@@ -7,7 +7,7 @@ use crate::rack::json as parsed;
 use crate::shop::{JOB, Run, Shop};
 
 /// Two kinds of parts and two drops, with room to move.
-const TWO_DROPS: &str = r#"name = "Shed feet"
+pub(crate) const TWO_DROPS: &str = r#"name = "Shed feet"
 currency = "EUR"
 defaults = { material = "mild steel", thickness = "3 mm", turns = [0] }
 clearances = { kerf = 2, web = 4, margin = 5 }
@@ -33,20 +33,20 @@ rectangle = { width = 400, height = 300 }
 price = 30
 "#;
 
-fn done(run: Run) -> Run {
+pub(crate) fn done(run: Run) -> Run {
     assert_eq!(run.exit, Exit::Done, "{}", run.stderr);
     run
 }
 
 /// A shop in which the job was nested to `plan`.
-fn nested(job: &str) -> Shop {
+pub(crate) fn nested(job: &str) -> Shop {
     let shop = Shop::new();
     shop.write("job.toml", job);
     done(shop.run("nest @job.toml --rounds 3 --out @plan --quiet"));
     shop
 }
 
-fn plan(shop: &Shop, folder: &str) -> Value {
+pub(crate) fn plan(shop: &Shop, folder: &str) -> Value {
     parsed(&shop.read(&format!("{folder}/plan.json")))
 }
 
@@ -55,7 +55,7 @@ fn total(plan: &Value) -> i64 {
 }
 
 /// Words as they follow each other, wherever lines break.
-fn flowing(text: &str) -> String {
+pub(crate) fn flowing(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
@@ -135,14 +135,14 @@ fn a_sheet_that_is_gone_is_told_and_its_parts_nested_anew() {
 }
 
 /// The plan in `plan`, changed and written back.
-fn change(shop: &Shop, change: impl FnOnce(&mut Value)) {
+pub(crate) fn change(shop: &Shop, change: impl FnOnce(&mut Value)) {
     let mut plan = plan(shop, "plan");
     change(&mut plan);
     shop.write("plan/plan.json", plan.to_string());
 }
 
 /// Lays the parts of the plan by hand, all on one sheet of 300 by 200 mm: three feet and a lid.
-fn by_hand(shop: &Shop, places: [(f64, f64); 4]) {
+pub(crate) fn by_hand(shop: &Shop, places: [(f64, f64); 4]) {
     change(shop, |plan| {
         assert_eq!((plan["sheets"].as_array().unwrap().len(), &plan["sheets"][0]["name"]), (1, &json!("drop 4")));
         for (placement, (x, y)) in plan["sheets"][0]["placements"].as_array_mut().unwrap().iter_mut().zip(places) {

@@ -1,16 +1,17 @@
 //! The document of a plan.
 
 use dropwise_geometry::{Outline, Point, Polygon, Shape};
-use dropwise_model::{Leftover, Need, Plan, Reason, Turns};
+use dropwise_model::{Leftover, Need, Plan, Reason, Standing, Turns};
 use dropwise_shop::fold::{Direction, FlatBend, FlatFace, Unfolding};
 use dropwise_shop::{Cost, CuttingRate, PlanCost};
 
 use super::reason::reason_in_words;
 use super::types::{
     BendEntry, ByLengthEntry, CertificateEntry, CostEntry, CuttingRateEntry, DrawingNoteEntry, FaceEntry, FeatureEntry,
-    FiguresEntry, HoleWorkEntry, JobEntry, LeftoverEntry, PartEntry, PlacementEntry, PlanDocument, ProvenanceEntry,
-    RatesEntry, ReasonEntry, RingEntry, ShapeEntry, SheetEntry, SheetProofEntry, StockEntry, TurnsEntry, UnplacedEntry,
-    VertexEntry, WorkEntry,
+    FiguresEntry, HeldEntry, HoleWorkEntry, InstructionsEntry, JobEntry, KeptToEntry, LeftoverEntry, PartEntry,
+    PlacementEntry, PlanDocument, ProvenanceEntry, RatesEntry, ReasonEntry, ReservedEntry, RingEntry, ShapeEntry,
+    SheetEntry, SheetProofEntry, StandingEntry, StandingWord, StockEntry, TurnsEntry, UnplacedEntry, VertexEntry,
+    WorkEntry,
 };
 use super::{FORMAT, VERSION};
 use crate::drawing::Severity;
@@ -32,6 +33,7 @@ impl PlanDocument {
             job: job(loaded),
             parts: (0..loaded.job.parts().len()).map(|index| part(loaded, plan, cost, index)).collect(),
             stock: (0..loaded.job.sheets().len()).map(|index| stock(loaded, index)).collect(),
+            instructions: instructions(loaded),
             sheets: (0..plan.layout().sheets.len()).map(|index| sheet(loaded, plan, index)).collect(),
             unplaced: unplaced(loaded, plan),
             figures: FiguresEntry {
@@ -97,6 +99,34 @@ fn rates(loaded: &LoadedJob) -> RatesEntry {
         bend: rates.coins_per_bend,
         setup: rates.setup_per_batch.coins(),
     }
+}
+
+fn instructions(loaded: &LoadedJob) -> Option<InstructionsEntry> {
+    let told = loaded.job.instructions();
+    let held = told.held.iter().map(|hold| HeldEntry {
+        part: hold.part,
+        sheet: hold.sheet,
+        is_flipped: hold.position.is_mirrored,
+        turn_deg: hold.position.rotation_deg,
+        x: hold.position.translation.x,
+        y: hold.position.translation.y,
+    });
+    let kept = told.kept_to.iter().map(|kept| KeptToEntry { part: kept.part, sheets: kept.sheets.clone() });
+    let reserved = told.reserved.iter().map(|one| ReservedEntry { sheet: one.sheet, area: shape(&one.area) });
+    let standing = told.standing.iter().map(|&(sheet, standing)| StandingEntry {
+        sheet,
+        standing: match standing {
+            Standing::UsedUp => StandingWord::UseUp,
+            Standing::Preferred => StandingWord::Prefer,
+            Standing::Avoided => StandingWord::Avoid,
+        },
+    });
+    (!told.is_empty()).then(|| InstructionsEntry {
+        held: held.collect(),
+        kept_to: kept.collect(),
+        reserved: reserved.collect(),
+        standing: standing.collect(),
+    })
 }
 
 fn stock(loaded: &LoadedJob, index: usize) -> StockEntry {

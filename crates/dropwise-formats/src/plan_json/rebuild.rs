@@ -5,10 +5,10 @@ mod fault;
 
 use std::path::Path;
 
-use dropwise_geometry::{Outline, Point, Shape, Unit, Vertex, shortened};
+use dropwise_geometry::{Isometry, Outline, Point, Shape, Unit, Vertex, shortened};
 use dropwise_model::{
-    Clearances, Job, Layout, LeftoverRule, Money, Need, OpenLength, Part, Plan, PlanError, Provenance, Sheet,
-    StockClass, Turns, certify,
+    Clearances, Hold, Instructions, Job, KeptTo, Layout, LeftoverRule, Money, Need, OpenLength, Part, Plan, PlanError,
+    Provenance, Reserved, Sheet, Standing, StockClass, Turns, certify,
 };
 use dropwise_shop::bend::ToleranceClass;
 use dropwise_shop::markout::full_circle;
@@ -18,8 +18,8 @@ use dropwise_shop::{Coinage, CuttingRate, Material, PartWork, PlanCost, Process,
 pub use fault::{PlanFault, PlanFaultKind};
 
 use super::types::{
-    CuttingRateEntry, DrawingNoteEntry, PartEntry, PlanDocument, ReasonEntry, RingEntry, ShapeEntry, StockEntry,
-    TurnsEntry,
+    CuttingRateEntry, DrawingNoteEntry, InstructionsEntry, PartEntry, PlanDocument, ReasonEntry, RingEntry, ShapeEntry,
+    StandingWord, StockEntry, TurnsEntry,
 };
 use crate::drawing::Severity;
 use crate::job_file::{LONGEST, LoadedJob, Note, PartDetail, Place, RackMark, SheetDetail};
@@ -213,6 +213,7 @@ impl Builder {
             }
         }
         let job = self.accepted("job", Job::new(parts, sheets, clearances?, leftover_rule))?;
+        let job = self.told(job, document.instructions.as_ref())?;
         Some(LoadedJob {
             name: entry.name.clone(),
             shop: shop?,
@@ -233,6 +234,39 @@ impl Builder {
             notes: Vec::new(),
             drawings: Vec::new(),
         })
+    }
+
+    /// The job with what was asked of its plan.
+    fn told(&mut self, job: Job, entry: Option<&InstructionsEntry>) -> Option<Job> {
+        let Some(entry) = entry else { return Some(job) };
+        let held = entry.held.iter().map(|held| Hold {
+            part: held.part,
+            sheet: held.sheet,
+            position: Isometry::new(held.is_flipped, held.turn_deg, held.x, held.y),
+        });
+        let kept = entry.kept_to.iter().map(|kept| KeptTo { part: kept.part, sheets: kept.sheets.clone() });
+        let mut reserved = Vec::new();
+        for (index, one) in entry.reserved.iter().enumerate() {
+            reserved.push(Reserved {
+                sheet: one.sheet,
+                area: self.shape(&format!("instructions.reserved[{index}]"), &one.area)?,
+            });
+        }
+        let standing = entry.standing.iter().map(|one| {
+            let standing = match one.standing {
+                StandingWord::UseUp => Standing::UsedUp,
+                StandingWord::Prefer => Standing::Preferred,
+                StandingWord::Avoid => Standing::Avoided,
+            };
+            (one.sheet, standing)
+        });
+        let instructions =
+            Instructions { held: held.collect(), kept_to: kept.collect(), reserved, standing: standing.collect() };
+        let told = job.with_instructions(instructions);
+        let told = told.map_err(|faults| {
+            self.faults.extend(faults.into_iter().map(|one| fault::refused("instructions", one)));
+        });
+        told.ok()
     }
 
     /// The class of general tolerances that the document names, if any.

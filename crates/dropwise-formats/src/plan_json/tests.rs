@@ -142,10 +142,10 @@ fn what_is_no_plan_is_refused() {
     assert!(told("{\"name\": \"Rack\"}").starts_with("this is JSON, but no plan"));
     assert!(told("[]").starts_with("this is JSON, but no plan"));
     assert_eq!(
-        told("{\"format\": \"dropwise plan\", \"version\": 4, \"anything\": [1]}"),
-        "this plan is of version 4, but only versions up to 3 are known here. Read it with a newer dropwise"
+        told("{\"format\": \"dropwise plan\", \"version\": 5, \"anything\": [1]}"),
+        "this plan is of version 5, but only versions up to 4 are known here. Read it with a newer dropwise"
     );
-    let extra = text.replacen("\"version\": 3,", "\"version\": 3, \"colour\": \"red\",", 1);
+    let extra = text.replacen("\"version\": 4,", "\"version\": 4, \"colour\": \"red\",", 1);
     assert!(
         told(&extra).starts_with("line 3, column 24: this plan is not as version 4 has it: unknown field `colour`"),
         "{}",

@@ -12,7 +12,7 @@ pub struct PlanDocument {
     /// Always `"dropwise plan"`.
     pub format: String,
     /// Version of this structure: 4. A field that changes its meaning raises it, and so does a new one. Version 3 had no
-    /// `went_on_from`; it is still read like this one. Version 2 had no `faces`, `bending` and `findings` of parts, and no `begins` and `ends` of bends; it is still read, and drawn without
+    /// `instructions` and no `went_on_from`; it is still read like this one. Version 2 had no `faces`, `bending` and `findings` of parts, and no `begins` and `ends` of bends; it is still read, and drawn without
     /// bend cards. Version 1 had no `bends` and no `features`, no `tag`, `revision`, `material` and `thickness` of sheets,
     /// no `stock`, and is still read; without `stock` it cannot be drawn anew. Neither had `drawing_notes`.
     pub version: u32,
@@ -23,6 +23,9 @@ pub struct PlanDocument {
     /// One entry for each sheet of the job, in its order, used or not: what there was to cut from.
     #[serde(default)]
     pub stock: Vec<StockEntry>,
+    /// What was asked of the plan beside that. Left out when nothing was.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub instructions: Option<InstructionsEntry>,
     /// One entry for each sheet that is cut. A sheet of which there are several may stand here several times.
     pub sheets: Vec<SheetEntry>,
     /// Parts that lie on no sheet, with the reason.
@@ -77,6 +80,81 @@ pub struct JobEntry {
     /// printer is made up for in templates.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub shop: Option<String>,
+}
+
+/// What was asked of a plan: what lies where, what goes on which sheet, what is kept clear, which sheets go first. Parts and
+/// sheets are counted from 0, as in `parts` and `stock`.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct InstructionsEntry {
+    /// Copies of parts that lie as told.
+    pub held: Vec<HeldEntry>,
+    /// Parts that go on some sheets only.
+    pub kept_to: Vec<KeptToEntry>,
+    /// Areas on which nothing lies.
+    pub reserved: Vec<ReservedEntry>,
+    /// Sheets that are taken sooner or later than their price says.
+    pub standing: Vec<StandingEntry>,
+}
+
+/// A copy of a part that lies as told; as in a placement.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct HeldEntry {
+    /// Which part.
+    pub part: usize,
+    /// On which sheet of `stock`.
+    pub sheet: usize,
+    /// Whether it lies face down.
+    pub is_flipped: bool,
+    /// Its turn, degrees counter-clockwise.
+    pub turn_deg: f64,
+    /// How far it is moved to the right.
+    pub x: f64,
+    /// How far it is moved up.
+    pub y: f64,
+}
+
+/// A part that goes on some sheets only.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct KeptToEntry {
+    /// Which part.
+    pub part: usize,
+    /// The sheets of `stock` that it may lie on.
+    pub sheets: Vec<usize>,
+}
+
+/// An area of a sheet that is kept clear.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ReservedEntry {
+    /// Which sheet of `stock`.
+    pub sheet: usize,
+    /// The area.
+    pub area: ShapeEntry,
+}
+
+/// How a sheet stands when sheets are chosen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct StandingEntry {
+    /// Which sheet of `stock`.
+    pub sheet: usize,
+    /// How.
+    pub standing: StandingWord,
+}
+
+/// How a sheet may stand.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum StandingWord {
+    /// It counts as if it were paid for.
+    UseUp,
+    /// It counts as a tenth cheaper than it is.
+    Prefer,
+    /// Only where no others were found to hold the parts.
+    Avoid,
 }
 
 /// What work costs, in the smallest coin; what is zero or `null` is not charged.

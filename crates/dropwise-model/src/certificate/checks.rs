@@ -50,6 +50,35 @@ pub(super) fn check_counts(job: &Job, layout: &Layout, violations: &mut Vec<Viol
     }
 }
 
+/// What is held lies as told.
+pub(super) fn check_holds(job: &Job, layout: &Layout, violations: &mut Vec<Violation>) {
+    let told = job.instructions();
+    let mut sheets: Vec<usize> = told.held.iter().map(|hold| hold.sheet).collect();
+    sheets.sort_unstable();
+    sheets.dedup();
+    for sheet in sheets {
+        // The holds that no placement of its own meets, on the use of the sheet where they are fewest.
+        let unmet = |used: &SheetUse| -> Vec<usize> {
+            let mut free: Vec<&Placement> = used.placements.iter().collect();
+            let mut unmet = Vec::new();
+            for (index, hold) in told.held_on(sheet) {
+                match free.iter().position(|placement| hold.is_met_by(placement)) {
+                    Some(met) => {
+                        free.swap_remove(met);
+                    }
+                    None => unmet.push(index),
+                }
+            }
+            unmet
+        };
+        let uses = layout.sheets.iter().filter(|used| used.sheet == sheet).map(unmet);
+        let all = || told.held_on(sheet).map(|(index, _)| index).collect();
+        for hold in uses.min_by_key(Vec::len).unwrap_or_else(all) {
+            violations.push(Violation::HoldNotMet { hold, part: told.held[hold].part, sheet });
+        }
+    }
+}
+
 /// All that concerns one sheet of the layout.
 pub(super) fn check_sheet(job: &Job, on: usize, sheet_use: &SheetUse, violations: &mut Vec<Violation>) -> SheetProof {
     let Some(sheet) = job.sheets().get(sheet_use.sheet) else {
@@ -60,7 +89,7 @@ pub(super) fn check_sheet(job: &Job, on: usize, sheet_use: &SheetUse, violations
         return SheetProof::default();
     }
     let shape = sheet.bought_shape(sheet_use.length);
-    let ground = Ground::new(on, sheet, &shape);
+    let ground = Ground::new(job, on, (sheet_use.sheet, sheet), &shape);
     let mut proof = SheetProof { tolerance: ground.tolerance, ..SheetProof::default() };
 
     let mut placed: Vec<(usize, Region)> = Vec::new();
@@ -71,6 +100,9 @@ pub(super) fn check_sheet(job: &Job, on: usize, sheet_use: &SheetUse, violations
             continue;
         };
         check_permissions(part, sheet, on, index, placement, violations);
+        if !job.instructions().allow(placement.part, sheet_use.sheet) {
+            violations.push(Violation::NotKeptToSheet { on, placement: index });
+        }
         let position = placement.position;
         let shape = part.shape.transformed(position);
         let bounds = shape.bounds();
@@ -85,7 +117,7 @@ pub(super) fn check_sheet(job: &Job, on: usize, sheet_use: &SheetUse, violations
             continue;
         }
         let region = Region::of_shape(&shape);
-        let nearest = ground.check_part(index, &region, job.clearances().margin(), violations);
+        let nearest = ground.check_part(index, &region, violations);
         proof.least_to_edge = Some(proof.least_to_edge.unwrap_or(f64::INFINITY).min(nearest));
         proof.parts_checked += 1;
         placed.push((index, region));
@@ -162,28 +194,34 @@ struct Ground {
     bounds: Bounds,
     tolerance: f64,
     outside: Region,
-    obstacles: Vec<(Obstacle, Region)>,
+    /// What parts stay clear of, and by how much.
+    obstacles: Vec<(Obstacle, Region, f64)>,
+    margin: f64,
 }
 
 impl Ground {
-    fn new(on: usize, sheet: &Sheet, shape: &Shape) -> Self {
+    fn new(job: &Job, on: usize, (index, sheet): (usize, &Sheet), shape: &Shape) -> Self {
+        let (margin, web) = (job.clearances().margin(), job.clearances().web());
         let bounds = shape.bounds();
         let size = if sheet.open_length.is_some() { bounds.height() } else { bounds.width().max(bounds.height()) };
         let region = |ring: &Outline| Region::inside(ring);
-        let holes = shape.holes().iter().enumerate().map(|(i, ring)| (Obstacle::Hole(i), region(ring)));
-        let damage = sheet.damage.iter().enumerate().map(|(i, ring)| (Obstacle::Damage(i), region(ring)));
+        let holes = shape.holes().iter().enumerate().map(|(i, ring)| (Obstacle::Hole(i), region(ring), margin));
+        let damage = sheet.damage.iter().enumerate().map(|(i, ring)| (Obstacle::Damage(i), region(ring), margin));
+        let reserved = job.instructions().reserved_on(index);
+        let reserved = reserved.map(|(i, area)| (Obstacle::Reserved(i), Region::of_shape(area), web));
         Self {
             on,
             bounds,
             tolerance: size * Certificate::RELATIVE_TOLERANCE,
             outside: Region::outside(shape.exterior()),
-            obstacles: holes.chain(damage).collect(),
+            obstacles: holes.chain(damage).chain(reserved).collect(),
+            margin,
         }
     }
 
     /// Checks one part against edge, holes and damage; returns the least distance to any of them.
-    fn check_part(&self, placement: usize, part: &Region, margin: f64, violations: &mut Vec<Violation>) -> f64 {
-        let on = self.on;
+    fn check_part(&self, placement: usize, part: &Region, violations: &mut Vec<Violation>) -> f64 {
+        let (on, margin) = (self.on, self.margin);
         // First by boxes alone: certain, and true even of a part so far away that its coordinates lose their digits.
         if let Some((by, at)) = sticks_out(part.boundary().bounds(), self.bounds, self.tolerance) {
             violations.push(Violation::OutsideSheet { on, placement, by, at });
@@ -199,11 +237,10 @@ impl Ground {
                 violations.push(Violation::OutsideSheet { on, placement, by, at });
             }
         }
-        for &(obstacle, ref region) in &self.obstacles {
-            match self.clearance(part, region, margin, &mut least) {
+        for &(obstacle, ref region, wanted) in &self.obstacles {
+            match self.clearance(part, region, wanted, &mut least) {
                 Apart::Enough => {}
                 Apart::TooClose { found, at } => {
-                    let wanted = margin;
                     violations.push(Violation::TooCloseToObstacle { on, placement, obstacle, found, wanted, at });
                 }
                 Apart::Overlapping(Overlap { at, depth: by }) => {

@@ -12,6 +12,8 @@ pub enum Obstacle {
     Hole(usize),
     /// A damaged zone, by its index.
     Damage(usize),
+    /// An area that is kept clear, by its index in the instructions.
+    Reserved(usize),
 }
 
 impl fmt::Display for Obstacle {
@@ -19,6 +21,7 @@ impl fmt::Display for Obstacle {
         match self {
             Self::Hole(index) => write!(f, "hole {index}"),
             Self::Damage(index) => write!(f, "damaged zone {index}"),
+            Self::Reserved(index) => write!(f, "area {index} kept clear"),
         }
     }
 }
@@ -211,7 +214,8 @@ pub enum Violation {
     },
     /// A part nearer to a hole in the sheet or to damage than the margin.
     #[error(
-        "placement {placement} on sheet {on} is {found} mm from {obstacle} at ({}, {}); the margin is {wanted} mm", .at.x, .at.y
+        "placement {placement} on sheet {on} is {found} mm from {obstacle} at ({}, {}); the {} is {wanted} mm",
+        .at.x, .at.y, if matches!(.obstacle, Obstacle::Reserved(_)) { "web" } else { "margin" }
     )]
     TooCloseToObstacle {
         /// Sheet of the layout.
@@ -222,10 +226,28 @@ pub enum Violation {
         obstacle: Obstacle,
         /// The distance found.
         found: f64,
-        /// The edge margin.
+        /// The edge margin, or the web where it is kept clear.
         wanted: f64,
         /// The point of the part that is nearest to it.
         at: Point,
+    },
+    /// A part on a sheet that it is not kept to.
+    #[error("placement {placement} on sheet {on}: the part is kept to other sheets")]
+    NotKeptToSheet {
+        /// Sheet of the layout.
+        on: usize,
+        /// Which placement.
+        placement: usize,
+    },
+    /// What is held on a sheet lies not as told, all of it on one use of that sheet.
+    #[error("of what is held on sheet {sheet} of the job, part {part} lies not as told: hold {hold}")]
+    HoldNotMet {
+        /// Which hold.
+        hold: usize,
+        /// Which part.
+        part: usize,
+        /// Which sheet of the job.
+        sheet: usize,
     },
     /// Two parts that overlap.
     #[error("placements {first} and {second} on sheet {on} overlap by at least {by} mm at ({}, {})", .at.x, .at.y)]
@@ -361,6 +383,7 @@ impl Violation {
             | Self::TooCloseToEdge { on, placement, .. }
             | Self::OnObstacle { on, placement, .. }
             | Self::TooCloseToObstacle { on, placement, .. }
+            | Self::NotKeptToSheet { on, placement }
             | Self::LeftoverOnPart { on, placement, .. } => (Some(*on), vec![*placement]),
             Self::Overlap { on, first, second, .. } | Self::TooClose { on, first, second, .. } => {
                 (Some(*on), vec![*first, *second])
@@ -368,6 +391,7 @@ impl Violation {
             Self::UnknownUnplacedPart { .. }
             | Self::WrongCount { .. }
             | Self::TooManySheets { .. }
+            | Self::HoldNotMet { .. }
             | Self::OtherSheets { .. } => (None, Vec::new()),
         }
     }

@@ -32,8 +32,8 @@ impl Container {
         self.hull.len() >= 3
     }
 
-    pub(crate) fn new(job: &Job, sheet: usize, touch: f64) -> Result<Self, BooleanError> {
-        let sheet = &job.sheets()[sheet];
+    pub(crate) fn new(job: &Job, index: usize, touch: f64) -> Result<Self, BooleanError> {
+        let sheet = &job.sheets()[index];
         let clearances = job.clearances();
         let extent = sheet.shape.bounds().diagonal();
         let tolerance = (extent * 1e-4).clamp(0.01, 0.2);
@@ -54,6 +54,15 @@ impl Container {
         let overhang = (half_web - clearances.margin()).max(0.0);
         let usable = if damage.is_empty() { vec![outline] } else { difference(&[outline], &damage)? };
         let room = if inset == 0.0 { usable } else { offset(&usable, -inset, tolerance)? };
+        // Parts come with half the web, or the margin where that is less; the rest of the web goes to what is kept clear.
+        let beyond = clearances.web() - half_web.min(clearances.margin());
+        let clear: Vec<Polygon> =
+            job.instructions().reserved_on(index).map(|(_, area)| area.flatten(tolerance, Side::Grow)).collect();
+        let room = match (clear.is_empty(), beyond > 0.0) {
+            (true, _) => room,
+            (false, true) => difference(&room, &offset(&clear, beyond, tolerance)?)?,
+            (false, false) => difference(&room, &clear)?,
+        };
         let area = |pieces: &[Polygon]| pieces.iter().map(Polygon::area).sum();
         let covered = if overhang > 0.0 { area(&offset(&room, overhang, tolerance)?) } else { area(&room) };
         let rounds: Vec<(Point, f64)> =

@@ -131,13 +131,18 @@ impl Task {
             .fold(f64::INFINITY, f64::min);
         // An eighth of what a certificate forgives on the smallest sheet, so that a touch here is a touch there.
         let touch = if extent.is_finite() { extent * 1.2e-8 } else { 0.0 };
-        let mut grains = vec![None];
+        // Sheets that some part is kept to are told apart from all others, as those of another grain are.
+        let told = job.instructions();
+        let is_named = |sheet: usize| told.kept_to.iter().any(|kept| kept.sheets.contains(&sheet));
+        let mut grains = vec![(None, None)];
         let sheets: Vec<TaskSheet> = job
             .sheets()
             .iter()
-            .map(|sheet| {
-                let grain = grains.iter().position(|&g| g == sheet.grain_deg).unwrap_or_else(|| {
-                    grains.push(sheet.grain_deg);
+            .enumerate()
+            .map(|(index, sheet)| {
+                let terms = (sheet.grain_deg, is_named(index).then_some(index));
+                let grain = grains.iter().position(|&other| other == terms).unwrap_or_else(|| {
+                    grains.push(terms);
                     grains.len() - 1
                 });
                 TaskSheet {
@@ -171,7 +176,8 @@ impl Task {
             .collect();
         let least_part = Least::of(grown.iter().map(|(grown, _)| grown));
         // What is wrong with a sheet may lie in a part's hole too.
-        let flaws: Vec<Polygon> = job.sheets().iter().flat_map(flaws).collect();
+        let clear = told.reserved.iter().map(|reserved| reserved.area.flatten(0.01, Side::Shrink));
+        let flaws: Vec<Polygon> = job.sheets().iter().flat_map(flaws).chain(clear).collect();
         let least_flaw = Least::of(flaws.iter());
         let circles_each = if job.parts().len() > MANY_KINDS { FEW_CIRCLES } else { MOST_CIRCLES };
         let has_square = is_strip(&sheets) || may_be_square(&job);
@@ -198,15 +204,19 @@ impl Task {
                 let mut variants = Vec::new();
                 let allowed = grains
                     .iter()
-                    .map(|&grain| {
+                    .map(|&(grain, named)| {
                         let start = variants.len();
+                        // On a sheet that it is not kept to it may lie in no way.
+                        if told.sheets_of(index).is_some_and(|on| named.is_none_or(|sheet| !on.contains(&sheet))) {
+                            return start..start;
+                        }
                         push_variants(&mut variants, &centred, &part.turns, part.may_flip, grain, touch);
                         // Only parts held to the grain care which way it runs.
                         start..variants.len()
                     })
                     .collect();
                 let start = variants.len();
-                if has_square && part.turns == Turns::Any {
+                if has_square && part.turns == Turns::Any && told.sheets_of(index).is_none() {
                     let turns = Turns::List(QUARTER_TURNS.to_vec());
                     push_variants(&mut variants, &centred, &turns, part.may_flip, None, touch);
                 }

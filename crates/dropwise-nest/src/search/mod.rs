@@ -1,5 +1,6 @@
 //! Chains that put it all together, for a strip and for sets of sheets.
 
+pub(crate) mod asked;
 pub(crate) mod class_search;
 pub(crate) mod proposal;
 pub(crate) mod sheet_chain;

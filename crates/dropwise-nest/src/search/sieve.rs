@@ -37,6 +37,10 @@ const ROOMIEST: usize = 2;
 pub(crate) fn class_jobs(job: &Job, start: Option<&Layout>) -> Vec<ClassJob> {
     let mut is_used = vec![false; job.sheets().len()];
     start.iter().flat_map(|layout| &layout.sheets).for_each(|used| is_used[used.sheet] = true);
+    // What is asked of sheets must not hang on whether they are cheap.
+    let told = job.instructions();
+    let named = told.kept_to.iter().flat_map(|kept| &kept.sheets);
+    named.chain(told.reserved.iter().map(|reserved| &reserved.sheet)).for_each(|&sheet| is_used[sheet] = true);
     let mut classes: Vec<&StockClass> = Vec::new();
     for part in job.parts() {
         if !classes.contains(&&part.class) {
@@ -78,7 +82,12 @@ fn class_job(job: &Job, class: &StockClass, is_used: &[bool]) -> ClassJob {
     let mut sheets: Vec<usize> = (0..job.sheets().len()).filter(|&i| job.sheets()[i].class == *class).collect();
     let mut others = Vec::new();
     if sheets.len() > MOST_SHEETS {
+        // Those that must stay do, even where a margin leaves nothing of them.
+        let must_stay: Vec<usize> = sheets.iter().copied().filter(|&sheet| is_used[sheet]).collect();
         (sheets, others) = sifted(job, &parts, &sheets, is_used);
+        sheets.extend(must_stay);
+        sheets.sort_unstable();
+        sheets.dedup();
     }
     let class_job = Job::new(
         parts.iter().map(|&i| job.parts()[i].clone()).collect(),
@@ -87,6 +96,9 @@ fn class_job(job: &Job, class: &StockClass, is_used: &[bool]) -> ClassJob {
         *job.leftover_rule(),
     )
     .expect("parts and sheets of a job that was checked");
+    let place = |list: &[usize], wanted: usize| list.iter().position(|&index| index == wanted);
+    let told = job.instructions().renumbered(|part| place(&parts, part), |sheet| place(&sheets, sheet));
+    let class_job = class_job.with_instructions(told).expect("instructions that were checked");
     ClassJob { job: Some(class_job), parts, sheets, others }
 }
 

@@ -56,6 +56,7 @@ pub(crate) fn reason(task: &Task, part: usize) -> Reason {
         (girth.diameter - room.diameter).max(girth.width - room.width).max(0.0)
     };
     let nearest = (0..task.sheets.len())
+        .filter(|&sheet| task.job.instructions().allow(part, sheet))
         .min_by(|&a, &b| {
             excess(a).total_cmp(&excess(b)).then(task.container(b).area.total_cmp(&task.container(a).area))
         })

@@ -23,6 +23,8 @@ pub(super) enum Mark {
     Leftover,
     /// The hatch of damage.
     Damage,
+    /// The dashes around what is kept clear.
+    Clear,
     /// Plain sheet.
     Scrap,
     /// The datum mark.
@@ -62,6 +64,12 @@ pub(super) fn draw(canvas: &mut Canvas, at: Point, entries: &[Entry], available:
         let (column, row) = ((i / rows) as f64, (i % rows) as f64);
         let corner = at + Vector::new(column * column_width * paper, row * ROW * paper);
         let (swatch_width, swatch_height) = (SWATCH * paper, (ROW - 1.6) * paper);
+        if entry.mark == Mark::Clear {
+            let (x, y, back) = (corner.x, corner.y, -swatch_width);
+            let ring = format!("M{x:.3} {y:.3}h{swatch_width:.3}v{swatch_height:.3}h{back:.3}z");
+            let dashes = format!(r#" stroke-dasharray="{} {}""#, canvas.paper_length(1.2), canvas.paper_length(0.8));
+            canvas.path(&ring, SHEET, MEDIUM, &dashes);
+        }
         let mut swatch = |fill: &str, line: f64| canvas.rectangle(corner, swatch_width, swatch_height, fill, line);
         match entry.mark {
             Mark::Part(part) => swatch(&fills.part(part), MEDIUM),
@@ -69,7 +77,7 @@ pub(super) fn draw(canvas: &mut Canvas, at: Point, entries: &[Entry], available:
             Mark::Damage => swatch(&fills.damage(), THIN),
             Mark::Scrap => swatch(SHEET, THIN),
             Mark::Datum => datum(canvas, corner + Vector::new(0.7 * swatch_width, 0.2 * swatch_height)),
-            Mark::None => {}
+            Mark::Clear | Mark::None => {}
         }
         let text_at = if entry.mark == Mark::None { 0.0 } else { SWATCH + 2.0 };
         let room = (column_width - text_at - 2.0) / NOTE - width(&entry.rest);

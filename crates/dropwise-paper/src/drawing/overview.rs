@@ -175,6 +175,9 @@ fn entries(job: &Job, plan: &Plan, scenes: &[Scene<'_>]) -> (Vec<usize>, Vec<Ent
     if scenes.iter().any(|scene| !scene.sheet.damage.is_empty()) {
         say(Mark::Damage, "damaged, kept clear".to_owned());
     }
+    if scenes.iter().any(|scene| !scene.clear.is_empty()) {
+        say(Mark::Clear, "sound, kept clear as asked".to_owned());
+    }
     let unplaced = &plan.layout().unplaced;
     entries.extend(unplaced.iter().take(MOST_UNPLACED).map(|unplaced| Entry {
         mark: Mark::None,

@@ -40,6 +40,8 @@ pub(super) struct Scene<'a> {
     pub(super) bounds: Bounds,
     pieces: Vec<Piece>,
     leftovers: &'a [Leftover],
+    /// Areas that are kept clear.
+    pub(super) clear: Vec<Shape>,
     /// In which lengths are written.
     pub(super) unit: Unit,
 }
@@ -68,7 +70,8 @@ impl<'a> Scene<'a> {
             })
             .collect();
         let leftovers = &plan.figures().sheets[use_index].leftovers;
-        Self { sheet, bounds: shape.bounds(), shape, pieces, leftovers, unit: style.unit }
+        let clear = job.instructions().reserved_on(sheet_use.sheet).map(|(_, area)| area.clone()).collect();
+        Self { sheet, bounds: shape.bounds(), shape, pieces, leftovers, clear, unit: style.unit }
     }
 
     /// The kinds of parts on it, with how many there are of each, in the job's order.
@@ -165,6 +168,11 @@ impl<'a> Scene<'a> {
                 canvas.path(&frame.outline(damage), &fills.damage(), MEDIUM, &dashes);
             }
             canvas.raw("</g>\n");
+        }
+        // What is kept clear is good metal: a dashed line around it, and nothing on it.
+        for area in &self.clear {
+            let dashes = format!(r#" stroke-dasharray="{} {}""#, canvas.paper_length(2.0), canvas.paper_length(1.2));
+            canvas.path(&frame.shape(area), "none", MEDIUM, &dashes);
         }
         // A tap into a hole is meant for the part around it; what lies in the hole is drawn above.
         if let Some(prefix) = links {

@@ -161,6 +161,9 @@ fn entries(job: &Job, scene: &Scene<'_>, nameless: usize) -> Vec<Entry> {
     if !scene.sheet.damage.is_empty() {
         say(Mark::Damage, "damaged, kept clear");
     }
+    if !scene.clear.is_empty() {
+        say(Mark::Clear, "sound, kept clear as asked");
+    }
     say(Mark::Scrap, "rest of the sheet");
     say(Mark::Datum, "datum corner");
     if scene.has_bends() {

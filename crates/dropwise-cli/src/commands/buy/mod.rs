@@ -9,7 +9,7 @@ use std::time::Duration;
 use dropwise_buying::{Decision, Market, Seller, Settings, Source, decide};
 use dropwise_formats::offers::{OfferList, load_offers};
 use dropwise_formats::{LoadedJob, OwnSheets, PlanDocument, Rack};
-use dropwise_model::{Job, Money, Need};
+use dropwise_model::{Instructions, Job, Money, Need};
 use dropwise_shop::{PlanCost, Price};
 
 pub(crate) use arguments::{ABOUT, AFTER, Buy, LONG_ABOUT};
@@ -24,6 +24,7 @@ use crate::progress::ProgressLine;
 use crate::report::amount;
 use crate::stand_in;
 use crate::stock_log::{Purpose, load_job, load_job_of, rack_pieces};
+use crate::text::wrapped;
 
 const DEFAULT_SECONDS: f64 = 10.0;
 
@@ -53,6 +54,7 @@ pub(crate) fn buy(typed: Buy, colour: Colour, environment: &mut Environment<'_>)
     if !typed.quiet {
         environment.say(&stand_in::told(&near, &instead, loaded.unit));
     }
+    leave_out_what_is_asked(&mut loaded, environment);
     let market = market(&mut loaded, &list, typed.rack_worth.as_deref())?;
     let worth_of = typed.worth.iter().map(|name| offer_named(&market, name)).collect::<Result<Vec<_>, _>>()?;
     let out = typed.out.as_deref().map(OutFolder::open).transpose()?;
@@ -85,6 +87,19 @@ pub(crate) fn buy(typed: Buy, colour: Colour, environment: &mut Environment<'_>)
     };
     environment.print(&page)?;
     Ok(exit(&decision))
+}
+
+/// What a job asks of its plan is of sheets that it has, and is not heeded while it is open which are bought: that is told.
+fn leave_out_what_is_asked(loaded: &mut LoadedJob, environment: &mut Environment<'_>) {
+    if loaded.job.instructions().is_empty() {
+        return;
+    }
+    let text = "what the job asks of its plan (`held`, `only_on`, `sheet_choice`, `keep_clear`) is not heeded while offers are \
+                weighed. `dropwise nest` heeds it, once the sheets are there.";
+    environment.say(&wrapped("warning: ", 2, text));
+    if let Ok(free) = loaded.job.clone().with_instructions(Instructions::default()) {
+        loaded.job = free;
+    }
 }
 
 /// The metal in the rack and on offer.

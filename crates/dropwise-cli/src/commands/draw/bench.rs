@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use dropwise_formats::plan_json::asked_of_sheet;
 use dropwise_formats::plan_json::types::{BendEntry, HoleWorkEntry, PlanDocument};
 use dropwise_geometry::{Point, Segment, Unit, format_length};
 use dropwise_paper::{BendLine, HoleNote, LengthStyle, MarkedOut, PaperColumn, PaperTable, mark_out_of_sheet};
@@ -54,7 +55,9 @@ impl Bench {
     /// The tables of one sheet on a screen: mark-out, cut plan.
     pub(super) fn tables(&self, drawn: &Drawn<'_>, index: usize) -> Vec<PaperTable> {
         let marked = self.marked_out(drawn, index).map(|marked| marked.table);
-        drawing_table(drawn, index).into_iter().chain(marked).chain(self.cut_tables(drawn, index)).collect()
+        let asked = asked_table(drawn, index);
+        let before = drawing_table(drawn, index).into_iter().chain(asked);
+        before.chain(marked).chain(self.cut_tables(drawn, index)).collect()
     }
 
     /// The tables of one sheet on its cut sheet: what to check of its drawings, cut plan. What is only noted of drawings
@@ -62,7 +65,9 @@ impl Bench {
     pub(super) fn cut_sheet_tables(&self, drawn: &Drawn<'_>, index: usize) -> Vec<PaperTable> {
         let mut checks = drawing_table(drawn, index);
         checks.iter_mut().for_each(|table| table.rows.retain(|row| row[1] == CHECK));
-        checks.into_iter().filter(|table| !table.rows.is_empty()).chain(self.cut_tables(drawn, index)).collect()
+        let before =
+            asked_table(drawn, index).into_iter().chain(checks.into_iter().filter(|table| !table.rows.is_empty()));
+        before.chain(self.cut_tables(drawn, index)).collect()
     }
 
     /// The cut plan of one sheet.
@@ -117,6 +122,18 @@ impl Bench {
         let rates = rates.into_iter().next().map(|first| PaperTable { rows, notes, ..first });
         rates.into_iter().chain([cautions]).filter(|table| !table.rows.is_empty()).collect()
     }
+}
+
+/// What the job asks of a sheet; `None` when that is nothing.
+fn asked_table(drawn: &Drawn<'_>, index: usize) -> Option<PaperTable> {
+    let sheet = drawn.plan.layout().sheets.get(index)?.sheet;
+    let said = asked_of_sheet(&drawn.loaded.job, sheet, drawn.loaded.unit);
+    (!said.is_empty()).then(|| PaperTable {
+        title: "As asked".to_owned(),
+        columns: vec![PaperColumn::words("of this sheet")],
+        rows: said.into_iter().map(|text| vec![text]).collect(),
+        ..PaperTable::default()
+    })
 }
 
 /// Stands before what must be looked at before cutting.

@@ -14,6 +14,7 @@ mod rack;
 mod rules;
 mod sheet;
 mod sheet_list;
+mod steer;
 mod tape;
 
 use std::collections::HashMap;
@@ -206,6 +207,7 @@ fn assemble(
             return None;
         }
     };
+    let job = steer::told(&top, keys, job, &part_details)?;
     // Without any sheets the job is not for nesting yet.
     if !job.sheets().is_empty() {
         fit::warn_of_misfits(context, &job, &part_details);

@@ -293,7 +293,7 @@ fn damage(at: &At<'_>, zones: &[Zone], bounds: Bounds) -> Option<Vec<Outline>> {
     read.into_iter().collect()
 }
 
-fn zone(at: &At<'_>, keys: &Zone, bounds: Bounds) -> Option<Outline> {
+pub(super) fn zone(at: &At<'_>, keys: &Zone, bounds: Bounds) -> Option<Outline> {
     let Zone { width, height, diameter, points, at: middle, corner } = keys;
     match (width, height, diameter, points) {
         (Some(width), Some(height), None, None) => {

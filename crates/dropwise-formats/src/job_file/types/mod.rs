@@ -10,6 +10,7 @@ mod outline;
 mod part;
 mod settings;
 mod sheet;
+mod steer;
 mod strips;
 mod values;
 
@@ -29,6 +30,7 @@ pub use outline::{
 pub use part::{Defaults, PartKeys};
 pub use settings::{ClearanceKeys, LeftoverKeys, RateKeys, ToleranceWord, WeightWord};
 pub use sheet::{Diagonal, SheetKeys, SheetList, Strip, Tape, Zone};
+pub use steer::{HeldKeys, KeepClear, SheetChoice};
 pub use strips::{StripFile, StripKeys};
 pub use values::{
     Along, Axis, CenterWord, Count, Edges, GrainDirection, Length, Placing, Price, Thick, Turns, TurnsWord, Unlimited,
@@ -95,4 +97,10 @@ pub struct JobFile {
     /// More sheets, from lists that a spreadsheet exported as CSV.
     #[schemars(length(min = 1, max = 100), extend("examples" = [[{"file": "rack.csv"}]]))]
     pub sheet_lists: Option<Vec<SheetList>>,
+    /// Which sheets go first, rather than others, or only if nothing else will do.
+    #[schemars(extend("examples" = [{"use_up": ["drop 7"], "avoid": ["new 4 x 8 sheet"]}]))]
+    pub sheet_choice: Option<SheetChoice>,
+    /// Areas of sheets that are kept clear: a `[[keep_clear]]` table for each sheet.
+    #[schemars(length(min = 1, max = 10000), extend("examples" = [[{"on": "drop 7", "areas": [{"width": 300, "height": 200, "corner": {"right": 0, "top": 0}}]}]]))]
+    pub keep_clear: Option<Vec<KeepClear>>,
 }

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use super::bent::{BendingKeys, BentForms, CornerKeys, FaceKeys, FlangeKeys};
 use super::openings::Openings;
 use super::outline::OutlineKeys;
+use super::steer::HeldKeys;
 use super::values::{Thick, Turns};
 
 /// What holds for all parts and sheets that do not say otherwise.
@@ -90,6 +91,12 @@ pub struct PartKeys {
     /// those of up to 13 mm if drilling has a rate, or else none.
     #[schemars(range(min = 0, max = 10000), extend("examples" = [4]))]
     pub drilled_holes: Option<u32>,
+    /// The only sheets that it may be cut from, by their names; of the rack, by their tags. When left out, any of its metal.
+    #[schemars(length(min = 1, max = 10000), extend("examples" = [["drop 7"]]))]
+    pub only_on: Option<Vec<String>>,
+    /// Copies of it that lie as told; the search finds a place for the others.
+    #[schemars(length(min = 1, max = 10000), extend("examples" = [[{"on": "drop 7", "corner": [5, 5], "turn": 90}]]))]
+    pub held: Option<Vec<HeldKeys>>,
     /// What one costs ready-made, to compare with.
     #[schemars(range(min = 0.0, max = 1.0e9), extend("examples" = [14.5]))]
     pub ready_made: Option<f64>,

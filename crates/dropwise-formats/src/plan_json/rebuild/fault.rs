@@ -77,6 +77,10 @@ pub(super) fn not_valid(violation: Violation, document: &PlanDocument) -> PlanFa
     let sheet = on.and_then(|on| document.sheets.get(on).map(|sheet| (on, sheet)));
     let mut names: Vec<&str> = match (&violation, sheet) {
         (Violation::WrongCount { part, .. }, _) => part_name(*part).into_iter().collect(),
+        (Violation::HoldNotMet { part, sheet, .. }, _) => {
+            let sheet = document.stock.get(*sheet).map(|sheet| sheet.name.as_str());
+            part_name(*part).into_iter().chain(sheet).collect()
+        }
         (Violation::TooManySheets { sheet, .. }, _) => {
             document.stock.get(*sheet).map(|sheet| sheet.name.as_str()).into_iter().collect()
         }
@@ -93,6 +97,7 @@ pub(super) fn not_valid(violation: Violation, document: &PlanDocument) -> PlanFa
     };
     let place = match (&violation, sheet) {
         (Violation::WrongCount { part, .. }, _) => format!("parts[{part}]"),
+        (Violation::HoldNotMet { hold, .. }, _) => format!("instructions.held[{hold}]"),
         (_, Some((on, sheet))) => format!("sheets[{on}] \"{}\"", shortened(&sheet.name)),
         _ => "sheets".to_owned(),
     };

@@ -75,6 +75,9 @@ fn strip_room(task: &Task, needed: f64) -> Option<FreeSpace> {
 /// The room on a sheet for parts that are grown by half the web: sharp corners stay sharp.
 fn room(task: &Task, sheet: usize) -> Option<FreeSpace> {
     let model = &task.job.sheets()[sheet];
+    if task.job.instructions().reserved_on(sheet).next().is_some() {
+        return None;
+    }
     let clearances = task.job.clearances();
     let inset = clearances.margin() - clearances.web() / 2.0;
     let tolerance = (model.shape.bounds().diagonal() * 1e-4).clamp(0.01, 0.2);

@@ -146,6 +146,9 @@ pub(super) fn draw(
     let readings = readings(&pieces);
     let missing = ordinates::draw(page, fonts, &readings, bounds, (corner, drawn, scale), settings.lengths);
     let (damage, is_damage_told) = damaged(&shape, &sheet.damage, &frame, scale);
+    let clear = job.instructions().reserved_on(used.sheet);
+    let clear: Vec<Polygon> =
+        clear.map(|(_, area)| area.transformed(frame.to_frame).flatten(0.1 * scale, Side::Grow)).collect();
     let leftovers: Vec<(Polygon, String)> = plan.figures().sheets[index]
         .leftovers
         .iter()
@@ -174,9 +177,14 @@ pub(super) fn draw(
             let lines = [vec!["damaged: keep clear".to_owned()], vec!["damaged:".to_owned(), "keep clear".to_owned()]];
             quiet(region, lines.to_vec())
         }));
+        subjects.extend(clear.iter().map(|region| {
+            let lines =
+                [vec!["keep clear, as asked".to_owned()], vec!["keep clear,".to_owned(), "as asked".to_owned()]];
+            quiet(region, lines.to_vec())
+        }));
         let mut lines: Vec<[Point; 2]> = sides(&shape.flatten(0.1 * scale, Side::Shrink)).collect();
         lines.extend(pieces.iter().flat_map(|piece| crosses(&piece.shape, scale)));
-        lines.extend(damage.iter().flat_map(|zone| sides(zone).collect::<Vec<_>>()));
+        lines.extend(damage.iter().chain(&clear).flat_map(|zone| sides(zone).collect::<Vec<_>>()));
         // All that the page has to the right of the sheet.
         let right = size.x - MARGIN - corner.x - drawn.x;
         let field = Bounds::of([bounds.min, bounds.max + Vector::new(right, AROUND.y - 0.3) * scale]);
@@ -186,7 +194,7 @@ pub(super) fn draw(
     for (region, _) in &leftovers {
         region.rings().for_each(|ring| view.ring(page, ring, LEFTOVER));
     }
-    damage.iter().for_each(|zone| view.ring(page, &zone.exterior, DAMAGE));
+    damage.iter().chain(&clear).for_each(|zone| view.ring(page, &zone.exterior, DAMAGE));
     let boxes: Vec<(Point, Vector)> = naming.named.iter().map(|named| (named.center, named.half(scale))).collect();
     let place = |point: Point| view.at(point);
     for Piece { shape, bends, askew, .. } in &pieces {
