@@ -3,7 +3,7 @@
 use clap::Args;
 use dropwise_formats::{Instead, LoadedJob};
 use dropwise_geometry::{Unit, format_length};
-use dropwise_shop::{Material, StandIn, Thickness, stands_in, stock_class};
+use dropwise_shop::{Material, StandIn, Thickness, stands_in, stock_class, stock_in_words};
 
 use crate::text::{cleaned, wrapped};
 
@@ -122,21 +122,16 @@ pub(crate) fn told(near: &[NearThickness], taken: &[Instead], unit: Unit) -> Str
             band.source
         );
         let names = one.parts.iter().map(|name| cleaned(name)).collect::<Vec<_>>().join(", ");
-        let (told, other) = (stock_class(material, told), stock_class(material, other));
+        let words = |thickness| stock_in_words(stock_class(material, thickness).label(), unit);
+        let (told, other) = (words(told), words(other));
         let text = if taken.contains(&one.instead) {
             format!(
-                "note: {names}: made of {} instead of {}, flat patterns laid anew for it. {why}. Measure the sheet before it \
-                 is cut.",
-                other.label(),
-                told.label()
+                "note: {names}: made of {other} instead of {told}, flat patterns laid anew for it. {why}. Measure the sheet \
+                 before it is cut."
             )
         } else {
             let how = if one.has_own { "" } else { "; --near-thickness takes it and lays the flat patterns anew" };
-            format!(
-                "note: {names}: wants {}; {sheets} of {} would do as well: {why}{how}.",
-                told.label(),
-                other.label()
-            )
+            format!("note: {names}: wants {told}; {sheets} of {other} would do as well: {why}{how}.")
         };
         page.push_str(&wrapped("", 2, &text));
     }
@@ -175,7 +170,12 @@ mod tests {
         let taken = taken(&near);
         assert_eq!(taken.len(), 1);
         let said = told(&near, &taken, Unit::Inch).split_whitespace().collect::<Vec<_>>().join(" ");
-        assert!(said.contains("a, b: made of mild steel, 3.18 mm (0.125 in) instead of mild steel, 11 ga"), "{said}");
+        assert!(
+            said.contains(
+                "a, b: made of mild steel, 1/8 in (3.18 mm) instead of mild steel, 11 ga (0.120 in, 3.04 mm)"
+            ),
+            "{said}"
+        );
         assert!(told(&near, &[], Unit::Inch).contains("--near-thickness"));
     }
 

@@ -22,6 +22,7 @@ mod words;
 
 pub use colours::{Colour, ColourChoice};
 pub use layers::{LayerTable, LayerUse};
+pub(crate) use notes::Coordinates;
 pub use notes::{Doubt, Note, NoteKind, OpenHint, Place, Severity, SizeInUnit, Spot};
 pub use picture::picture;
 pub(crate) use rules::LineLook;

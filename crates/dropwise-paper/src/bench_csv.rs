@@ -6,16 +6,16 @@ use dropwise_model::{Job, Plan};
 use dropwise_shop::markout::{Mark, MarkOut, ScribeUse};
 
 use crate::bench::keys;
+use crate::details::LengthStyle;
 
 /// First line of the list.
-const HEAD: &str =
-    "sheet,sheet name,part,part name,what,number,with,diameter or radius mm,along,square,along mm,square mm";
+const HEAD: &str = "sheet,sheet name,part,part name,what,number,with,size,along,square,size mm,along mm,square mm";
 
 /// The mark-out of all sheets of a plan as CSV (RFC 4180), one row for each point that is marked.
 ///
 /// Columns: number and name of the sheet, key and name of the part, what is marked, its number within the part, the tool,
-/// the diameter of a hole or the radius of an arc in mm, both distances from the datum as they are marked out, and both as
-/// they are, mm. Every line ends in CR LF. `mark_outs` are those of the sheets, in the order of the layout.
+/// the diameter of a hole or the radius of an arc and both distances from the datum as they are marked out, in the job's own
+/// unit; then all three as they are, mm. Every line ends in CR LF. `mark_outs` are those of the sheets, in the order of the layout.
 ///
 /// A name that a spreadsheet would take for a formula is written with an apostrophe before it.
 ///
@@ -38,9 +38,10 @@ pub fn mark_out_csv(job: &Job, plan: &Plan, mark_outs: &[MarkOut]) -> String {
                 text(what),
                 number.to_owned(),
                 text(tool),
-                size.map_or_else(String::new, millimetres),
+                size.map_or_else(String::new, |size| LengthStyle::tape(mark_out.grid).tool_size(size)),
                 mark_out.grid.format(along),
                 mark_out.grid.format(square),
+                size.map_or_else(String::new, millimetres),
                 millimetres(along.exact),
                 millimetres(square.exact),
             ];

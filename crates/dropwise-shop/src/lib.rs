@@ -74,5 +74,5 @@ pub use shop::{
 };
 pub use source::{Source, Status};
 pub use stock_class::{stock_class, stock_in_words};
-pub use thickness::{Thickness, ThicknessError};
+pub use thickness::{Thickness, ThicknessError, trade_size};
 pub use weight::WeightRule;

@@ -1,10 +1,10 @@
 //! When two sheets are the same stock.
 
-use dropwise_geometry::{InchDivision, Unit, format_inch_fraction};
+use dropwise_geometry::Unit;
 use dropwise_model::StockClass;
 
 use crate::material::Material;
-use crate::thickness::Thickness;
+use crate::thickness::{Thickness, sixty_fourths};
 
 /// The stock that a sheet belongs to, or that a part is cut from.
 ///
@@ -74,10 +74,7 @@ fn inches_first(label: &str) -> Option<String> {
     }
     let (material, metric) = head.strip_suffix(" mm")?.rsplit_once(", ")?;
     let millimetres: f64 = metric.parse().ok()?;
-    let step = Unit::Inch.millimetres() / 64.0;
-    // The label is rounded to hundredths.
-    let is_64th = ((millimetres / step).round() * step - millimetres).abs() <= 0.005 + 1e-9;
-    let inches = if is_64th { format_inch_fraction(millimetres, InchDivision::SixtyFourths) } else { sizes.to_owned() };
+    let inches = sixty_fourths(millimetres).unwrap_or_else(|| sizes.to_owned());
     Some(format!("{material}, {inches} ({metric} mm)"))
 }
 

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use dropwise_geometry::{LengthError, Unit, parse_length};
+use dropwise_geometry::{InchDivision, LengthError, Unit, format_inch_fraction, parse_length};
 use thiserror::Error;
 
 use crate::gauge::{Gauge, GaugeError, GaugeSystem};
@@ -128,6 +128,33 @@ impl Thickness {
         self.gauge
     }
 
+    /// As a shop that measures in `unit` says it: a gauge or, beside inches, a 64th where it is one, else a length with
+    /// hundredths of a millimetre or thousandths of an inch.
+    ///
+    /// # Examples
+    /// ```
+    /// use dropwise_geometry::Unit;
+    /// use dropwise_shop::{Material, Thickness};
+    /// let plate = Thickness::new(3.175)?;
+    /// assert_eq!((plate.in_words(Unit::Inch), plate.in_words(Unit::Millimetre)), ("1/8 in".into(), "3.18 mm".into()));
+    /// let sheet = Thickness::parse("16 ga", Material::MildSteel, Unit::Inch)?;
+    /// assert_eq!(sheet.in_words(Unit::Inch), "16 ga (0.060 in)");
+    /// # Ok::<(), dropwise_shop::ThicknessError>(())
+    /// ```
+    #[must_use]
+    pub fn in_words(self, unit: Unit) -> String {
+        if unit.is_metric() {
+            // As labels of stock are rounded: 1/8 in goes up like 3.18 mm.
+            let millimetres = format!("{:.2} mm", (self.millimetres * 100.0 + 1e-6).round() / 100.0);
+            return self.gauge.map_or(millimetres.clone(), |gauge| format!("{gauge} ({millimetres})"));
+        }
+        let inches = format!("{:.3} in", self.millimetres / Unit::Inch.millimetres());
+        match self.gauge {
+            Some(gauge) => format!("{gauge} ({inches})"),
+            None => sixty_fourths(self.millimetres).unwrap_or(inches),
+        }
+    }
+
     /// The gauge that this is in a metal's own system: the one it was given as, or the one it agrees with to half a
     /// thousandth of an inch. `None` when it agrees with none.
     #[must_use]
@@ -155,6 +182,30 @@ impl fmt::Display for Thickness {
             None => write!(f, "{:.2} mm", self.millimetres),
         }
     }
+}
+
+/// A thickness in 64ths of an inch, where it is one to the hundredth of a millimetre that labels are rounded to.
+pub(crate) fn sixty_fourths(millimetres: f64) -> Option<String> {
+    let step = Unit::Inch.millimetres() / 64.0;
+    let is_64th = ((millimetres / step).round() * step - millimetres).abs() <= 0.005 + 1e-9;
+    is_64th.then(|| format_inch_fraction(millimetres, InchDivision::SixtyFourths))
+}
+
+/// A size by which a tool is sold, whatever the unit of the shop: a length of whole tenths of a millimetre as that, else a
+/// 64th of an inch, else hundredths of a millimetre.
+///
+/// # Examples
+/// ```
+/// use dropwise_shop::trade_size;
+/// assert_eq!([9.0, 9.525, 7.33].map(trade_size), ["9 mm", "3/8 in", "7.33 mm"]);
+/// ```
+#[must_use]
+pub fn trade_size(millimetres: f64) -> String {
+    let hundredths = format!("{millimetres:.2}");
+    let metric = hundredths.trim_end_matches('0').trim_end_matches('.');
+    let is_tenth = ((millimetres * 10.0).round() / 10.0 - millimetres).abs() < 1e-6;
+    let inches = if is_tenth { None } else { sixty_fourths(millimetres) };
+    inches.unwrap_or_else(|| format!("{metric} mm"))
 }
 
 /// The number of a text that is written as a gauge; `None` when it is not written as one.

@@ -117,7 +117,7 @@ fn buy_weighs_offers_of_a_near_thickness() {
     let offered = shop.run("buy @gauge.toml --offers @yard.csv --rounds 1");
     assert_ne!(offered.exit, Exit::Done);
     let said = in_one_line(&offered.stderr);
-    assert!(said.contains("1 sheet of mild steel, 3.18 mm (0.125 in) would do as well"), "{said}");
+    assert!(said.contains("1 sheet of mild steel, 1/8 in (3.18 mm) would do as well"), "{said}");
     for with in ["", "--shop @narrow.toml"] {
         let line = format!("buy @gauge.toml --offers @yard.csv --rounds 1 --near-thickness --json --out @plan {with}");
         let taken = shop.run(&line);

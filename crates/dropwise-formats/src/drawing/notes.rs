@@ -3,7 +3,7 @@
 use std::fmt;
 use std::sync::Arc;
 
-use dropwise_geometry::{Fault, Point};
+use dropwise_geometry::{Fault, Point, Unit, format_length};
 
 use super::LayerUse;
 
@@ -56,19 +56,19 @@ impl fmt::Display for Place {
             write!(f, ", layer \"{}\"", self.layer)?;
         }
         if let Some(at) = self.at {
-            write!(f, ", at {} mm", Coordinates(at))?;
+            write!(f, ", at {} mm", Coordinates(at, Unit::Millimetre))?;
         }
         Ok(())
     }
 }
 
-/// A place on a drawing, for messages.
-pub(super) struct Coordinates(pub(super) Point);
+/// A place on a drawing in a unit, for messages.
+pub(crate) struct Coordinates(pub(crate) Point, pub(crate) Unit);
 
 impl fmt::Display for Coordinates {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         // A thousandth finds any spot on a drawing; the sum turns -0 into 0.
-        let round = |value: f64| (value * 1000.0).round() / 1000.0 + 0.0;
+        let round = |value: f64| (value / self.1.millimetres() * 1000.0).round() / 1000.0 + 0.0;
         write!(f, "({}, {})", round(self.0.x), round(self.0.y))
     }
 }
@@ -386,14 +386,20 @@ pub enum Doubt {
     System(&'static str),
 }
 
-/// A length with at most three decimals, and no more than it needs.
+/// A number with at most three decimals, and no more than it needs.
 fn short(value: f64) -> String {
     let text = format!("{value:.3}");
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
-/// Width and height in mm: hundredths where they tell anything.
-fn size(of: [f64; 2]) -> String {
+/// A length with its unit, as short as [`short`].
+fn length(mm: f64, unit: Unit) -> String {
+    format!("{} {unit}", short(mm / unit.millimetres()))
+}
+
+/// Width and height, mm, in a unit: hundredths where they tell anything.
+fn size(of: [f64; 2], unit: Unit) -> String {
+    let of = of.map(|mm| mm / unit.millimetres());
     let least = of[0].max(of[1]);
     let digits = match least {
         _ if least >= 1000.0 => 0,
@@ -401,19 +407,19 @@ fn size(of: [f64; 2]) -> String {
         _ if least >= 1.0 => 2,
         _ => 4,
     };
-    format!("{:.digits$} x {:.digits$} mm", of[0], of[1])
+    format!("{:.digits$} x {:.digits$} {unit}", of[0], of[1])
 }
 
-fn in_other_units(others: &[SizeInUnit]) -> String {
-    others.iter().map(|(unit, of)| format!("; in {unit} {}", size(*of))).collect()
+fn in_other_units(others: &[SizeInUnit], unit: Unit) -> String {
+    others.iter().map(|(read_in, of)| format!("; in {read_in} {}", size(*of, unit))).collect()
 }
 
-fn doubts(doubt: &Doubt) -> String {
+fn doubts(doubt: &Doubt, unit: Unit) -> String {
     match doubt {
         Doubt::Small => "that is very small for a part".to_owned(),
         Doubt::Large => "that is very large for a part".to_owned(),
         Doubt::Hole { width, thickness } => {
-            format!("it has a hole {} mm wide in a sheet {} mm thick", short(*width), short(*thickness))
+            format!("it has a hole {} wide in a sheet {} thick", length(*width, unit), length(*thickness, unit))
         }
         Doubt::System(says) => format!("yet the file is set to {says}"),
     }
@@ -443,34 +449,42 @@ fn use_in_words(line_use: LayerUse) -> &'static str {
 
 impl fmt::Display for NoteKind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.problem())?;
-        let cure = self.cure();
-        if cure.is_empty() { Ok(()) } else { write!(f, ". {cure}") }
+        f.write_str(&self.in_words(Unit::Millimetre))
     }
 }
 
 const UNIT_CURE: &str = "If that is wrong, give the drawing its `unit`, or its true `width`";
 
 impl NoteKind {
-    /// What is so, without a full stop.
+    /// What is so and what to do about it, with lengths in a unit.
     #[must_use]
-    pub fn problem(&self) -> String {
+    pub fn in_words(&self, unit: Unit) -> String {
+        let (problem, cure) = (self.problem(unit), self.cure());
+        if cure.is_empty() { problem } else { format!("{problem}. {cure}") }
+    }
+
+    /// What is so, with lengths in a unit, without a full stop.
+    #[must_use]
+    pub fn problem(&self, shown: Unit) -> String {
         match self {
             Self::UnitAssumed { unit, hint, size: of, others, doubt } => {
                 let hint = hint.map_or_else(String::new, |hint| format!(" but hints at {hint}"));
-                let doubt = doubt.as_ref().map_or_else(String::new, |doubt| format!(", and {}", doubts(doubt)));
-                let others = in_other_units(others);
-                format!("the file names no unit{hint}; {unit} assumed, so that it is {}{others}{doubt}", size(*of))
+                let doubt = doubt.as_ref().map_or_else(String::new, |doubt| format!(", and {}", doubts(doubt, shown)));
+                let others = in_other_units(others, shown);
+                format!(
+                    "the file names no unit{hint}; {unit} assumed, so that it is {}{others}{doubt}",
+                    size(*of, shown)
+                )
             }
             Self::UnitDoubtful { unit, size: of, others, doubt } => {
-                let others = in_other_units(others);
-                format!("read in {unit} as the file says, it is {}{others}; {}", size(*of), doubts(doubt))
+                let others = in_other_units(others, shown);
+                format!("read in {unit} as the file says, it is {}{others}; {}", size(*of, shown), doubts(doubt, shown))
             }
             Self::UnitOverridden { told, file } => format!("read in {told} as told, though the file says {file}"),
             Self::Resolution { per_inch, program, size: of, others } => format!(
                 "{per_inch} px make an inch, as {program} wrote the file, so that it is {}{}",
-                size(*of),
-                in_other_units(others)
+                size(*of, shown),
+                in_other_units(others, shown)
             ),
             Self::DecimalCommas { count } => {
                 format!("{count} number{} with a decimal comma, read as with a point", plural(*count))
@@ -509,20 +523,20 @@ impl NoteKind {
             | Self::LayerCutAfterAll { .. }
             | Self::LineTypeLeftOut { .. }
             | Self::DashedBends { .. }
-            | Self::OtherColours { .. } => self.choice_problem(),
+            | Self::OtherColours { .. } => self.choice_problem(shown),
             Self::FrameKept { .. } | Self::FrameLeftOut { .. } | Self::StrayLine { .. } | Self::NotFollowed { .. } => {
-                self.place_problem()
+                self.place_problem(shown)
             }
-            _ => self.line_problem(),
+            _ => self.line_problem(shown),
         }
     }
 
     /// Of layers, line types and colours.
-    fn choice_problem(&self) -> String {
+    fn choice_problem(&self, shown: Unit) -> String {
         let loops_of = |loops: usize, largest: [f64; 2]| match loops {
             0 => String::new(),
-            1 => format!(", among them a closed loop of {}", size(largest)),
-            many => format!(", among them {many} closed loops, the largest {}", size(largest)),
+            1 => format!(", among them a closed loop of {}", size(largest, shown)),
+            many => format!(", among them {many} closed loops, the largest {}", size(largest, shown)),
         };
         match self {
             Self::UnknownLayers { layers } => {
@@ -566,17 +580,17 @@ impl NoteKind {
     }
 
     /// Of frames, and of lines outside of parts.
-    fn place_problem(&self) -> String {
+    fn place_problem(&self, shown: Unit) -> String {
         match self {
             Self::FrameKept { size: of, inside, largest, looks } => format!(
                 "this outline of {} ({looks}) has {inside} outline{} in its openings, the largest {}",
-                size(*of),
+                size(*of, shown),
                 plural(*inside),
-                size(*largest)
+                size(*largest, shown)
             ),
             Self::FrameLeftOut { size: of, looks, is_told } => format!(
                 "this outline of {} ({looks}) left out as a frame{}",
-                size(*of),
+                size(*of, shown),
                 if *is_told { ", as told" } else { "" }
             ),
             Self::StrayLine { line_use, count } => {
@@ -590,29 +604,35 @@ impl NoteKind {
     }
 
     /// Of single lines and loops.
-    fn line_problem(&self) -> String {
+    fn line_problem(&self, shown: Unit) -> String {
         match self {
             Self::DuplicatesRemoved { count } => {
                 format!("{count} line{} drawn twice in the same place; kept once", plural(*count))
             }
             Self::EndsJoined { count, widest } => {
-                format!("gaps closed at {count} corner{}, the widest {widest:.3} mm", plural(*count))
+                format!("gaps closed at {count} corner{}, the widest {}", plural(*count), length(*widest, shown))
             }
             Self::FillsClosed { count } => {
                 format!("{count} filled outline{} without an end closed, as the filling shows", plural(*count))
             }
-            Self::OpenContour { ends, gap, length, hint } => {
+            Self::OpenContour { ends, gap, length: long, hint } => {
                 let mut text = format!(
-                    "this contour of {length:.1} mm is open: it starts at {} and ends at {}",
-                    Coordinates(ends[0]),
-                    Coordinates(ends[1])
+                    "this contour of {} is open: it starts at {} and ends at {}",
+                    format_length(*long, shown),
+                    Coordinates(ends[0], shown),
+                    Coordinates(ends[1], shown)
                 );
                 match hint {
                     OpenHint::EdgeToEdge => text.push_str(", a straight line from edge to edge of a part"),
                     OpenHint::EndsOnLine(at) => {
-                        text.push_str(&format!(", and ends on the middle of another line at {}", Coordinates(*at)));
+                        text.push_str(&format!(
+                            ", and ends on the middle of another line at {}",
+                            Coordinates(*at, shown)
+                        ));
                     }
-                    _ if *gap > 0.0 => text.push_str(&format!(", with {gap:.3} mm to the nearest loose end")),
+                    _ if *gap > 0.0 => {
+                        text.push_str(&format!(", with {} to the nearest loose end", length(*gap, shown)))
+                    }
                     _ => {}
                 }
                 text
@@ -632,13 +652,13 @@ impl NoteKind {
             Self::LoopsCross { other } => format!("this loop crosses the one drawn at {other}"),
             Self::ZeroArea => "the loop encloses nothing".to_owned(),
             Self::TinyLoop { size: of } => {
-                format!("a loop of {} left out, as it is no larger than the gaps that are closed", size(*of))
+                format!("a loop of {} left out, as it is no larger than the gaps that are closed", size(*of, shown))
             }
             Self::DoubleLine { width } => {
-                format!("two loops run {} mm apart all around, as the edges of a thick line do", short(*width))
+                format!("two loops run {} apart all around, as the edges of a thick line do", length(*width, shown))
             }
             Self::NestedTooDeep => "loops lie within loops too deep to be a part".to_owned(),
-            Self::NotSound(fault) => format!("this part is not sound: {}", unsound(fault)),
+            Self::NotSound(fault) => format!("this part is not sound: {}", unsound(fault, shown)),
             Self::Tangled => "more lines lie across each other than can be checked".to_owned(),
             Self::MoreFaults { count } => format!("and {count} more fault{}", plural(*count)),
             Self::InsideFaulty { count } => {
@@ -647,9 +667,9 @@ impl NoteKind {
             Self::Repeated { first, count, others } => {
                 let spots: Vec<String> = others.iter().map(ToString::to_string).collect();
                 let more = if others.len() + 1 < *count { ", ..." } else { "" };
-                format!("{}; and {} more like it ({}{more})", first.problem(), count - 1, spots.join(", "))
+                format!("{}; and {} more like it ({}{more})", first.problem(shown), count - 1, spots.join(", "))
             }
-            Self::FaultyLeftOut(fault) => format!("left out: {}", fault.problem()),
+            Self::FaultyLeftOut(fault) => format!("left out: {}", fault.problem(shown)),
             _ => String::new(),
         }
     }
@@ -744,27 +764,29 @@ fn capital(text: &str) -> String {
 }
 
 /// A fault of a shape in words: rings by name, sides counted from 1, places to a thousandth.
-fn unsound(fault: &Fault) -> String {
+fn unsound(fault: &Fault, shown: Unit) -> String {
     let ring = |ring: usize| if ring == 0 { "the outline".to_owned() } else { format!("opening {ring}") };
     match *fault {
-        Fault::SelfCrossing { ring: of, at, .. } => format!("{} crosses itself at {}", ring(of), Coordinates(at)),
+        Fault::SelfCrossing { ring: of, at, .. } => {
+            format!("{} crosses itself at {}", ring(of), Coordinates(at, shown))
+        }
         Fault::RepeatedSide { ring: of, side, other_ring, other_side, at } => format!(
             "side {} of {} and side {} of {} run along each other at {}",
             side + 1,
             ring(of),
             other_side + 1,
             ring(other_ring),
-            Coordinates(at)
+            Coordinates(at, shown)
         ),
-        Fault::ZeroArea { ring: of, at } => format!("{} encloses no area at {}", ring(of), Coordinates(at)),
+        Fault::ZeroArea { ring: of, at } => format!("{} encloses no area at {}", ring(of), Coordinates(at, shown)),
         Fault::ZeroLengthSide { ring: of, at, .. } => {
-            format!("{} has a side without length at {}", ring(of), Coordinates(at))
+            format!("{} has a side without length at {}", ring(of), Coordinates(at, shown))
         }
         Fault::HoleOutside { ring: of, at } => {
-            format!("{} lies outside of the outline at {}", ring(of), Coordinates(at))
+            format!("{} lies outside of the outline at {}", ring(of), Coordinates(at, shown))
         }
         Fault::NestedHoles { inner, outer, at } => {
-            format!("{} lies in {} at {}", ring(inner), ring(outer), Coordinates(at))
+            format!("{} lies in {} at {}", ring(inner), ring(outer), Coordinates(at, shown))
         }
         ref other => other.to_string(),
     }

@@ -112,7 +112,7 @@ fn an_open_contour_is_told_with_line_layer_ends_and_gap() {
     assert_eq!(
         found[0].to_string(),
         "bracket.dxf, line 15, layer \"CUT\", at (0, 0) mm: this contour of 33.9 mm is open: it starts at (0, 0) and ends at \
-         (0, 0.3), with 0.300 mm to the nearest loose end. `gap = \"0.301 mm\"` closes it; so does drawing it closed"
+         (0, 0.3), with 0.3 mm to the nearest loose end. `gap = \"0.301 mm\"` closes it; so does drawing it closed"
     );
     // Both cures work.
     let wide = DrawingOptions { join_tolerance: 0.4, ..options() };

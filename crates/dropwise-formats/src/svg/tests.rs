@@ -202,7 +202,7 @@ fn messages_name_the_line_and_the_cure() {
         ("<g>", "tray.svg, line 3, column "),
         (
             "<path d='M0 0 h10 v10'/>",
-            "tray.svg: the drawing cannot be cut as it is\n  tray.svg, line 2, at (0, 100) mm: this contour of 20.0 mm is open",
+            "tray.svg: the drawing cannot be cut as it is\n  tray.svg, line 2, at (0, 100) mm: this contour of 20 mm is open",
         ),
         ("<text>x</text>", "tray.svg: nothing to cut in it: left out: 1 text(s)"),
     ];

@@ -25,6 +25,7 @@ use super::grade::{Grade, Hardness};
 use super::hem::{CLOSED_HEM_K, CLOSED_HEM_K_TO, CLOSED_HEM_SOURCE, CLOSED_HEM_STAND_IN, HemKind};
 use super::test_strip::TestStrip;
 use crate::source::Source;
+use crate::thickness::trade_size;
 
 /// Largest K that is taken when given: the middle of the sheet. Pulled outside more than squeezed inside, the sheet
 /// thins, and the neutral line moves inward from there.
@@ -380,7 +381,7 @@ impl fmt::Display for KOrigin {
             Self::Given => f.write_str("given")?,
             Self::Measured(strip) => {
                 let TestStrip { material, thickness, tool, .. } = strip.as_ref();
-                write!(f, "measured: {material} {thickness} mm, {tool}")?;
+                write!(f, "measured: {material} {}, {tool}", trade_size(*thickness))?;
             }
         }
         if let Some(source) = self.source() { write!(f, "; {source}") } else { Ok(()) }

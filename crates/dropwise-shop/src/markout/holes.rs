@@ -6,6 +6,7 @@ use dropwise_geometry::Unit;
 
 use crate::bend::drills::{CommonSize, HoleTool, SizeSystem, common_sizes};
 use crate::source::Source;
+use crate::thickness::trade_size;
 
 /// Hole-making tools that a shop owns. Empty lists are fine.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -156,7 +157,7 @@ impl fmt::Display for HoleMethod {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Tool(tool) => tool.fmt(f),
-            Self::Punch(size) => write!(f, "{} punch", dropwise_geometry::format_length(*size, Unit::Millimetre)),
+            Self::Punch(size) => write!(f, "{} punch", trade_size(*size)),
             Self::ToTheLine => f.write_str("cut to the line"),
         }
     }
@@ -195,6 +196,7 @@ mod tests {
         assert_eq!(HoleMethod::choose(9.0, &tools), HoleMethod::Punch(9.0));
         assert_eq!(HoleMethod::choose(9.0, &HoleTools::default()), HoleMethod::ToTheLine);
         assert_eq!(HoleMethod::choose(9.0, &tools).to_string(), "9 mm punch");
+        assert_eq!(HoleMethod::Punch(0.375 * 25.4).to_string(), "3/8 in punch");
     }
 
     /// "Sheet Metal Part Design Guide": a punched hole is as wide as the sheet is thick, or wider; a shop may know better.

@@ -242,9 +242,9 @@ fn other_stock(loaded: &LoadedJob, sheet: usize) -> String {
         None => format!("wrong metal, {}", offered.material),
         Some(wanted) if asked.all(|other| other.millimetres() == wanted.millimetres()) => {
             let word = if offered.thickness.millimetres() < wanted.millimetres() { "too thin" } else { "too thick" };
-            format!("{word}: {} for {wanted}", offered.thickness)
+            format!("{word}: {} for {}", offered.thickness.in_words(loaded.unit), wanted.in_words(loaded.unit))
         }
-        Some(_) => format!("wrong thickness, {}", offered.thickness),
+        Some(_) => format!("wrong thickness, {}", offered.thickness.in_words(loaded.unit)),
     }
 }
 

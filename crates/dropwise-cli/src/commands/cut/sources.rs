@@ -6,7 +6,7 @@ use dropwise_formats::PlanDocument;
 use dropwise_formats::plan_json::types::{RingEntry, ShapeEntry, SheetEntry};
 use dropwise_geometry::{Outline, Point, Shape, Vertex};
 use dropwise_model::{Money, Plan};
-use dropwise_shop::{Coinage, Material, Thickness};
+use dropwise_shop::{Coinage, Material, Thickness, stock_in_words};
 use dropwise_stock::{
     Change, Currency, CutPlan, Details, EventNumber, NewSheet, PlannedSheet, Source, State, StockLog, StockSheet, Tag,
 };
@@ -124,7 +124,10 @@ fn piece(entry: &SheetEntry, tag: Tag, desk: &Desk, log: &StockLog) -> Result<So
         && entry.thickness.is_some_and(|wanted| (wanted - details.thickness.millimetres()).abs() < THICKNESS);
     if !is_same_metal {
         let is = crate::commands::stock::in_words(details, desk);
-        return Err(refused(format!("{tag} is {is}; \"{name}\" is to be {}", shortened(&entry.class, 60))));
+        return Err(refused(format!(
+            "{tag} is {is}; \"{name}\" is to be {}",
+            shortened(&stock_in_words(&entry.class, desk.unit), 60)
+        )));
     }
     let (planned, known) = (shape.bounds(), details.shape.bounds());
     let corners = [

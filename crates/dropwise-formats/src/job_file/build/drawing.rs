@@ -2,14 +2,15 @@
 
 use std::path::Path;
 
-use dropwise_geometry::{Outline, Segment, Shape};
+use dropwise_geometry::{Outline, Segment, Shape, Unit};
 use dropwise_shop::PartFrame;
 use dropwise_shop::pattern::RoundHole;
 
 use super::bent::{BentDetail, WorkedHole};
 use super::context::At;
 use crate::drawing::{
-    self, ColourChoice, DrawingOptions, DrawingUnit, DrawnShape, FrameUse, LayerUse, LineRules, Severity, Spot,
+    self, ColourChoice, Coordinates, DrawingOptions, DrawingUnit, DrawnShape, FrameUse, LayerUse, LineRules, Severity,
+    Spot,
 };
 use crate::dxf::{DxfError, read_dxf};
 use crate::job_file::error::{Fault, JobFileError, Note, Place};
@@ -281,10 +282,11 @@ fn read(at: &At<'_>, keys: &Drawing, mut options: DrawingOptions) -> Option<(dra
             other => Refused::File(other.to_string()),
         })
     };
+    let unit = at.context.unit;
     let seen = |drawing: drawing::Drawing| at.context.push_seen(SeenDrawing { file: keys.file.clone(), drawing });
     match read {
         Ok(drawing) => {
-            let notes: Vec<Note> = drawing.notes.iter().map(|note| note_of(note, &path)).collect();
+            let notes: Vec<Note> = drawing.notes.iter().map(|note| note_of(note, &path, unit)).collect();
             notes.iter().for_each(|note| at.context.push_note(note.clone()));
             seen(drawing.clone());
             Some((drawing, notes))
@@ -297,13 +299,13 @@ fn read(at: &At<'_>, keys: &Drawing, mut options: DrawingOptions) -> Option<(dra
             seen(*understood);
             let fault = Fault::value("nothing to cut in it", "Draw closed loops, or say which layers are cut");
             at.context.push(JobFileError::new(Place::file(&path), fault));
-            notes.iter().for_each(|note| at.context.push(error_of(note, &path)));
+            notes.iter().for_each(|note| at.context.push(error_of(note, &path, unit)));
             None
         }
         Err(Refused::Drawing(notes, understood)) => {
             seen(*understood);
             let errors = notes.iter().filter(|note| note.severity == Severity::Error);
-            errors.for_each(|note| at.context.push(error_of(note, &path)));
+            errors.for_each(|note| at.context.push(error_of(note, &path, unit)));
             None
         }
     }
@@ -316,20 +318,20 @@ enum Refused {
     Drawing(Vec<drawing::Note>, Box<drawing::Drawing>),
 }
 
-fn error_of(note: &drawing::Note, path: &Path) -> JobFileError {
-    let (place, start) = place_of(note, path);
-    let (problem, cure) = (format!("{start}{}", note.kind.problem()), note.kind.cure());
+fn error_of(note: &drawing::Note, path: &Path, unit: Unit) -> JobFileError {
+    let (place, start) = place_of(note, path, unit);
+    let (problem, cure) = (format!("{start}{}", note.kind.problem(unit)), note.kind.cure());
     let fault = if cure.is_empty() { Fault::Refused { message: problem } } else { Fault::value(problem, cure) };
     JobFileError::new(place, fault)
 }
 
-fn note_of(note: &drawing::Note, path: &Path) -> Note {
-    let (place, start) = place_of(note, path);
-    Note { severity: note.severity, place, text: format!("{start}{}", note.kind) }
+fn note_of(note: &drawing::Note, path: &Path, unit: Unit) -> Note {
+    let (place, start) = place_of(note, path, unit);
+    Note { severity: note.severity, place, text: format!("{start}{}", note.kind.in_words(unit)) }
 }
 
-/// The place of a note, and how its text begins.
-fn place_of(note: &drawing::Note, path: &Path) -> (Place, String) {
+/// The place of a note, and how its text begins, with lengths in a unit.
+fn place_of(note: &drawing::Note, path: &Path, unit: Unit) -> (Place, String) {
     let mut place = Place::file(path);
     let mut start = String::new();
     if let Some(found) = &note.place {
@@ -341,7 +343,7 @@ fn place_of(note: &drawing::Note, path: &Path) -> (Place, String) {
             place.key = format!("layer \"{}\"", found.layer);
         }
         if let Some(at) = found.at {
-            start = format!("at ({:.3}, {:.3}) mm: ", at.x + 0.0, at.y + 0.0);
+            start = format!("at {} {unit}: ", Coordinates(at, unit));
         }
     }
     (place, start)

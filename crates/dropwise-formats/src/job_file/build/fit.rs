@@ -2,6 +2,7 @@
 
 use dropwise_geometry::Isometry;
 use dropwise_model::{Job, Part, Sheet, Turns};
+use dropwise_shop::stock_in_words;
 
 use super::context::Context;
 use super::part::PartDetail;
@@ -42,8 +43,10 @@ fn misfit(context: &Context<'_>, job: &Job, part: &Part) -> Option<String> {
     if sheets.is_empty() {
         let others = job.sheets().iter().map(|sheet| sheet.class.label());
         let nearest = others.max_by_key(|label| common_start(label, part.class.label()));
-        let hint = nearest.map_or_else(String::new, |label| format!("; the nearest is {label}"));
-        return Some(format!("no sheet is {}{hint}. Check material and thickness on both sides", part.class));
+        let words = |label: &str| stock_in_words(label, context.unit);
+        let hint = nearest.map_or_else(String::new, |label| format!("; the nearest is {}", words(label)));
+        let wanted = words(part.class.label());
+        return Some(format!("no sheet is {wanted}{hint}. Check material and thickness on both sides"));
     }
     let margin = 2.0 * job.clearances().margin();
     let (long, short) = sides(part.shape.bounds());
@@ -75,7 +78,7 @@ fn misfit(context: &Context<'_>, job: &Job, part: &Part) -> Option<String> {
         show(long),
         show(short),
         show(margin / 2.0),
-        part.class,
+        stock_in_words(part.class.label(), context.unit),
         show(sheet_long),
         show(sheet_short)
     ))

@@ -2,6 +2,7 @@
 
 use std::cell::RefCell;
 
+use dropwise_geometry::{Unit, format_length};
 use dropwise_shop::bend::{
     Bend, DIE_TABLE, Development, Grade, KFactor, Method, OPENING_RULES, air_bend_radius, nearest_die,
 };
@@ -33,6 +34,8 @@ pub(super) struct Settings<'s> {
     dies: &'s [f64],
     /// Whether the shop bends on benders without punch and die alone.
     is_by_hand: bool,
+    /// The unit that faults are told in.
+    unit: Unit,
     /// Bends for which no rule has an answer, with why.
     unanswered: RefCell<Vec<String>>,
 }
@@ -95,6 +98,7 @@ impl<'s> Settings<'s> {
             strips: &workshop.strips,
             dies: &workshop.dies,
             is_by_hand: workshop.is_by_hand,
+            unit: at.context.unit,
             unanswered: RefCell::default(),
         };
         let (radius, die) = sizes?;
@@ -190,10 +194,13 @@ impl<'s> Settings<'s> {
             Some(AllowanceWord::TestStrips) => {
                 let found = measured();
                 if found.is_none() {
-                    let die = die.map_or_else(String::new, |die| format!(" in a die of {die} mm"));
+                    let length = |mm| format_length(mm, self.unit);
+                    let die = die.map_or_else(String::new, |die| format!(" in a die of {}", length(die)));
                     self.unanswered.borrow_mut().push(format!(
-                        "no test strip speaks for a bend of {} at {:.3} mm{die}, inside radius {radius:.3} mm",
-                        self.grade, self.thickness
+                        "no test strip speaks for a bend of {} at {}{die}, inside radius {}",
+                        self.grade,
+                        length(self.thickness),
+                        length(radius)
                     ));
                 }
                 found

@@ -4,6 +4,7 @@ use std::path::Path;
 
 use dropwise_geometry::Unit;
 use dropwise_shop::bend::{Grade, LegDatum, TestStrip};
+use dropwise_shop::trade_size;
 
 use super::super::context::{At, Context};
 use crate::job_file::error::{Fault, JobFileError, Note, Place};
@@ -131,7 +132,7 @@ fn strip(at: &At<'_>, keys: &StripKeys) -> Option<MeasuredStrip> {
     let strip = TestStrip {
         material: grade.name().to_owned(),
         thickness,
-        tool: format!("{} mm die", (die * 1000.0).round() / 1000.0),
+        tool: format!("{} die", trade_size(die)),
         radius,
         turn,
         flat_length,
