@@ -155,8 +155,12 @@ fn totals_in_words(cut_plan: &CutPlan, lengths: LengthStyle) -> String {
     let totals = &cut_plan.totals;
     let mut said: Vec<String> = Vec::new();
     for total in &totals.cutters {
-        let minutes = total.minutes.map_or_else(|| "time not known".to_owned(), |minutes| format!("{minutes:.0} min"));
-        said.push(format!("{} {} of cut, {minutes}", total.process.name(), lengths.with_unit(total.length)));
+        let minutes = match total.minutes {
+            None => "time not known".to_owned(),
+            Some(minutes) if minutes < 0.5 => "under 1 min".to_owned(),
+            Some(minutes) => format!("{minutes:.0} min"),
+        };
+        said.push(format!("{} {} of cut, {minutes}", total.process.name(), lengths.in_total(total.length)));
     }
     for (name, count) in [("drilled", totals.drilled), ("sawn", totals.sawn), ("punched", totals.punched)] {
         if count > 0 {
@@ -164,7 +168,7 @@ fn totals_in_words(cut_plan: &CutPlan, lengths: LengthStyle) -> String {
         }
     }
     if totals.strokes > 0 {
-        said.push(format!("{} strokes of the shear, {}", totals.strokes, lengths.with_unit(totals.sheared)));
+        said.push(format!("{} strokes of the shear, {}", totals.strokes, lengths.in_total(totals.sheared)));
     }
     if totals.wheels > 0.0 {
         said.push(format!("about {:.1} cutoff wheels", totals.wheels));
@@ -192,13 +196,13 @@ pub fn rate_table(cut_plan: &CutPlan, rates: &WorkRates, thickness: f64, lengths
     let mut rows = Vec::new();
     for total in &totals.cutters {
         if let Some((_, rate)) = rates.speeds.iter().find(|(process, _)| *process == total.process) {
-            let speed = format!("{} a minute", lengths.with_unit(rate.value.at(thickness)));
+            let speed = lengths.in_a_minute(rate.value.at(thickness));
             rows.push(vec![format!("speed of the {}", total.process), speed, rate.source.to_string()]);
         }
     }
     let minutes = |value: f64| format!("{value} min");
     let section = rates.section_per_wheel;
-    let per_wheel = lengths.with_unit(section.value / thickness);
+    let per_wheel = lengths.in_total(section.value / thickness);
     let set_ups: usize = totals.cutters.iter().map(|total| total.set_ups).sum();
     for (is_used, what, value, source) in [
         (set_ups > 0, "setting up one cut by hand", minutes(rates.minutes_per_cut.value), rates.minutes_per_cut.source),

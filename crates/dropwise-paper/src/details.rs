@@ -94,6 +94,18 @@ impl LengthStyle {
         self.tool_size(mm)
     }
 
+    /// A length that nobody measures, such as that of all cuts together: metres or feet, to a tenth.
+    pub(crate) fn in_total(self, mm: f64) -> String {
+        let unit = if self.unit.is_metric() { Unit::Metre } else { Unit::Foot };
+        format!("{:.1} {unit}", mm / unit.millimetres())
+    }
+
+    /// How far a tool cuts in a minute: whole millimetres or inches.
+    pub(crate) fn in_a_minute(self, mm: f64) -> String {
+        let unit = if self.unit.is_metric() { Unit::Millimetre } else { Unit::Inch };
+        format!("{:.0} {unit} a minute", mm / unit.millimetres())
+    }
+
     /// A length without its unit, for tables that say it in their heading.
     pub(crate) fn bare(self, mm: f64) -> String {
         let text = self.with_unit(mm);
@@ -259,6 +271,10 @@ mod tests {
         let tape = LengthStyle::tape(Grid::Inch(InchDivision::ThirtySeconds));
         assert_eq!(LengthStyle::tape(Grid::HalfMillimetre).bare(12.34), "12.5");
         assert_eq!([9.0 / 64.0 * 25.4, 7.2].map(|mm| tape.tool_size(mm)), ["9/64 in", "0.283 in"]);
+        assert_eq!(
+            (tape.in_total(12_130.0), tape.in_a_minute(2931.0)),
+            ("39.8 ft".to_owned(), "115 in a minute".to_owned())
+        );
         assert_eq!([11.0, 11.1125].map(|mm| LengthStyle::default().tool_size(mm)), ["11 mm", "11.11 mm"]);
     }
 }

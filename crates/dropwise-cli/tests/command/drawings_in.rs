@@ -47,7 +47,12 @@ fn notes_stand_in_plan_report_and_cut_sheet_and_are_told_even_when_quiet() {
         let output = Command::new(pdftotext).arg(shop.path("plan/cut-sheets.pdf")).arg("-").output().unwrap();
         let text = String::from_utf8(output.stdout).unwrap();
         let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
-        assert!(flat.contains("How the drawings were read") && flat.contains("left out as a frame"), "{flat}");
+        assert!(
+            flat.contains("How drawings were read")
+                && flat.contains("CHECK before cutting how the drawing of")
+                && flat.contains("left out as a frame"),
+            "{flat}"
+        );
     }
 }
 

@@ -197,7 +197,17 @@ fn the_demonstration_paper_is_no_book() {
         let shop = searched(name, search, "--kind report,cutsheet,markout,template,bendcard");
         let to = format!("--print-to-pdf={}", shop.path("printed.pdf").display());
         browse(&chromium, &shop, "plan/report.html", &[&to, "--no-pdf-header-footer"]);
-        let count = |path: PathBuf| pages(&path).map(|pages| pages.len());
+        let number = dropwise_formats::PlanDocument::read(&shop.read("plan/plan.json")).unwrap().number();
+        let count = |path: PathBuf| {
+            let pages = pages(&path)?;
+            // Pages of two plans, and of two jobs, cannot be mixed.
+            for (index, page) in pages.iter().enumerate() {
+                let stamp = [format!("plan {number}"), format!("page {} of {}", index + 1, pages.len())];
+                let is_stamped = page.contains("Tool sheds, Plum Lane") && stamp.iter().all(|part| page.contains(part));
+                assert!(is_stamped, "{}, page {}: {page}", path.display(), index + 1);
+            }
+            Some(pages.len())
+        };
         let Some(printed) = count(shop.path("printed.pdf")) else { return };
         let papers: usize = files.iter().filter_map(|file| count(shop.path(&format!("plan/{file}.pdf")))).sum();
         let Some(templates) = count(shop.path("plan/templates/parts.pdf")) else { return };

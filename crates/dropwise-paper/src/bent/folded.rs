@@ -1,6 +1,7 @@
 //! The picture of a folded part.
 
-use dropwise_geometry::{Bounds, Point, Polygon, Vector, format_length};
+use dropwise_geometry::{Bounds, Point, Polygon, Vector};
+use dropwise_shop::Thickness;
 use dropwise_shop::fold::{Folded, Point3, SelfOverlap, Unfolding};
 
 use crate::drawing::DrawingStyle;
@@ -169,8 +170,9 @@ impl FoldedModel {
 
     /// The extents of the folded part as a person would measure its box.
     fn size_in_words(&self, style: &DrawingStyle) -> String {
-        let sizes = self.limits().map(|(low, high)| format_length(high - low, style.unit));
-        format!("box around it {}", sizes.join(" × "))
+        let [x, y, z] = self.limits().map(|(low, high)| high - low);
+        let lengths = style.lengths();
+        format!("box around it {} × {} × {}", lengths.bare(x), lengths.bare(y), lengths.with_unit(z))
     }
 }
 
@@ -251,13 +253,18 @@ fn heading(canvas: &mut Canvas, flat: &Unfolding, sizes: &str, title: &str, styl
     let name = shorten(&clean(title), room / (5.0 * 1.12));
     let at = |y: f64| Point::new(EDGE * paper, (EDGE + y) * paper);
     canvas.text(at(5.0), 5.0, Anchor::Start, 0.0, bold, &name);
-    let facts = format!(
-        "folded  ·  sheet {}  ·  {} {}  ·  {sizes}",
-        format_length(flat.thickness, style.unit),
-        flat.bends.len(),
-        if flat.bends.len() == 1 { "bend" } else { "bends" }
-    );
-    canvas.text(at(10.4), NOTE + 0.2, Anchor::Start, 0.0, "", &shorten(&facts, room / (NOTE + 0.2)));
+    let thickness = Thickness::new(flat.thickness);
+    let thickness = thickness.map_or_else(|_| style.length(flat.thickness), |thickness| thickness.in_words(style.unit));
+    let bends = format!("{} {}", flat.bends.len(), if flat.bends.len() == 1 { "bend" } else { "bends" });
+    let size = NOTE + 0.2;
+    // The size over all matters most.
+    let facts = [
+        format!("folded  ·  sheet {thickness}  ·  {bends}  ·  {sizes}"),
+        format!("folded  ·  {bends}  ·  {sizes}"),
+        format!("folded  ·  {sizes}"),
+    ];
+    let fitting = facts.iter().find(|facts| width(facts) <= room / size).unwrap_or(&facts[2]);
+    canvas.text(at(10.4), size, Anchor::Start, 0.0, "", &shorten(fitting, room / size));
     let rule = (EDGE + 12.2) * paper;
     canvas.line(&[Point::new(EDGE * paper, rule), Point::new((page_width - EDGE) * paper, rule)], THIN, "#000");
 }

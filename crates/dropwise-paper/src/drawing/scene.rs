@@ -1,7 +1,8 @@
 //! One sheet with all that lies on it, without what stands around it.
 
-use dropwise_geometry::{Bounds, Isometry, Point, Shape, Side, Unit, Vector, format_length};
+use dropwise_geometry::{Bounds, Isometry, Point, Shape, Side, Unit, Vector};
 use dropwise_model::{Job, Leftover, Plan, Sheet};
+use dropwise_shop::markout::Grid;
 
 use super::annotate::plated_text;
 use super::copies::{Copy, copies, copy_key};
@@ -11,7 +12,7 @@ use super::naming::{Named, Naming, Subject, broken, keys_of, name_all, names_of,
 use super::style::DrawingStyle;
 use super::svg::{Anchor, Canvas, Frame, MEDIUM, THICK, THIN, number};
 use super::text::{clean, escape};
-use crate::details::BendLine;
+use crate::details::{BendLine, LengthStyle};
 
 /// How far a curve may be from its stand-in when room for text is looked for, mm of paper.
 const TOLERANCE: f64 = 0.1;
@@ -141,10 +142,9 @@ impl<'a> Scene<'a> {
     /// Sides of a leftover's largest rectangle.
     fn size_of(&self, leftover: &Leftover) -> String {
         let (length, width) = leftover.largest_rectangle;
-        let length = format_length(length, self.unit);
+        let lengths = LengthStyle::tape(Grid::beside(self.unit));
         // The unit once is enough.
-        let length = length.split(' ').next().unwrap_or_default().to_owned();
-        format!("{length} × {}", format_length(width, self.unit))
+        format!("{} × {}", lengths.bare(length), lengths.with_unit(width))
     }
 
     /// Draws sheet, leftovers, damage and parts. `name` sets the scene apart from others in the same picture. With

@@ -1,6 +1,6 @@
 //! The picture of one sheet.
 
-use dropwise_geometry::{Bounds, Point, Vector, format_length};
+use dropwise_geometry::{Bounds, Point, Vector};
 use dropwise_model::{Job, Plan};
 use dropwise_shop::markout::Datum;
 use dropwise_shop::stock_in_words;
@@ -95,7 +95,7 @@ fn picture(job: &Job, plan: &Plan, use_index: usize, style: &DrawingStyle, links
 
     let left = EDGE + DIMENSION;
     let drawn = size / paper;
-    let upright_text = format_length(size.y, style.unit);
+    let upright_text = style.length(size.y);
     // A thin sheet is moved down, so that its upright dimension finds its room above it: below is its other dimension.
     let lowered = overhang(drawn.y, &upright_text).max(0.0);
     let first_row = EDGE + TITLE;
@@ -115,7 +115,7 @@ fn picture(job: &Job, plan: &Plan, use_index: usize, style: &DrawingStyle, links
 
     let lower_right = corner + Vector::new(size.x, 0.0);
     let upper_left = corner - Vector::new(0.0, size.y);
-    dimension(&mut canvas, corner, lower_right, Vector::new(0.0, 1.0), &format_length(size.x, style.unit));
+    dimension(&mut canvas, corner, lower_right, Vector::new(0.0, 1.0), &style.length(size.x));
     dimension(&mut canvas, corner, upper_left, Vector::new(-1.0, 0.0), &upright_text);
     let from = Datum::of(&scene.shape);
     datum_along(&mut canvas, frame.at(from.corner), Vector::new(from.along.x, -from.along.y));
@@ -198,7 +198,7 @@ fn title(canvas: &mut Canvas, job: &Job, plan: &Plan, use_index: usize, style: &
         facts.push(clean(&sheet.location));
     }
     if let Some(length) = sheet_use.length {
-        facts.push(format!("order {}", format_length(length, style.unit)));
+        facts.push(format!("order {}", style.length(length)));
     }
     let place = format!("sheet {} of {}", use_index + 1, plan.layout().sheets.len());
     let second = (EDGE + 11.6) * paper;

@@ -1,8 +1,9 @@
 //! How pictures look.
 
 use dropwise_geometry::Unit;
+use dropwise_shop::markout::Grid;
 
-use crate::details::BendLine;
+use crate::details::{BendLine, LengthStyle};
 
 /// What may be chosen about a picture.
 #[derive(Clone, Debug, PartialEq)]
@@ -27,6 +28,16 @@ impl Default for DrawingStyle {
 }
 
 impl DrawingStyle {
+    /// Lengths as a tape shows them: as on all pages that are measured from.
+    pub(crate) fn lengths(&self) -> LengthStyle {
+        LengthStyle::tape(Grid::beside(self.unit))
+    }
+
+    /// A length with its unit.
+    pub(crate) fn length(&self, mm: f64) -> String {
+        self.lengths().with_unit(mm)
+    }
+
     /// The width on paper, kept within reason.
     pub(crate) fn usable_paper_width(&self) -> f64 {
         if self.paper_width.is_nan() { 120.0 } else { self.paper_width.clamp(120.0, 2000.0) }

@@ -16,23 +16,30 @@ pub(super) struct Document {
     pub(super) pages: Vec<Page>,
     /// What readers list beside the pages: a name and the page, from 0.
     pub(super) bookmarks: Vec<(String, usize)>,
-    /// What the pages belong to: job and plan.
-    stamp: String,
+    /// The job that the pages belong to.
+    job: String,
+    /// The number of their plan.
+    plan: String,
 }
 
-/// What stands on every page, so that pages of two plans cannot be mixed: the job and the plan's number.
-///
-/// # Source
-/// Identification number and page of pages are data fields of a title block: ISO 7200 (from memory).
-pub(super) fn stamp(job: &str, plan: &str) -> String {
-    let (job, plan) = (clean(job), clean(plan));
-    let plan = if plan.is_empty() { String::new() } else { format!("plan {plan}") };
-    [job, plan].into_iter().filter(|text| !text.is_empty()).collect::<Vec<_>>().join(" · ")
-}
+/// Size of what stands at the foot of every page, mm.
+const STAMP: f64 = 2.8;
 
 impl Document {
-    pub(super) fn new(stamp: String) -> Self {
-        Self { fonts: Fonts::new(), pages: Vec::new(), bookmarks: Vec::new(), stamp }
+    /// Pages of a job and a plan; either may be empty. Both stand on every page, so that pages of two plans cannot be mixed.
+    ///
+    /// # Source
+    /// Identification number and page of pages are data fields of a title block: ISO 7200 (from memory).
+    pub(super) fn new(job: &str, plan: &str) -> Self {
+        let (job, plan) = (clean(job), clean(plan));
+        Self { fonts: Fonts::new(), pages: Vec::new(), bookmarks: Vec::new(), job, plan }
+    }
+
+    /// Job and plan in words; empty where neither is told.
+    fn subject(&self) -> String {
+        let plan = if self.plan.is_empty() { String::new() } else { format!("plan {}", self.plan) };
+        let told = [self.job.clone(), plan];
+        told.into_iter().filter(|text| !text.is_empty()).collect::<Vec<_>>().join(" · ")
     }
 
     /// A bookmark to the page that comes next.
@@ -54,17 +61,28 @@ impl Document {
 
     /// Writes at the lower right of each page what it belongs to and which of how many it is.
     pub(super) fn number_pages(&mut self, margin: f64) {
+        self.number_pages_beside(margin, None);
+    }
+
+    /// The same beside what takes so many mm of the foot from the left margin on: where one line does not hold it, the job
+    /// stands above.
+    pub(super) fn number_pages_beside(&mut self, margin: f64, taken: Option<f64>) {
         let count = self.pages.len();
+        let style = Style::new(Weight::Regular, STAMP).held(Hold::End);
         for (index, page) in self.pages.iter_mut().enumerate() {
-            let style = Style::new(Weight::Regular, 2.8).held(Hold::End);
             let at = Point::new(page.size.x - margin, margin);
             let number = format!("page {} of {count}", index + 1);
+            let rest = if self.plan.is_empty() { number } else { format!("plan {} · {number}", self.plan) };
+            let whole = if self.job.is_empty() { rest.clone() } else { format!("{} · {rest}", self.job) };
+            let room = taken.map_or(page.size.x / 2.0, |taken| page.size.x - 2.0 * margin - taken) / STAMP;
+            let is_above = taken.is_some() && self.fonts.width(Weight::Regular, &whole) > room;
             // A long name of a job gives way, the plan's number never.
-            let text = if self.stamp.is_empty() { number } else { format!("{} · {number}", self.stamp) };
-            let (job, rest) = text.split_once(" · ").unwrap_or(("", &text));
-            let room = page.size.x / 2.0 - self.fonts.width(Weight::Regular, rest) * 2.8;
-            let job = self.fonts.shorten(Weight::Regular, job, room / 2.8);
-            let text = if job.is_empty() { rest.to_owned() } else { format!("{job} · {rest}") };
+            let left = if is_above { room } else { room - self.fonts.width(Weight::Regular, &format!(" · {rest}")) };
+            let job = self.fonts.shorten(Weight::Regular, &self.job, left);
+            if is_above {
+                page.text(&mut self.fonts, style, at + Vector::new(0.0, STAMP * 1.25), &job);
+            }
+            let text = if is_above || job.is_empty() { rest } else { format!("{job} · {rest}") };
             page.text(&mut self.fonts, style, at, &text);
         }
     }
@@ -98,8 +116,9 @@ impl Document {
         root.finish();
         let mut about = pdf.document_info(information);
         about.title(TextStr(&clean(title))).creator(TextStr("dropwise")).producer(TextStr("dropwise"));
-        if !self.stamp.is_empty() {
-            about.subject(TextStr(&self.stamp));
+        let subject = self.subject();
+        if !subject.is_empty() {
+            about.subject(TextStr(&subject));
         }
         about.finish();
         if let (Some(&first), Some(&last)) = (mark_references.first(), mark_references.last()) {

@@ -78,7 +78,7 @@ pub fn write_labels(labels: &[RackLabel], paper: Paper) -> Result<Vec<u8>, Label
     let (columns, rows) = (count(size.x, SIZE.x), count(size.y, SIZE.y));
     let left = (size.x - columns as f64 * SIZE.x) / 2.0;
     let top = size.y - (size.y - rows as f64 * SIZE.y) / 2.0;
-    let mut document = Document::new(String::new());
+    let mut document = Document::new("", "");
     for (labels, codes) in labels.chunks(columns * rows).zip(codes.chunks(columns * rows)) {
         document.page(size);
         let Document { fonts, pages, .. } = &mut document;

@@ -45,7 +45,7 @@ pub enum ScalePageError {
 /// # Errors
 /// [`ScalePageError`].
 pub fn write_scale_pages(pages: &[ScalePage]) -> Result<Vec<u8>, ScalePageError> {
-    let mut document = Document::new(String::new());
+    let mut document = Document::new("", "");
     for page in pages {
         let codes = page.codes.iter().map(|(text, at)| {
             let code = QrCode::encode_text(text, QrCodeEcc::Medium).map_err(|_| ScalePageError::Code(text.clone()))?;

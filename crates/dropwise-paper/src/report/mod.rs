@@ -14,6 +14,7 @@ pub use settings::ReportSettings;
 
 use self::html::{Html, safe};
 use crate::details::BendLine;
+use crate::drawing::text::clean;
 use crate::drawing::{DrawingStyle, draw_overview_alone};
 use crate::tables::{PaperColumn, PaperTable};
 
@@ -104,6 +105,7 @@ pub fn write_report(job: &Job, plan: &Plan, settings: &ReportSettings<'_>) -> St
 
     let body = html.out;
     let (title, plan_name) = (safe(name), fingerprint(&body));
+    let foot = printed_foot(name, settings.plan_number);
     let mut page = String::with_capacity(body.len() + STYLE.len() + SCRIPT.len() + 1024);
     page.push_str("<!DOCTYPE html>\n");
     page.push_str(&format!(r#"<html xmlns="http://www.w3.org/1999/xhtml" lang="en" data-plan="{plan_name:016x}">"#));
@@ -111,9 +113,36 @@ pub fn write_report(job: &Job, plan: &Plan, settings: &ReportSettings<'_>) -> St
     page.push_str("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>\n");
     // An empty icon, so that no browser asks for one.
     page.push_str("<link rel=\"icon\" href=\"data:,\"/>\n");
-    page.push_str(&format!("<title>{title}: nest report</title>\n<style>\n{STYLE}</style>\n</head>\n<body>\n{body}"));
+    page.push_str(&format!(
+        "<title>{title}: nest report</title>\n<style>\n{STYLE}{foot}</style>\n</head>\n<body>\n{body}"
+    ));
     page.push_str(&format!("<script>\n{SCRIPT}</script>\n</body>\n</html>\n"));
     page
+}
+
+/// Letters of the job's name at the foot of a printed page.
+const MOST_OF_NAME: usize = 60;
+
+/// The style rule by which each printed page bears the job, the plan and its number.
+///
+/// # Source
+/// Boxes in the margin of a page, and the counters `page` and `pages`: CSS Paged Media, level 3. Characters by six
+/// hexadecimal digits: CSS Syntax, level 3.
+fn printed_foot(name: &str, plan_number: &str) -> String {
+    let plan = if plan_number.is_empty() { String::new() } else { format!(" · plan {}", clean(plan_number)) };
+    let text = |c: char| match c {
+        c if c.is_ascii_alphanumeric() || " ,.-".contains(c) => c.to_string(),
+        c => format!("\\{:06x}", u32::from(c)),
+    };
+    let name = clean(name);
+    // A long name gives way, the plan's number never.
+    let short: String = name.chars().take(MOST_OF_NAME).collect();
+    let cut_off = if short.len() < name.len() { "…" } else { "" };
+    let words: String = format!("{short}{cut_off}{plan} · page ").chars().map(text).collect();
+    format!(
+        "@page {{ @bottom-right {{ content: \"{words}\" counter(page) \" of \" counter(pages); font: 8pt Arial, Helvetica, \
+         sans-serif; }} }}\n"
+    )
 }
 
 /// A number that tells plans apart, so that ticks of one are not shown on another.

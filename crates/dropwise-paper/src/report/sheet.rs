@@ -143,8 +143,8 @@ fn work(html: &mut Html, job: &Job, plan: &Plan, index: usize, settings: &Report
     cut.push(format!(
         "{}, {} of cut; kerf {} on the waste side",
         counted(used.placements.len(), "outline"),
-        lengths.with_unit(outlines),
-        lengths.with_unit(job.clearances().kerf())
+        lengths.in_total(outlines),
+        lengths.tool_size(job.clearances().kerf())
     ));
     let leftovers = &plan.figures().sheets[index].leftovers;
     for leftover in leftovers {

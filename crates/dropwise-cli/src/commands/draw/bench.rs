@@ -60,14 +60,36 @@ impl Bench {
         before.chain(marked).chain(self.cut_tables(drawn, index)).collect()
     }
 
-    /// The tables of one sheet on its cut sheet: what to check of its drawings, cut plan. What is only noted of drawings
-    /// stands in the report.
+    /// The tables of one sheet on its cut sheet: what was asked of its parts, the cut plan, and of which drawings something is
+    /// to be checked before. What that is stands once, behind all sheets.
     pub(super) fn cut_sheet_tables(&self, drawn: &Drawn<'_>, index: usize) -> Vec<PaperTable> {
-        let mut checks = drawing_table(drawn, index);
-        checks.iter_mut().for_each(|table| table.rows.retain(|row| row[1] == CHECK));
-        let before =
-            asked_table(drawn, index).into_iter().chain(checks.into_iter().filter(|table| !table.rows.is_empty()));
-        before.chain(self.cut_tables(drawn, index)).collect()
+        let mut tables = self.cut_tables(drawn, index);
+        let mut names: Vec<String> = checks(drawn, index).into_iter().map(|[name, _]| name).collect();
+        names.dedup();
+        if let (Some(table), false) = (tables.first_mut(), names.is_empty()) {
+            let (drawing, names) = (if names.len() == 1 { "the drawing" } else { "the drawings" }, names.join(", "));
+            table
+                .notes
+                .insert(0, format!("CHECK before cutting how {drawing} of {names} was read: see the last page."));
+        }
+        asked_table(drawn, index).into_iter().chain(tables).collect()
+    }
+
+    /// What of all drawings is to be checked before cutting, once.
+    pub(super) fn drawing_checks(&self, drawn: &Drawn<'_>) -> Option<PaperTable> {
+        let mut rows: Vec<Vec<String>> = Vec::new();
+        for row in (0..drawn.plan.layout().sheets.len()).flat_map(|index| checks(drawn, index)).map(Vec::from) {
+            if !rows.contains(&row) {
+                rows.push(row);
+            }
+        }
+        (!rows.is_empty()).then(|| PaperTable {
+            title: "How drawings were read: check before cutting, it may not be what was meant".to_owned(),
+            columns: ["drawn as", "what was read"].map(PaperColumn::words).into(),
+            rows,
+            has_boxes: true,
+            ..PaperTable::default()
+        })
     }
 
     /// The cut plan of one sheet.
@@ -138,6 +160,13 @@ fn asked_table(drawn: &Drawn<'_>, index: usize) -> Option<PaperTable> {
 
 /// Stands before what must be looked at before cutting.
 const CHECK: &str = "check";
+
+/// Names and notes of the drawings of a sheet that must be looked at before cutting.
+fn checks(drawn: &Drawn<'_>, index: usize) -> Vec<[String; 2]> {
+    let rows = drawing_table(drawn, index).map_or_else(Vec::new, |table| table.rows);
+    let check = |row: Vec<String>| <[String; 3]>::try_from(row).ok().filter(|[_, word, _]| word == CHECK);
+    rows.into_iter().filter_map(check).map(|[name, _, note]| [name, note]).collect()
+}
 
 /// What was assumed, left out or mended when the drawings of a sheet and of the parts on it were read; `None` when that is
 /// nothing.

@@ -81,15 +81,19 @@ fn card(bench: &Bench, part: usize, entry: &PartEntry) -> Option<BendCard> {
     })
 }
 
-/// `left web up 90°, right web up 90°`.
+/// `left web, right web up 90°`: faces that are bent alike share their words.
 fn brought_up(entry: &PartEntry, bends: &[usize]) -> String {
-    let one = |&bend: &usize| {
-        let bend = entry.bends.get(bend)?;
+    let mut said: Vec<(Vec<&str>, String)> = Vec::new();
+    for bend in bends.iter().filter_map(|&bend| entry.bends.get(bend)) {
         let turn = format!("{:.1}", bend.turn_deg);
         let turn = turn.strip_suffix(".0").unwrap_or(&turn);
-        Some(format!("{} {} {turn}°", bend.name, if bend.is_up { "up" } else { "down" }))
-    };
-    bends.iter().filter_map(one).collect::<Vec<_>>().join(", ")
+        let way = format!("{} {turn}°", if bend.is_up { "up" } else { "down" });
+        match said.last_mut() {
+            Some((names, last)) if *last == way => names.push(&bend.name),
+            _ => said.push((vec![&bend.name], way)),
+        }
+    }
+    said.iter().map(|(names, way)| format!("{} {way}", names.join(", "))).collect::<Vec<_>>().join(", ")
 }
 
 fn card_step(bench: &Bench, entry: &PartEntry, number: usize, step: &BendStepEntry) -> CardStep {

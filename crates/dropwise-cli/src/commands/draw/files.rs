@@ -131,7 +131,11 @@ pub(crate) fn files(drawn: &Drawn<'_>, wanted: &Wanted) -> Result<(Vec<OutFile>,
             plan_number: &number,
             sheet_tables: &tables,
             bends: &bench.bends,
-            closing: &bench.closing_tables(drawn, &cautions),
+            closing: &bench
+                .drawing_checks(drawn)
+                .into_iter()
+                .chain(bench.closing_tables(drawn, &cautions))
+                .collect::<Vec<_>>(),
         };
         made.push(OutFile::new("cut-sheets.pdf", write_cut_sheets(job, plan, &settings)));
     }

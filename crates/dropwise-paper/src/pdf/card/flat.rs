@@ -7,7 +7,7 @@ use super::{FIGURE, THIN};
 use crate::card::{BendCard, HoleGroup};
 use crate::details::LengthStyle;
 use crate::drawing::leader::spread;
-use crate::drawing::naming::{Numbered, broken, name_points, sides};
+use crate::drawing::naming::{Naming, Numbered, broken, name_points, sides};
 use crate::pdf::canvas::{Hold, Page, Pen, Style};
 use crate::pdf::font::{Fonts, Weight};
 
@@ -28,7 +28,8 @@ const OUTLINE: Pen = Pen::black(0.35);
 const BEND_UP: Pen = Pen::black(0.3).dashed(&[4.0, 2.0]);
 const BEND_DOWN: Pen = Pen::black(0.3).dashed(&[6.0, 1.5, 0.6, 1.5]);
 
-/// Where the flat pattern lies on the page.
+/// Where the flat pattern lies in its box, or on the page.
+#[derive(Clone, Copy)]
 struct View {
     bounds: Bounds,
     /// How much smaller it is drawn.
@@ -49,80 +50,110 @@ impl View {
     }
 }
 
-/// A figure beside the pattern, with the line that leads to it from the end of its bend line, on the page.
+/// A figure beside the pattern, with the line that leads to it from the end of its bend line, in the pattern's box.
 struct Ordinate {
     text: String,
     line: [Point; 4],
     is_upright: bool,
 }
 
-/// The flat pattern in a box of the page, dimensioned: over all, bend lines, holes by letter.
-pub(super) fn draw(
-    page: &mut Page,
-    fonts: &mut Fonts,
-    card: &BendCard,
-    groups: &[HoleGroup],
+/// The flat pattern laid out for a box, its lower left corner at the origin: every line, figure and number in its place.
+pub(super) struct Flat {
+    view: View,
+    crosses: Vec<[Point; 2]>,
+    ordinates: Vec<Ordinate>,
+    naming: Naming,
     lengths: LengthStyle,
-    (corner, size): (Point, Vector),
-) {
-    let shape = &card.unfolding.shape;
-    let bounds = shape.bounds();
-    let figures = fonts.width(Weight::Regular, &longest_figure(card, lengths)) * FIGURE;
-    let beyond = ORDINATE.max(ELBOW[2] + 1.0 + figures + 1.0);
-    let room = size - Vector::new(DIMENSION + beyond, DIMENSION + beyond);
-    let scale = (bounds.width() / room.x).max(bounds.height() / room.y.max(20.0)).max(1e-9);
-    let drawn = Vector::new(bounds.width(), bounds.height()) / scale;
-    let from = corner + Vector::new(DIMENSION + (room.x - drawn.x) / 2.0, DIMENSION + (room.y - drawn.y) / 2.0);
-    let view = View { bounds, scale, from, drawn };
-    let place = |point: Point| view.place(point);
-    page.filled_shape(shape, &place, 0.94);
-    page.shape(shape, &place, OUTLINE);
-    let crosses: Vec<[Point; 2]> = groups
-        .iter()
-        .flat_map(|group| &group.centers)
-        .flat_map(|&center| {
-            [Vector::new(CROSS * scale, 0.0), Vector::new(0.0, CROSS * scale)].map(|arm| [center - arm, center + arm])
-        })
-        .collect();
-    for [from, to] in &crosses {
-        page.line(&[place(*from), place(*to)], THIN);
+}
+
+impl Flat {
+    /// Laid out: over all, bend lines, holes by letter.
+    pub(super) fn of(
+        fonts: &mut Fonts,
+        card: &BendCard,
+        groups: &[HoleGroup],
+        lengths: LengthStyle,
+        size: Vector,
+    ) -> Self {
+        let shape = &card.unfolding.shape;
+        let bounds = shape.bounds();
+        let figures = fonts.width(Weight::Regular, &longest_figure(card, lengths)) * FIGURE;
+        let beyond = ORDINATE.max(ELBOW[2] + 1.0 + figures + 1.0);
+        let room = size - Vector::new(DIMENSION + beyond, DIMENSION + beyond);
+        let scale = (bounds.width() / room.x).max(bounds.height() / room.y.max(20.0)).max(1e-9);
+        let drawn = Vector::new(bounds.width(), bounds.height()) / scale;
+        let from = Point::new(DIMENSION + (room.x - drawn.x) / 2.0, DIMENSION + (room.y - drawn.y) / 2.0);
+        let view = View { bounds, scale, from, drawn };
+        let crosses: Vec<[Point; 2]> = groups
+            .iter()
+            .flat_map(|group| &group.centers)
+            .flat_map(|&center| {
+                [Vector::new(CROSS * scale, 0.0), Vector::new(0.0, CROSS * scale)]
+                    .map(|arm| [center - arm, center + arm])
+            })
+            .collect();
+        let ordinates = ordinates(card, lengths, &view);
+        let polygon: Polygon = shape.flatten(0.1 * scale, Side::Shrink);
+        let mut lines: Vec<[Point; 2]> = sides(&polygon).chain(crosses.iter().copied()).collect();
+        lines.extend(card.unfolding.bends.iter().map(|bend| bend.line));
+        // What stands around the pattern is in the way of numbers too.
+        let around = ordinates.iter().flat_map(|one| one.line.windows(2).map(|pair| [pair[0], pair[1]]));
+        lines.extend(around.chain(extension_lines(&view)).map(|line| line.map(|point| view.back(point))));
+        // Numbers of bends first: they are looked for most.
+        let bends = card.unfolding.bends.iter().zip(&card.names);
+        let bends = bends.map(|(bend, name)| Numbered::line(bend.line, name, FIGURE * 1.15).bold());
+        let holes =
+            groups.iter().flat_map(|group| group.centers.iter().map(|&at| Numbered::point(at, &group.letter, FIGURE)));
+        let points: Vec<Numbered> = bends.chain(holes).collect();
+        let around = Vector::new(AROUND, AROUND) * scale;
+        let field = Bounds::of([bounds.min - around, bounds.max + around]);
+        let naming = name_points(&[], &points, &lines, field, (scale, usize::MAX));
+        Self { view, crosses, ordinates, naming, lengths }
     }
-    let ordinates = ordinates(card, lengths, &view);
-    let dimensions = extension_lines(&view);
-    let polygon: Polygon = shape.flatten(0.1 * scale, Side::Shrink);
-    let mut lines: Vec<[Point; 2]> = sides(&polygon).chain(crosses).collect();
-    lines.extend(card.unfolding.bends.iter().map(|bend| bend.line));
-    // What stands around the pattern is in the way of numbers too.
-    let on_page = ordinates.iter().flat_map(|one| one.line.windows(2).map(|pair| [pair[0], pair[1]]));
-    lines.extend(on_page.chain(dimensions).map(|line| line.map(|point| view.back(point))));
-    // Numbers of bends first: they are looked for most.
-    let bends = card.unfolding.bends.iter().zip(&card.names);
-    let bends = bends.map(|(bend, name)| Numbered::line(bend.line, name, FIGURE * 1.15).bold());
-    let holes =
-        groups.iter().flat_map(|group| group.centers.iter().map(|&at| Numbered::point(at, &group.letter, FIGURE)));
-    let points: Vec<Numbered> = bends.chain(holes).collect();
-    let around = Vector::new(AROUND, AROUND) * scale;
-    let field = Bounds::of([bounds.min - around, bounds.max + around]);
-    let naming = name_points(&[], &points, &lines, field, (scale, usize::MAX));
-    let boxes: Vec<(Point, Vector)> = naming.named.iter().map(|named| (named.center, named.half(scale))).collect();
-    for bend in &card.unfolding.bends {
-        for [a, b] in broken(bend.line, &boxes) {
-            page.line(&[place(a), place(b)], if bend.direction == Direction::Up { BEND_UP } else { BEND_DOWN });
-        }
+
+    /// How much smaller it is drawn.
+    pub(super) fn scale(&self) -> f64 {
+        self.view.scale
     }
-    for named in &naming.named {
-        if let Some([a, b]) = named.leader {
-            page.line(&[place(a), place(b)], THIN);
-        }
-        let weight = if named.subject < card.names.len() { Weight::Bold } else { Weight::Regular };
-        let style = Style::new(weight, named.size).held(Hold::Middle);
-        for line in &named.lines {
-            page.text(fonts, style, place(named.center) - Vector::new(0.0, 0.36 * named.size), line);
-        }
+
+    /// Whether every number found its place.
+    pub(super) fn is_complete(&self) -> bool {
+        self.naming.nameless.is_empty()
     }
-    over_all(page, fonts, lengths, &view);
-    for ordinate in &ordinates {
-        ordinate.draw(page, fonts);
+
+    /// Draws it with the lower left corner of its box at a point of the page.
+    pub(super) fn draw(&self, page: &mut Page, fonts: &mut Fonts, card: &BendCard, corner: Point) {
+        let from_corner = corner - Point::ORIGIN;
+        let Self { view, naming, .. } = self;
+        let view = View { from: view.from + from_corner, ..*view };
+        let place = |point: Point| view.place(point);
+        let shape = &card.unfolding.shape;
+        page.filled_shape(shape, &place, 0.94);
+        page.shape(shape, &place, OUTLINE);
+        for [from, to] in &self.crosses {
+            page.line(&[place(*from), place(*to)], THIN);
+        }
+        let boxes: Vec<(Point, Vector)> =
+            naming.named.iter().map(|named| (named.center, named.half(view.scale))).collect();
+        for bend in &card.unfolding.bends {
+            for [a, b] in broken(bend.line, &boxes) {
+                page.line(&[place(a), place(b)], if bend.direction == Direction::Up { BEND_UP } else { BEND_DOWN });
+            }
+        }
+        for named in &naming.named {
+            if let Some([a, b]) = named.leader {
+                page.line(&[place(a), place(b)], THIN);
+            }
+            let weight = if named.subject < card.names.len() { Weight::Bold } else { Weight::Regular };
+            let style = Style::new(weight, named.size).held(Hold::Middle);
+            for line in &named.lines {
+                page.text(fonts, style, place(named.center) - Vector::new(0.0, 0.36 * named.size), line);
+            }
+        }
+        over_all(page, fonts, self.lengths, &view);
+        for ordinate in &self.ordinates {
+            ordinate.draw(page, fonts, from_corner);
+        }
     }
 }
 
@@ -220,10 +251,11 @@ fn ordinates(card: &BendCard, lengths: LengthStyle, view: &View) -> Vec<Ordinate
 }
 
 impl Ordinate {
-    fn draw(&self, page: &mut Page, fonts: &mut Fonts) {
-        page.line(&self.line, Pen { gray: 0.3, ..THIN });
+    fn draw(&self, page: &mut Page, fonts: &mut Fonts, moved: Vector) {
+        let line = self.line.map(|point| point + moved);
+        page.line(&line, Pen { gray: 0.3, ..THIN });
         let style = Style::new(Weight::Regular, FIGURE);
-        let end = self.line[3];
+        let end = line[3];
         if self.is_upright {
             page.text(fonts, style.turned(90.0), end + Vector::new(FIGURE * 0.36, 0.8), &self.text);
         } else {

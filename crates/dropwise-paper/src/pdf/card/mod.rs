@@ -1,13 +1,14 @@
 //! Bend cards: one page a bent part, to stand at the brake.
 
 mod flat;
+mod form;
 mod steps;
 
 use dropwise_geometry::{Point, Vector};
 
-use self::steps::StepTable;
+use self::form::{FINDING, Laid};
 use super::canvas::{Hold, Page, Pen, Style};
-use super::document::{Document, stamp};
+use super::document::Document;
 use super::font::{Fonts, Weight};
 use super::paper::Paper;
 use crate::bent::paint::{DOUBTFUL, Painting, UNDER, paint};
@@ -25,15 +26,6 @@ const FIGURE: f64 = 4.12;
 const WORDS: f64 = 3.45;
 /// Height of the head, mm.
 const HEAD: f64 = 17.0;
-/// Height of the row with the folded part and the holes, mm.
-const FOLDED: f64 = 52.0;
-/// Least and most height of the flat pattern with its dimensions, mm.
-const FLAT: (f64, f64) = (82.0, 125.0);
-/// Least height of the flat pattern before the steps get a page of their own, mm.
-const LEAST_FLAT: f64 = 62.0;
-/// Lines of findings at most.
-const FINDINGS: usize = 7;
-
 const THIN: Pen = Pen::black(0.15);
 
 /// Bend cards of a job as one PDF, a page each, on upright paper: the folded part, the flat pattern with bend lines and
@@ -48,7 +40,7 @@ pub fn write_bend_cards(
 ) -> Vec<u8> {
     let size = paper.size().unwrap_or_else(|| Vector::new(210.0, 297.0));
     let size = Vector::new(size.x.min(size.y), size.x.max(size.y));
-    let mut document = Document::new(stamp(job_name, plan_number));
+    let mut document = Document::new(job_name, plan_number);
     for card in cards {
         document.bookmark(&card.name);
         draw(&mut document, size, card, lengths);
@@ -74,39 +66,32 @@ fn draw(document: &mut Document, size: Vector, card: &BendCard, lengths: LengthS
     document.page(size);
     let Document { fonts, pages, .. } = document;
     let page = pages.last_mut().expect("a page was just added");
-    let room = size.x - 2.0 * MARGIN;
     head(page, fonts, card, lengths);
+    let room = Vector::new(size.x - 2.0 * MARGIN, size.y - 2.0 * MARGIN - HEAD);
     let top = size.y - MARGIN - HEAD;
     let groups = card.hole_groups(|mm| lengths.tool_size(mm));
-    folded(page, fonts, card, (Point::new(MARGIN, top - FOLDED), Vector::new(room * 0.52, FOLDED)));
-    facts(page, fonts, card, &groups, lengths, (Point::new(MARGIN + room * 0.55, top), room * 0.45));
-
-    let findings = found(fonts, card, room);
-    let below = MARGIN + 7.0 + findings.len() as f64 * WORDS * 1.35 + if findings.is_empty() { 0.0 } else { 5.0 };
-    let left = top - FOLDED - below - 7.0;
-    // The flat pattern takes what the steps leave, the steps what they need; where that is too much, they have their own
-    // page.
-    let steps = StepTable::of(fonts, card, room, left - FLAT.0, left - LEAST_FLAT);
-    let is_apart = steps.height() > left - LEAST_FLAT;
-    let high = if is_apart { left } else { left - steps.height() }.min(FLAT.1);
-    flat::draw(page, fonts, card, &groups, lengths, (Point::new(MARGIN, top - FOLDED - high), Vector::new(room, high)));
-    let y = top - FOLDED - high - 5.0;
-    if is_apart {
-        page.text(fonts, Style::new(Weight::Bold, FIGURE), Point::new(MARGIN, y), "Steps: see the next page");
+    let laid = Laid::of(fonts, card, &groups, lengths, room);
+    let (corner, low) = (Point::new(MARGIN, top), top - laid.upper);
+    folded(page, fonts, card, (corner - Vector::new(0.0, laid.folded.1.y + laid.folded.0), laid.folded.1));
+    laid.facts.draw(page, fonts, (corner + Vector::new(laid.facts_at.0, 0.0), laid.facts_at.1));
+    laid.flat.draw(page, fonts, card, corner + laid.flat_at);
+    if laid.is_apart {
+        let at = Point::new(MARGIN, low - 5.0);
+        page.text(fonts, Style::new(Weight::Bold, FIGURE), at, "Steps: see the next page");
     } else {
-        steps.draw(page, fonts, card, y);
+        laid.steps.draw(page, fonts, card, low - 5.0);
     }
-    let mut y = below - 5.0;
-    for line in &findings {
+    let mut y = MARGIN + 2.0 + laid.findings.len() as f64 * WORDS * FINDING;
+    for line in &laid.findings {
         page.text(fonts, Style::new(Weight::Regular, WORDS), Point::new(MARGIN, y), line);
-        y -= WORDS * 1.35;
+        y -= WORDS * FINDING;
     }
-    if is_apart {
+    if laid.is_apart {
         document.page(size);
         let Document { fonts, pages, .. } = document;
         let page = pages.last_mut().expect("a page was just added");
         head(page, fonts, card, lengths);
-        steps.draw(page, fonts, card, top - 5.0);
+        laid.steps.draw(page, fonts, card, top - 5.0);
     }
 }
 
@@ -157,88 +142,97 @@ fn painting(page: &mut Page, painting: &Painting, (corner, size): (Point, Vector
     }
 }
 
+/// The folded part in a box, with what is seen below it.
 fn folded(page: &mut Page, fonts: &mut Fonts, card: &BendCard, (corner, size): (Point, Vector)) {
     let picture = paint(&card.unfolding, &|_| true, 0.002);
-    painting(page, &picture, (corner + Vector::new(0.0, 5.0), size - Vector::new(0.0, 6.0)));
     let mut words = "bent, seen from the front and above; darker: the side that is down on the flat".to_owned();
     if picture.is_doubtful {
         words.insert_str(0, &format!("{DOUBTFUL}; "));
     }
-    let words = fonts.shorten(Weight::Regular, &words, (size.x + 4.0) / 2.6);
-    page.text(fonts, Style { gray: 0.2, ..Style::new(Weight::Regular, 2.6) }, corner + Vector::new(0.0, 1.2), &words);
+    let lines = fonts.broken(Weight::Regular, &words, (size.x + 4.0) / 2.6);
+    let below = 1.2 + lines.len() as f64 * 3.4;
+    painting(page, &picture, (corner + Vector::new(0.0, below), size - Vector::new(0.0, below + 1.0)));
+    for (index, line) in lines.iter().rev().enumerate() {
+        let at = corner + Vector::new(0.0, 1.2 + index as f64 * 3.4);
+        page.text(fonts, Style { gray: 0.2, ..Style::new(Weight::Regular, 2.6) }, at, line);
+    }
 }
 
-/// Holes with their call-outs, and what the lines mean.
-fn facts(
-    page: &mut Page,
-    fonts: &mut Fonts,
-    card: &BendCard,
-    groups: &[HoleGroup],
-    lengths: LengthStyle,
-    (corner, room): (Point, f64),
-) {
-    let radii: Vec<String> = {
+/// From one line of the facts to the next, mm.
+const FACT: f64 = 5.2;
+/// The same of what the lines mean.
+const MEANING: f64 = 3.4;
+
+/// Holes with their call-outs, and what the lines mean, broken to lines.
+struct Facts {
+    radii: Vec<String>,
+    heading: &'static str,
+    /// Letter and call-out of each size.
+    holes: Vec<(String, Vec<String>)>,
+    meaning: Vec<String>,
+}
+
+impl Facts {
+    fn of(fonts: &mut Fonts, card: &BendCard, groups: &[HoleGroup], lengths: LengthStyle, room: f64) -> Self {
         let mut radii: Vec<f64> = card.unfolding.bends.iter().map(|bend| bend.figures.bend.radius()).collect();
         radii.sort_by(f64::total_cmp);
         radii.dedup_by(|a, b| (*a - *b).abs() < 0.005);
-        radii.iter().map(|&radius| lengths.tool_size(radius)).collect()
-    };
-    let words = format!(
-        "Dashed: bends up, towards you; dash-dotted: down. Figures run from the lower left corner of the flat, in {}; {}.",
-        lengths.unit_in_words(),
-        lengths.rounding()
-    );
-    let lines = fonts.broken(Weight::Regular, &words, room / 2.8);
-    let mut y = corner.y - 5.0;
-    let radii = fonts.broken(Weight::Regular, &format!("Inside radius {}", radii.join(", ")), room / FIGURE);
-    for line in radii.iter().filter(|_| !card.unfolding.bends.is_empty()) {
-        page.text(fonts, Style::new(Weight::Regular, FIGURE), Point::new(corner.x, y), line);
-        y -= 5.6;
-    }
-    let heading = if groups.is_empty() { "No round holes" } else { "Holes" };
-    page.text(fonts, Style::new(Weight::Bold, FIGURE), Point::new(corner.x, y), heading);
-    // Clear of the words below, and of the line that counts what is left.
-    let lowest = corner.y - FOLDED + 3.4 * lines.len() as f64 + 6.5;
-    for (index, group) in groups.iter().enumerate() {
-        let call_out = fonts.broken(Weight::Regular, &group.words, (room - 7.0) / FIGURE);
-        if y - call_out.len() as f64 * 5.2 < lowest {
-            let left = groups.len() - index;
-            page.text(
-                fonts,
-                Style::new(Weight::Regular, WORDS),
-                Point::new(corner.x, y - 5.0),
-                &format!("and {left} more sizes: see the mark-out"),
-            );
-            break;
-        }
-        page.text(fonts, Style::new(Weight::Bold, FIGURE), Point::new(corner.x, y - 5.2), &group.letter);
-        for line in call_out {
-            y -= 5.2;
-            page.text(fonts, Style::new(Weight::Regular, FIGURE), Point::new(corner.x + 6.0, y), &line);
+        let radii: Vec<String> = radii.iter().map(|&radius| lengths.tool_size(radius)).collect();
+        let radii = match radii.is_empty() {
+            true => Vec::new(),
+            false => fonts.broken(Weight::Regular, &format!("Inside radius {}", radii.join(", ")), room / FIGURE),
+        };
+        let words = format!(
+            "Dashed: bends up, towards you; dash-dotted: down. Figures run from the lower left corner of the flat, in {}; {}.",
+            lengths.unit_in_words(),
+            lengths.rounding()
+        );
+        let call_out = |group: &HoleGroup| {
+            (group.letter.clone(), fonts.broken(Weight::Regular, &group.words, (room - 7.0) / FIGURE))
+        };
+        Self {
+            radii,
+            heading: if groups.is_empty() { "No round holes" } else { "Holes" },
+            holes: groups.iter().map(call_out).collect(),
+            meaning: fonts.broken(Weight::Regular, &words, room / 2.8),
         }
     }
-    let mut y = corner.y - FOLDED + 3.4 * lines.len() as f64 - 2.0;
-    for line in lines {
-        page.text(fonts, Style::new(Weight::Regular, 2.8), Point::new(corner.x, y), &line);
-        y -= 3.4;
-    }
-}
 
-/// Warnings and findings, broken to the width of the page.
-fn found(fonts: &mut Fonts, card: &BendCard, room: f64) -> Vec<String> {
-    let all = card.warnings.iter().chain(&card.findings);
-    let mut lines: Vec<String> = Vec::new();
-    let mut left = 0;
-    for text in all {
-        let broken = fonts.broken(Weight::Regular, &clean(text), room / WORDS);
-        if left > 0 || lines.len() + broken.len() >= FINDINGS {
-            left += 1;
-        } else {
-            lines.extend(broken);
+    /// Height at which nothing is left out, mm.
+    fn height(&self) -> f64 {
+        let lines = self.holes.iter().map(|(_, lines)| lines.len()).sum::<usize>();
+        5.0 + 5.6 * self.radii.len() as f64 + FACT * lines as f64 + MEANING * self.meaning.len() as f64 + 6.5
+    }
+
+    /// Draws them from a corner down, in a row of this height.
+    fn draw(self, page: &mut Page, fonts: &mut Fonts, (corner, high): (Point, f64)) {
+        let mut y = corner.y - 5.0;
+        for line in &self.radii {
+            page.text(fonts, Style::new(Weight::Regular, FIGURE), Point::new(corner.x, y), line);
+            y -= 5.6;
+        }
+        page.text(fonts, Style::new(Weight::Bold, FIGURE), Point::new(corner.x, y), self.heading);
+        let below = corner.y - high + MEANING * self.meaning.len() as f64;
+        // Clear of the words below, and of the line that counts what is left.
+        let lowest = below + 6.5;
+        let count = self.holes.len();
+        for (index, (letter, call_out)) in self.holes.into_iter().enumerate() {
+            let is_last = index + 1 == count;
+            if y - call_out.len() as f64 * FACT < if is_last { below + 1.3 } else { lowest } {
+                let words = format!("and {} more sizes: see the mark-out", count - index);
+                page.text(fonts, Style::new(Weight::Regular, WORDS), Point::new(corner.x, y - 5.0), &words);
+                break;
+            }
+            page.text(fonts, Style::new(Weight::Bold, FIGURE), Point::new(corner.x, y - FACT), &letter);
+            for line in call_out {
+                y -= FACT;
+                page.text(fonts, Style::new(Weight::Regular, FIGURE), Point::new(corner.x + 6.0, y), &line);
+            }
+        }
+        let mut y = below - 2.0;
+        for line in self.meaning {
+            page.text(fonts, Style::new(Weight::Regular, 2.8), Point::new(corner.x, y), &line);
+            y -= MEANING;
         }
     }
-    if left > 0 {
-        lines.push(format!("and {left} more findings: `dropwise check` and the report tell them"));
-    }
-    lines
 }

@@ -2,6 +2,7 @@
 
 use dropwise_geometry::{Point, Vector};
 
+use super::form::Form;
 use super::{FIGURE, MARGIN, THIN, painting};
 use crate::bent::paint::paint;
 use crate::card::{BendCard, CardStep};
@@ -18,45 +19,63 @@ type StepLine = (f64, Weight, String);
 pub(super) struct StepTable {
     /// Width of a column, mm.
     wide: f64,
-    /// Height of each row, mm.
-    rows: Vec<f64>,
+    /// Heights of the steps, mm, column by column.
+    columns: Vec<Vec<f64>>,
     steps: Vec<Vec<StepLine>>,
+    /// What stands over them, broken to lines.
+    heading: Vec<String>,
 }
 
 /// From one line of a step to the next, as a multiple of its size.
 const STEP_LINE: f64 = 1.2;
 
 impl StepTable {
-    /// In columns of a page; `wanted` mm of height are there for it, `most` at most.
-    pub(super) fn of(fonts: &mut Fonts, card: &BendCard, room: f64, wanted: f64, most: f64) -> Self {
-        let columns = if card.steps.len() > 14 { 3 } else { 2 };
+    /// In columns as `form` says; `wanted` mm of height are there for it, `most` at most.
+    pub(super) fn of(fonts: &mut Fonts, card: &BendCard, room: f64, form: &Form, (wanted, most): (f64, f64)) -> Self {
+        let columns = if card.steps.len() > 14 { form.columns.max(3) } else { form.columns };
         let count = card.steps.len().div_ceil(columns).max(1);
         let wide = room / columns as f64;
+        let heading = fonts.broken(Weight::Bold, &heading(card), room / FIGURE);
         let room = wide - picture_of_step(wide) - 3.0;
-        let steps: Vec<Vec<StepLine>> = card.steps.iter().map(|step| step_lines(fonts, step, room)).collect();
-        let needed = |lines: &Vec<StepLine>| lines.len() as f64 * STEP_LINE * FIGURE + 3.5;
-        let row = |row: usize| steps.iter().skip(row).step_by(count).map(needed).fold(STEP.0, f64::max);
-        let mut table = Self { wide, rows: (0..count).map(row).collect(), steps };
+        let all = said_of_all(card);
+        let lines = |step| step_lines(fonts, step, (&all, form.is_dense), room);
+        let steps: Vec<Vec<StepLine>> = card.steps.iter().map(lines).collect();
+        let needed = |lines: &Vec<StepLine>| (lines.len() as f64 * STEP_LINE * FIGURE + 3.5).max(STEP.0);
+        let columns = steps.chunks(count).map(|column| column.iter().map(needed).collect()).collect();
+        let mut table = Self { wide, columns, steps, heading };
         // Pictures are the larger for what is left.
         let spare = (wanted.min(most) - table.height()) / count as f64;
-        table.rows.iter_mut().for_each(|row| *row = (*row + spare.max(0.0)).min(row.max(STEP.1)));
+        for step in table.columns.iter_mut().flatten() {
+            *step = (*step + spare.max(0.0)).min(step.max(STEP.1));
+        }
         table
     }
 
-    /// Height of all rows, mm.
+    /// Height of the highest column and of the heading beyond its first line, mm.
     pub(super) fn height(&self) -> f64 {
-        self.rows.iter().sum()
+        self.columns.iter().map(|column| column.iter().sum()).fold(0.0, f64::max) + self.more_heading()
+    }
+
+    fn more_heading(&self) -> f64 {
+        self.heading.len().saturating_sub(1) as f64 * FIGURE * STEP_LINE
     }
 
     /// Draws heading and steps from `y` down.
     pub(super) fn draw(&self, page: &mut Page, fonts: &mut Fonts, card: &BendCard, y: f64) {
-        page.text(fonts, Style::new(Weight::Bold, FIGURE), Point::new(MARGIN, y), heading(card));
-        let count = self.rows.len();
-        for index in 0..card.steps.len() {
-            let (column, row) = (index / count, index % count);
-            let above: f64 = self.rows[..=row].iter().sum();
-            let corner = Point::new(MARGIN + self.wide * column as f64, y - 2.0 - above);
-            self.step(page, fonts, card, index, (corner, Vector::new(self.wide, self.rows[row])));
+        for (index, line) in self.heading.iter().enumerate() {
+            let down = index as f64 * FIGURE * STEP_LINE;
+            page.text(fonts, Style::new(Weight::Bold, FIGURE), Point::new(MARGIN, y - down), line);
+        }
+        let top = y - self.more_heading() - 2.0;
+        let mut index = 0;
+        for (column, heights) in self.columns.iter().enumerate() {
+            let mut low = top;
+            for &high in heights {
+                low -= high;
+                let corner = Point::new(MARGIN + self.wide * column as f64, low);
+                self.step(page, fonts, card, index, (corner, Vector::new(self.wide, high)));
+                index += 1;
+            }
         }
     }
 
@@ -83,11 +102,18 @@ fn picture_of_step(wide: f64) -> f64 {
     (wide * 0.34).min(34.0)
 }
 
-/// The words of a step broken to lines: the first stands behind box and number.
-fn step_lines(fonts: &mut Fonts, step: &CardStep, room: f64) -> Vec<StepLine> {
+/// The words of a step broken to lines: the first stands behind box and number. What is said of all is left out; in a dense
+/// form gauge and set-up share their lines.
+fn step_lines(fonts: &mut Fonts, step: &CardStep, (all, is_dense): (&[String], bool), room: f64) -> Vec<StepLine> {
     let indent = 6.0 + fonts.width(Weight::Bold, &step.name) * 5.0 + 1.8;
+    let told = [&step.gauge, &step.set_up].into_iter().filter(|text| !all.contains(text) && !text.is_empty());
+    let mut told: Vec<String> = told.cloned().collect();
+    if is_dense {
+        told = vec![told.join("; ")];
+    }
     let mut lines: Vec<StepLine> = Vec::new();
-    for (weight, text) in [(Weight::Bold, &step.what), (Weight::Regular, &step.gauge), (Weight::Regular, &step.set_up)]
+    for (weight, text) in
+        std::iter::once((Weight::Bold, &step.what)).chain(told.iter().map(|text| (Weight::Regular, text)))
     {
         let mut rest = text.as_str();
         if lines.is_empty() {
@@ -103,6 +129,20 @@ fn step_lines(fonts: &mut Fonts, step: &CardStep, room: f64) -> Vec<StepLine> {
     lines
 }
 
-fn heading(card: &BendCard) -> &'static str {
-    if card.steps.is_empty() { "No steps: see below" } else { "Steps in order; a bend has the number of its step" }
+/// How to gauge and how to set up where it is the same in all of several steps: said once, over them.
+fn said_of_all(card: &BendCard) -> Vec<String> {
+    let [first, rest @ ..] = &card.steps[..] else { return Vec::new() };
+    let told: [fn(&CardStep) -> &String; 2] = [|step| &step.gauge, |step| &step.set_up];
+    let is_same = |of: &fn(&CardStep) -> &String| !rest.is_empty() && rest.iter().all(|step| of(step) == of(first));
+    told.into_iter().filter(is_same).map(|of| of(first).clone()).filter(|text| !text.is_empty()).collect()
+}
+
+fn heading(card: &BendCard) -> String {
+    if card.steps.is_empty() {
+        return "No steps: see below".to_owned();
+    }
+    match said_of_all(card) {
+        all if all.is_empty() => "Steps in order; a bend has the number of its step".to_owned(),
+        all => format!("Steps in order, numbered like their bends. All: {}", all.join("; ")),
+    }
 }

@@ -23,11 +23,7 @@ pub(super) fn of_sheets(job: &Job, plan: &Plan, unit: Unit) -> PaperTable {
     });
     PaperTable {
         title: "What is inside".to_owned(),
-        notes: vec![
-            "Each sheet has a drawing with distances from its datum corner, then its parts, its holes by size, and its cut plan \
-             step by step. Parts bear the same keys everywhere: A1 is the first copy of part A."
-                .to_owned(),
-        ],
+        notes: vec!["Parts bear the same keys on all papers: A1 is the first copy of part A.".to_owned()],
         columns: vec![
             PaperColumn::numbers("sheet"),
             PaperColumn::words("name"),

@@ -13,7 +13,7 @@ use dropwise_model::{Job, Plan};
 
 pub use numbered::{MarkPicture, PictureMark};
 
-use super::document::{Document, stamp};
+use super::document::Document;
 use super::paper::Paper;
 use crate::details::{BendLine, LengthStyle};
 use crate::tables::PaperTable;
@@ -55,6 +55,9 @@ impl Default for CutSheetSettings<'_> {
 /// Stands over what holds for all sheets.
 const CLOSING: &str = "For all sheets: rates, advice and cautions";
 
+/// Size of text that is read at leisure where it would take one more page, mm: capitals 1.8 mm high.
+const LEAST_WORDS: f64 = 2.47;
+
 /// White around everything, mm.
 pub(super) const MARGIN: f64 = 10.0;
 
@@ -75,7 +78,7 @@ pub fn write_cut_sheets(job: &Job, plan: &Plan, settings: &CutSheetSettings<'_>)
     let size = Vector::new(upright.x.max(upright.y), upright.x.min(upright.y));
     let name = crate::drawing::text::clean(settings.job_name);
     let title = if name.is_empty() { "Cut sheets".to_owned() } else { format!("Cut sheets: {name}") };
-    let mut document = Document::new(stamp(settings.job_name, settings.plan_number));
+    let mut document = Document::new(settings.job_name, settings.plan_number);
     let mut starts = Vec::new();
     for index in 0..plan.layout().sheets.len() {
         starts.push(document.pages.len());
@@ -90,13 +93,24 @@ pub fn write_cut_sheets(job: &Job, plan: &Plan, settings: &CutSheetSettings<'_>)
     if !settings.closing.is_empty() {
         let end = document.pages.len();
         document.bookmark(CLOSING);
-        let mut flow = table::Flow::new(&mut document, upright, CLOSING.to_owned());
-        flow.note = table::WORDS;
-        // One page says all that holds for all of them, also where each is.
-        if starts.len() > 1 {
-            flow.plain_table(&contents::with_pages(&rows, &starts, end, 0));
+        // One page says all that holds for all of them, also where each is; a little smaller, if it does so then.
+        for (row, words) in [
+            (table::ROWS[0], table::WORDS),
+            (table::ROWS[1], table::WORDS),
+            (table::ROWS[1], LEAST_WORDS),
+            (table::ROWS[2], LEAST_WORDS),
+        ] {
+            document.pages.truncate(end);
+            let mut flow = table::Flow::new(&mut document, upright, CLOSING.to_owned());
+            (flow.row, flow.note, flow.words) = (row, words, words);
+            if starts.len() > 1 {
+                flow.plain_table(&contents::with_pages(&rows, &starts, end, 0));
+            }
+            settings.closing.iter().for_each(|table| flow.plain_table(table));
+            if document.pages.len() == end + 1 {
+                break;
+            }
         }
-        settings.closing.iter().for_each(|table| flow.plain_table(table));
     } else if starts.len() > 1 {
         contents::before(&mut document, upright, &title, &rows, &starts);
     }
@@ -188,12 +202,35 @@ pub fn write_tables(
     sections: &[TableSection],
 ) -> Vec<u8> {
     let size = upright(paper);
-    let mut document = Document::new(stamp(job_name, plan_number));
     let name = crate::drawing::text::clean(title);
-    let mut flow = table::Flow::new(&mut document, size, String::new());
-    flow.row = table::ROWS[1];
     let told = sections.iter().filter(|section| !section.tables.is_empty());
-    let mut left: Vec<numbered::Block<'_>> = told.map(|section| numbered::block(section, size)).collect();
+    let blocks: Vec<numbered::Block<'_>> = told.map(|section| numbered::block(section, size)).collect();
+    let written = |row: f64| {
+        let mut document = Document::new(job_name, plan_number);
+        blocks_in_rows(&mut document, size, &blocks, row);
+        document
+    };
+    let mut document = written(table::ROWS[1]);
+    // Rows stand closer only where that saves a page.
+    if document.pages.len() > 1 {
+        let closer = written(table::ROWS[2]);
+        if closer.pages.len() < document.pages.len() {
+            document = closer;
+        }
+    }
+    if document.pages.is_empty() {
+        let settings = CutSheetSettings { paper, job_name: title, ..CutSheetSettings::default() };
+        drawing::nothing(&mut document, size, &settings);
+    }
+    document.number_pages(MARGIN);
+    document.finish(&name)
+}
+
+/// Draws blocks one after the other, in rows of a height.
+fn blocks_in_rows(document: &mut Document, size: Vector, blocks: &[numbered::Block<'_>], row: f64) {
+    let mut flow = table::Flow::new(document, size, String::new());
+    flow.row = row;
+    let mut left: Vec<&numbered::Block<'_>> = blocks.iter().collect();
     while let Some(next) = left.first() {
         // Where the next one would start a page, small ones that are still to come fill what is left of this one.
         let is_open = !flow.document.pages.is_empty();
@@ -234,12 +271,6 @@ pub fn write_tables(
         // The title of a page says it already.
         block.draw(&mut flow, if is_beside && found.is_some() { &title } else { "" });
     }
-    if document.pages.is_empty() {
-        let settings = CutSheetSettings { paper, job_name: title, ..CutSheetSettings::default() };
-        drawing::nothing(&mut document, size, &settings);
-    }
-    document.number_pages(MARGIN);
-    document.finish(&name)
 }
 
 /// An upright page of a paper; a roll is cut to pages as high as A3.

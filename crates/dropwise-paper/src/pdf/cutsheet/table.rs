@@ -9,8 +9,9 @@ use crate::pdf::document::Document;
 use crate::pdf::font::Weight;
 use crate::tables::PaperTable;
 
-/// Heights of a row, mm: as it is, and where a few rows would take one more page.
-pub(super) const ROWS: [f64; 2] = [4.25, 3.85];
+/// Heights of a row, mm: as it is, and where a few rows would take one more page. The least keeps capitals of 2.5 mm more
+/// than a millimetre apart.
+pub(super) const ROWS: [f64; 3] = [4.25, 3.85, 3.6];
 /// How much less from one line of a row to the next, mm.
 const CLOSER: f64 = 0.25;
 /// A name of hundreds of letters does not fill a page.
@@ -56,6 +57,8 @@ pub(super) struct Flow<'a> {
     pub(super) left: f64,
     /// Size of notes, mm.
     pub(super) note: f64,
+    /// Size of text that is no table, mm.
+    pub(super) words: f64,
     /// Height of a row of a table, mm.
     pub(super) row: f64,
     /// Written at the head of each page.
@@ -92,7 +95,7 @@ struct Cells {
 impl<'a> Flow<'a> {
     /// Nothing yet, not even a page.
     pub(super) fn new(document: &'a mut Document, size: Vector, title: String) -> Self {
-        Self { document, size, left: MARGIN, note: SIZE, row: ROWS[0], title, y: 0.0, said: Vec::new() }
+        Self { document, size, left: MARGIN, note: SIZE, words: WORDS, row: ROWS[0], title, y: 0.0, said: Vec::new() }
     }
 
     /// From where lines begin to the right margin, mm.
@@ -185,7 +188,7 @@ impl<'a> Flow<'a> {
         if let ([column], false) = (&table.columns[..], table.has_boxes)
             && !column.is_number
         {
-            table.rows.iter().flatten().for_each(|words| self.text(words, WORDS));
+            table.rows.iter().flatten().for_each(|words| self.text(words, self.words));
             return;
         }
         let (columns, rows) = with_boxes(table);
@@ -270,7 +273,10 @@ impl<'a> Flow<'a> {
             };
             let band = (room - (bands - 1) as f64 * GUTTER) / bands as f64;
             let widths = widths(band, &natural, &least);
+            // Headings keep their height: their tails stay clear of the line below them.
+            let row = std::mem::replace(&mut self.row, ROWS[0]);
             let head = self.cells(&headings, &widths, Weight::Bold);
+            self.row = row;
             let rows: Vec<Cells> = rows.iter().map(|row| self.cells(row, &widths, Weight::Regular)).collect();
             let height = head.height + rows.iter().map(|row| row.height).sum::<f64>() / bands as f64;
             // More bands only where they save paper: words that are broken again and again save none.
@@ -348,7 +354,8 @@ impl<'a> Flow<'a> {
     fn row(&mut self, laid: &Laid, cells: &Cells, (left, y): (f64, &mut f64), look: Look) {
         *y -= cells.height;
         let y = *y;
-        let (row, next) = (self.row, self.row - CLOSER);
+        let row = if look == Look::Head { ROWS[0] } else { self.row };
+        let next = row - CLOSER;
         let width: f64 = laid.columns.iter().map(|(width, _)| width).sum();
         let Document { fonts, pages, .. } = &mut *self.document;
         let page: &mut Page = pages.last_mut().expect("room was made");
@@ -364,7 +371,9 @@ impl<'a> Flow<'a> {
             for (index, line) in lines.iter().enumerate() {
                 // A single word may still be too long.
                 let text = fonts.shorten(weight, line, (room - PAD) / SIZE + 1e-6);
-                let base = top + row * 0.23 - index as f64 * next;
+                // Capitals, 2.5 mm high: headings clear of the line below them, rows of the line above.
+                let lift = if look == Look::Head { 0.56 } else { 0.4 };
+                let base = top + (row - 2.52) * lift - index as f64 * next;
                 if line == BOX {
                     page.rectangle(
                         Point::new(x + 1.0, top + (row - BOX_SIDE) / 2.0),

@@ -17,7 +17,7 @@ use self::packed::packed;
 use self::settings::PageForm;
 use self::subject::{Marked, Subject};
 use self::tiles::{Grid, Tile};
-use super::document::{Document, stamp};
+use super::document::Document;
 use super::paper::{LONGEST_PAGE, Paper};
 use crate::drawing::label::line_meets_box;
 use crate::drawing::naming::sides;
@@ -68,12 +68,12 @@ pub fn write_template(
     }
     let subject = Subject::of(job, plan, of, marked(settings)).map_err(|error| vec![error])?;
     let split = split(subject, settings).map_err(|error| vec![error])?;
-    let mut document = Document::new(stamp("", settings.plan_number));
+    let mut document = Document::new(settings.job_name, settings.plan_number);
     cover::draw(&mut document, &split, settings);
     for &tile in &split.printed {
         tile_page::draw(&mut document, &split, tile, settings);
     }
-    document.number_pages(settings.margin);
+    number_pages(&mut document, settings);
     Ok(document.finish(&format!("Template: {}", split.subject.name)))
 }
 
@@ -116,7 +116,7 @@ pub fn write_templates(
             Err(error) => refused.push(error),
         }
     }
-    let mut document = Document::new(stamp("", settings.plan_number));
+    let mut document = Document::new(settings.job_name, settings.plan_number);
     // After the first page.
     let mut next = 2;
     let mut where_is: Vec<(String, usize)> = Vec::new();
@@ -131,8 +131,14 @@ pub fn write_templates(
             tile_page::draw(&mut document, split, tile, settings);
         }
     }
-    document.number_pages(settings.margin);
+    number_pages(&mut document, settings);
     Ok((document.finish("Templates"), refused))
+}
+
+/// Job, plan and number of each page, beside the rule at its foot.
+fn number_pages(document: &mut Document, settings: &TemplateSettings<'_>) {
+    let taken = tile_page::reach_of_rule(&mut document.fonts, settings);
+    document.number_pages_beside(settings.margin, Some(taken + 3.0));
 }
 
 /// What is marked on parts.

@@ -152,7 +152,7 @@ impl Subject {
                 });
                 let shape = sheet.bought_shape(used.length);
                 Ok(Self {
-                    name: clean(&sheet.name),
+                    name: format!("{}, sheet {} of {count}", clean(&sheet.name), index + 1),
                     class: clean(&stock_in_words(sheet.class.label(), marked.unit)),
                     bounds: shape.bounds(),
                     sheet: Some(shape),

@@ -192,13 +192,24 @@ fn head(page: &mut Page, fonts: &mut Fonts, split: &Split, tile: Tile, settings:
     page.text(fonts, Style { gray: 0.3, ..Style::new(Weight::Regular, HINT) }, Point::new(left, top - 13.2), &hint);
 }
 
-/// A rule below the window: the feed of a printer may differ from page to page.
-fn foot(page: &mut Page, fonts: &mut Fonts, form: &PageForm, settings: &TemplateSettings<'_>) {
-    let (length, division, words) = if settings.lengths.unit.is_metric() {
+/// Length and division of the rule, mm, and what is said of it.
+fn rule(settings: &TemplateSettings<'_>) -> (f64, f64, &'static str) {
+    if settings.lengths.unit.is_metric() {
         (100.0, 10.0, "this rule: 100 mm")
     } else {
         (4.0 * Unit::Inch.millimetres(), Unit::Inch.millimetres() / 2.0, "this rule: 4 in")
-    };
+    }
+}
+
+/// How far the rule with its words reaches from the left margin, mm.
+pub(super) fn reach_of_rule(fonts: &mut Fonts, settings: &TemplateSettings<'_>) -> f64 {
+    let (length, _, words) = rule(settings);
+    length * settings.correction.across + 2.0 + fonts.width(Weight::Regular, words) * NOTE
+}
+
+/// A rule below the window: the feed of a printer may differ from page to page.
+fn foot(page: &mut Page, fonts: &mut Fonts, form: &PageForm, settings: &TemplateSettings<'_>) {
+    let (length, division, words) = rule(settings);
     let across = settings.correction.across;
     let start = Point::new(form.margin, form.margin + 1.0);
     let end = start + Vector::new(length * across, 0.0);
