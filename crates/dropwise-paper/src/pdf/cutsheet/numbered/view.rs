@@ -13,6 +13,8 @@ use crate::pdf::font::{Fonts, Weight};
 pub(super) const AROUND: f64 = 6.0;
 /// How far the cross of a hole reaches from its middle, mm.
 const CROSS: f64 = 1.2;
+/// Lines are drawn so far beyond a window, so that one along its edge is not cut in half, mm.
+const SHOWN: f64 = 0.3;
 /// A part of a picture shows so much beyond its points, mm of paper.
 const BEYOND: f64 = 5.0;
 
@@ -117,7 +119,7 @@ impl<'a> View<'a> {
         lines.extend(self.picture.lines.iter().map(|&(line, _)| line));
         // What lies outside is not drawn.
         let shown = |[a, b]: [Point; 2]| {
-            let (first, last) = inside(a, b, middle, half * (1.0 + 1e-9))?;
+            let (first, last) = inside(a, b, middle, half + Vector::new(SHOWN, SHOWN) * scale)?;
             Some([a.lerp(b, first), a.lerp(b, last)])
         };
         let mut lines: Vec<[Point; 2]> = lines.into_iter().filter_map(shown).collect();
@@ -172,7 +174,8 @@ impl<'a> View<'a> {
         let window = self.window(scale);
         let place = |point: Point| corner + (point - window.min) / scale;
         let size = Vector::new(window.width(), window.height()) / scale;
-        page.clip(corner - Vector::new(0.3, 0.3), size + Vector::new(0.6, 0.6));
+        let shown = Vector::new(SHOWN, SHOWN);
+        page.clip(corner - shown, size + shown * 2.0);
         if let Some(sheet) = &self.picture.sheet {
             page.shape(sheet, &place, Pen::black(0.5));
         }
