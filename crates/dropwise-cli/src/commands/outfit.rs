@@ -31,10 +31,13 @@ Examples:
   By questions:
       dropwise outfit
   A plasma torch, a brake of 1.25 m and a shear, in one line:
-      dropwise outfit --cut-with 'plasma, cutoff wheel' --bends-on 'press brake' \\
-          --bend-length '1.25 m' --force '40 tons' --dies '8, 12, 16, 25' --shear '1250 x 2'
-  A vise, eleven drills and no hole saws:
-      dropwise outfit --unit mm --bends-on vise --drills '2, 2.5, 3, 3.3, 4, 5, 6, 6.6, 8, 9, 10' --hole-saws none";
+      dropwise outfit --cut-with 'plasma, cutoff wheel' \\
+          --bends-on 'press brake' \\
+          --bend-length '1.25 m' --force '40 tons' \\
+          --dies '8, 12, 16, 25' --shear '1250 x 2'
+  A vise, four drills and no hole saws:
+      dropwise outfit --unit mm --bends-on vise --hole-saws none \\
+          --drills '3.3, 5, 6.6, 9'";
 
 /// What was typed after `outfit`.
 #[derive(Clone, Debug, Args)]
@@ -227,36 +230,65 @@ fn check_strangers(typed: &Outfit, bends_on: &[Bender]) -> Result<(), Stop> {
 
 /// Asks for the rest and writes the file.
 fn text(typed: &Outfit, unit: Unit, clerk: &mut Clerk<'_, '_>) -> Result<String, Stop> {
-    let metric = unit.is_metric();
-    let pick = |inches: &'static str, millimetres: &'static str| if metric { millimetres } else { inches };
-    let mut ask = |option: &str,
-                   text: &str,
-                   fallback: &str,
-                   told: Option<&str>,
-                   read: &dyn Fn(&str) -> Result<String, Complaint>| {
-        let question = Question::new(option, text, fallback).or(fallback);
-        clerk.take(&question, told, read)?.ok_or_else(given_up)
-    };
+    let mut interview = Interview { typed, unit, clerk };
     let mut page = String::from("# A shop for dropwise: what there is to work with. All keys: docs/shop-file.md\n");
     let _ = writeln!(page, "unit = \"{unit}\"        # of bare numbers\n");
+    page.push_str(&interview.cutters()?);
+    page.push_str(&interview.shear()?);
+    page.push_str(&interview.round_tools()?);
+    page.push_str(&interview.lifting()?);
+    let bends_on = interview.bends_on()?;
+    page.push_str(&interview.hand_benders(&bends_on)?);
+    if bends_on.is_empty() {
+        page.push_str("no_brake = true      # bending is sent out\n");
+    }
+    page.push_str(&interview.presses(&bends_on)?);
+    Ok(page)
+}
 
-    page.push_str(&ask(
-        "cut-with",
-        "What cuts (cutoff wheel, bandsaw, jigsaw, plasma, ...; the first is preferred)",
-        "cutoff wheel",
-        typed.cut_with.as_deref(),
-        &|text| {
+/// Reads an answer into lines of the file.
+type Reader<'r> = &'r dyn Fn(&str) -> Result<String, Complaint>;
+
+/// The questions, each of which becomes some lines of the file.
+struct Interview<'t, 'c, 'a, 'b> {
+    typed: &'t Outfit,
+    unit: Unit,
+    clerk: &'c mut Clerk<'a, 'b>,
+}
+
+impl Interview<'_, '_, '_, '_> {
+    fn ask(
+        &mut self,
+        option: &str,
+        text: &str,
+        usual: &str,
+        told: Option<&str>,
+        read: Reader<'_>,
+    ) -> Result<String, Stop> {
+        let question = Question::new(option, text, usual).or(usual);
+        self.clerk.take(&question, told, read)?.ok_or_else(given_up)
+    }
+
+    /// What suits the unit.
+    fn pick(&self, inches: &'static str, millimetres: &'static str) -> &'static str {
+        if self.unit.is_metric() { millimetres } else { inches }
+    }
+
+    fn cutters(&mut self) -> Result<String, Stop> {
+        let (unit, told) = (self.unit, self.typed.cut_with.as_deref());
+        let question = "What cuts (cutoff wheel, bandsaw, jigsaw, plasma, ...; the first is preferred)";
+        self.ask("cut-with", question, "cutoff wheel", told, &|text| {
             let words: Vec<String> =
                 text.split(',').map(str::trim).filter(|word| !word.is_empty()).map(quoted).collect();
             keys(unit, format!("cutters = [{}]\n", words.join(", ")))
-        },
-    )?);
-    page.push_str(&ask(
-        "shear",
-        &format!("Shear: longest cut x thickest mild steel ({}; none)", pick("50 x 0.08", "1250 x 2")),
-        "none",
-        typed.shear.as_deref(),
-        &|text| match text.to_lowercase().split_once('x') {
+        })
+    }
+
+    fn shear(&mut self) -> Result<String, Stop> {
+        let (unit, told) = (self.unit, self.typed.shear.as_deref());
+        let example = self.pick("50 x 0.08", "1250 x 2");
+        let question = format!("Shear: longest cut x thickest mild steel ({example}; none)");
+        self.ask("shear", &question, "none", told, &|text| match text.to_lowercase().split_once('x') {
             None if ["none", "no"].contains(&text.to_lowercase().as_str()) => Ok(String::new()),
             None => {
                 Err(Complaint::new("this is no length and thickness")
@@ -266,51 +298,57 @@ fn text(typed: &Outfit, unit: Unit, clerk: &mut Clerk<'_, '_>) -> Result<String,
                 let [length, thickest] = [length, thickest].map(|text| item_of(text.trim()));
                 keys(unit, format!("shear = {{ length = {length}, thickest = {thickest} }}\n"))
             }
-        },
-    )?);
-    for (key, option, name, usual, told) in [
-        ("drills", "drills", "Drills", "common", &typed.drills),
-        ("hole_saws", "hole-saws", "Hole saws", "common", &typed.hole_saws),
-        ("punches", "punches", "Round punches, by the hole they make", "none", &typed.punches),
-    ] {
-        let example = match (key, metric) {
-            ("drills", true) => "3, 5, 6.6",
-            ("drills", false) => "1/8, 3/16, 9/32",
-            ("punches", true) => "5, 6.5",
-            ("punches", false) => "3/16, 1/4",
-            (_, true) => "20, 25, 32",
-            (_, false) => "7/8, 1-1/8, 2",
-        };
-        let choice = if key == "punches" { "none" } else { "common; none" };
-        let question = format!("{name} ({example}; {choice})");
-        page.push_str(&ask(option, &question, usual, told.as_deref(), &|text| sizes(key, text, unit))?);
+        })
     }
-    page.push_str(&ask(
-        "lifts",
-        "The most that one person lifts",
-        pick("50 lb", "23 kg"),
-        typed.lifts.as_deref(),
-        &|text| keys(unit, format!("lifted_by_one = {}\n", quoted(text))),
-    )?);
-    let bends_on = ask(
-        "bends-on",
-        "What bends (press brake, shop press, leaf, box and pan, vise; none)",
-        "none",
-        typed.bends_on.as_deref(),
-        &|text| benders(text).map(|_| text.to_owned()),
-    )?;
-    let bends_on = benders(&bends_on).map_err(Stop::bad_input)?;
-    check_strangers(typed, &bends_on)?;
-    if bends_on.contains(&Bender::BoxAndPan) || bends_on.contains(&Bender::Leaf) || bends_on.contains(&Bender::Vise) {
+
+    /// Drills, hole saws and punches.
+    fn round_tools(&mut self) -> Result<String, Stop> {
+        let (unit, typed) = (self.unit, self.typed);
+        let mut lines = String::new();
+        for (key, option, name, usual, told) in [
+            ("drills", "drills", "Drills", "common", &typed.drills),
+            ("hole_saws", "hole-saws", "Hole saws", "common", &typed.hole_saws),
+            ("punches", "punches", "Round punches, by the hole they make", "none", &typed.punches),
+        ] {
+            let example = match key {
+                "drills" => self.pick("1/8, 3/16, 9/32", "3, 5, 6.6"),
+                "punches" => self.pick("3/16, 1/4", "5, 6.5"),
+                _ => self.pick("7/8, 1-1/8, 2", "20, 25, 32"),
+            };
+            let choice = if key == "punches" { "none" } else { "common; none" };
+            let question = format!("{name} ({example}; {choice})");
+            lines.push_str(&self.ask(option, &question, usual, told.as_deref(), &|text| sizes(key, text, unit))?);
+        }
+        Ok(lines)
+    }
+
+    fn lifting(&mut self) -> Result<String, Stop> {
+        let (unit, told, usual) = (self.unit, self.typed.lifts.as_deref(), self.pick("50 lb", "23 kg"));
+        self.ask("lifts", "The most that one person lifts", usual, told, &|text| {
+            keys(unit, format!("lifted_by_one = {}\n", quoted(text)))
+        })
+    }
+
+    fn bends_on(&mut self) -> Result<Vec<Bender>, Stop> {
+        let question = "What bends (press brake, shop press, leaf, box and pan, vise; none)";
+        let told = self.typed.bends_on.as_deref();
+        let answer = self.ask("bends-on", question, "none", told, &|text| benders(text).map(|_| text.to_owned()))?;
+        let bends_on = benders(&answer).map_err(Stop::bad_input)?;
+        check_strangers(self.typed, &bends_on)?;
+        Ok(bends_on)
+    }
+
+    /// Benders without punch and die.
+    fn hand_benders(&mut self, bends_on: &[Bender]) -> Result<String, Stop> {
+        let (unit, told) = (self.unit, self.typed.fingers.as_deref());
         let mut entries = Vec::new();
-        for bender in &bends_on {
+        for bender in bends_on {
             match bender {
                 Bender::Leaf => entries.push("    { kind = \"leaf\" },\n".to_owned()),
                 Bender::Vise => entries.push("    { kind = \"vise\" },\n".to_owned()),
                 Bender::BoxAndPan => {
-                    let question = format!("Its fingers ({})", pick("1, 2, 3, 4, 4", "25, 50, 75, 100, 100"));
-                    let usual = pick("1, 2, 3, 4, 4", "25, 50, 75, 100, 100");
-                    entries.push(ask("fingers", &question, usual, typed.fingers.as_deref(), &|text| {
+                    let usual = self.pick("1, 2, 3, 4, 4", "25, 50, 75, 100, 100");
+                    entries.push(self.ask("fingers", &format!("Its fingers ({usual})"), usual, told, &|text| {
                         let entry = format!("{{ kind = \"box and pan\", fingers = {} }}", list(text)?);
                         keys(unit, format!("benders = [{entry}]\n"))?;
                         Ok(format!("    {entry},\n"))
@@ -319,27 +357,37 @@ fn text(typed: &Outfit, unit: Unit, clerk: &mut Clerk<'_, '_>) -> Result<String,
                 Bender::PressBrake | Bender::ShopPress => {}
             }
         }
-        let _ = write!(page, "benders = [\n{}]\n", entries.concat());
+        Ok(if entries.is_empty() { String::new() } else { format!("benders = [\n{}]\n", entries.concat()) })
     }
-    if bends_on.is_empty() {
-        page.push_str("no_brake = true      # bending is sent out\n");
+
+    /// The press brake; where there is none, the one in a shop press.
+    fn presses(&mut self, bends_on: &[Bender]) -> Result<String, Stop> {
+        let (has_brake, has_shop_press) =
+            (bends_on.contains(&Bender::PressBrake), bends_on.contains(&Bender::ShopPress));
+        if has_brake {
+            let usual = (self.pick("50", "1250"), "40 tons", self.pick("3/8, 1/2, 3/4, 1", "8, 12, 16, 25"));
+            let mut lines = self.press("brake", usual)?;
+            if has_shop_press {
+                lines.push_str("\n[shop_press]         # the usual one; docs/shop-file.md has its keys\n");
+            }
+            Ok(lines)
+        } else if has_shop_press {
+            self.press("shop_press", (self.pick("20", "500"), "20 tons", self.pick("1/2, 5/8, 1", "12, 16, 25")))
+        } else {
+            Ok(String::new())
+        }
     }
-    let press = match bends_on.as_slice() {
-        all if all.contains(&Bender::PressBrake) => Some("brake"),
-        all if all.contains(&Bender::ShopPress) => Some("shop_press"),
-        _ => None,
-    };
-    if let Some(table) = press {
-        let is_small = table == "shop_press";
-        let mut body = String::new();
-        let (length, force) = if is_small { (pick("20", "500"), "20 tons") } else { (pick("50", "1250"), "40 tons") };
-        let dies = if is_small { pick("1/2, 5/8, 1", "12, 16, 25") } else { pick("3/8, 1/2, 3/4, 1", "8, 12, 16, 25") };
+
+    /// One table of a press, with what is usual of its length, force and dies.
+    fn press(&mut self, table: &str, (length, force, dies): (&str, &str, &str)) -> Result<String, Stop> {
+        let (unit, typed) = (self.unit, self.typed);
+        let mut lines = format!("\n[{table}]\n");
         for (option, key, question, usual, told) in [
             ("bend-length", "length", "The longest bend", length, &typed.bend_length),
             ("force", "force", "Its force (40 tons, 350 kN)", force, &typed.force),
             ("dies", "dies", "Openings of its dies", dies, &typed.dies),
         ] {
-            body.push_str(&ask(option, question, usual, told.as_deref(), &|text| {
+            lines.push_str(&self.ask(option, question, usual, told.as_deref(), &|text| {
                 let value = match key {
                     "dies" => list(text)?,
                     "force" => quoted(text),
@@ -349,12 +397,8 @@ fn text(typed: &Outfit, unit: Unit, clerk: &mut Clerk<'_, '_>) -> Result<String,
                 Ok(format!("{key} = {value}\n"))
             })?);
         }
-        let _ = write!(page, "\n[{table}]\n{body}");
-        if bends_on.contains(&Bender::ShopPress) && !is_small {
-            page.push_str("\n[shop_press]         # the usual one; docs/shop-file.md has its keys\n");
-        }
+        Ok(lines)
     }
-    Ok(page)
 }
 
 #[cfg(test)]
