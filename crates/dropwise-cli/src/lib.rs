@@ -11,6 +11,7 @@ mod commands;
 mod complaint;
 mod environment;
 mod exit;
+mod hand_work;
 mod help;
 mod ink;
 mod interrupts;

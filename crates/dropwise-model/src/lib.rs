@@ -17,6 +17,7 @@ mod leftover;
 mod money;
 mod part;
 mod plan;
+mod set_ups;
 mod sheet;
 
 pub use certificate::{Certificate, Obstacle, SheetProof, Violation, certify, certify_figures};
@@ -29,4 +30,5 @@ pub use leftover::{Leftover, LeftoverRule};
 pub use money::Money;
 pub use part::{Need, Part, Turns};
 pub use plan::{Plan, PlanError, Provenance};
+pub use set_ups::{ONE_LINE, STRAIGHT_EDGE, set_ups};
 pub use sheet::{OpenLength, Sheet, StockClass};

@@ -54,5 +54,5 @@ mod statistics;
 
 pub use clock::Stop;
 pub use nester::{BestSoFar, NestError, least_cost, nest, nest_shown};
-pub use settings::{Annealing, Progress, Settings, Start};
+pub use settings::{Annealing, HandWork, Progress, Settings, Start};
 pub use statistics::{MoveCount, MoveCounts, MoveKind};

@@ -20,6 +20,35 @@ pub enum Annealing {
     Off,
 }
 
+/// What cutting by hand costs beside the metal, in the smallest coin. All zero by default, as for a machine: then how parts
+/// are cut out is no matter of the search.
+///
+/// Whoever makes it knows the tools; the search knows none.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[non_exhaustive]
+pub struct HandWork {
+    /// Setting up one straight cut; sides in one line are one ([`dropwise_model::set_ups`]).
+    pub set_up: f64,
+    /// A part that lies neither along nor square to the sheet, beyond its set-ups.
+    pub askew: f64,
+    /// A part that lies face down and need not.
+    pub flip: f64,
+}
+
+impl HandWork {
+    /// So much for each set-up; an odd angle is as much again, a flip half of it. Common practice, no source.
+    #[must_use]
+    pub fn by_set_up(coins: f64) -> Self {
+        Self { set_up: coins, askew: coins, flip: 0.5 * coins }
+    }
+
+    /// Whether any of it costs anything.
+    #[must_use]
+    pub fn is_any(&self) -> bool {
+        self.set_up > 0.0 || self.askew > 0.0 || self.flip > 0.0
+    }
+}
+
 /// How long to search, and how.
 ///
 /// # Examples
@@ -45,6 +74,9 @@ pub struct Settings {
     pub threads: usize,
     /// How freely worse layouts are gone on from.
     pub annealing: Annealing,
+    /// What cutting by hand costs. Where it costs anything, the last part of the search lays parts so that they are cut out
+    /// with less work, on the sheets that were chosen.
+    pub hand_work: HandWork,
     /// Ends the search from elsewhere. A run ended by it cannot be repeated exactly.
     pub stop: Stop,
     /// An earlier layout to go on from.
@@ -73,6 +105,7 @@ impl Default for Settings {
             chains: 2,
             threads: 0,
             annealing: Annealing::default(),
+            hand_work: HandWork::default(),
             stop: Stop::default(),
             start: None,
         }

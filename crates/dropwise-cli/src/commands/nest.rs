@@ -19,6 +19,7 @@ use crate::commands::draw;
 use crate::complaint::{Complaint, Stop, render_note};
 use crate::environment::Environment;
 use crate::exit::Exit;
+use crate::hand_work::hand_work;
 use crate::ink::Ink;
 use crate::out_folder::{OutFile, OutFolder, write_file};
 use crate::plan_file;
@@ -239,7 +240,7 @@ fn search(request: &Request, loaded: &LoadedJob, environment: &mut Environment<'
         }
         if has_stopped { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
     };
-    let settings = Settings { stop: interrupts.stop(), ..request.settings.clone() };
+    let settings = Settings { stop: interrupts.stop(), hand_work: hand_work(loaded), ..request.settings.clone() };
     let plan = dropwise_nest::nest(&loaded.job, &settings, observer);
     if let Some(line) = &line {
         line.finish();

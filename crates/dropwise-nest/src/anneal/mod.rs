@@ -6,4 +6,5 @@ pub(crate) mod failures;
 pub(crate) mod lone_fit;
 pub(crate) mod race;
 pub(crate) mod separator;
+pub(crate) mod tidier;
 pub(crate) mod tilt;

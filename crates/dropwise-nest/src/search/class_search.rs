@@ -4,6 +4,7 @@ use dropwise_model::{Job, Layout, Plan, Provenance, SheetUse, Unplaced, certify}
 use rayon::prelude::*;
 
 use crate::anneal::annealer::Schedule;
+use crate::anneal::tidier::{MOST_ITEMS, Tidier};
 use crate::exact::bound::{RisingBound, lower_bound};
 use crate::exact::boxes::{Refill, safe_view};
 use crate::exact::jigsaw::Jigsaw;
@@ -13,7 +14,8 @@ use crate::random::SearchRng;
 use crate::search::sheet_chain::{SheetChain, SheetSettings};
 use crate::search::start::{Begun, begun};
 use crate::search::strip::{StripChain, StripSettings};
-use crate::settings::Settings;
+use crate::settings::{HandWork, Settings};
+use crate::state::hand_cuts::HandCuts;
 use crate::state::layout::{layout, reason};
 use crate::state::score::Score;
 use crate::state::working::{Arrangement, Working};
@@ -97,6 +99,9 @@ impl Chain<'_> {
 const JIGSAW_ROUNDS: u64 = 200;
 /// The same for strips, where it is given up after that.
 const STRIP_JIGSAW_ROUNDS: u64 = 30;
+/// Share of the search after which parts that are cut out by hand are laid for that.
+const TIDY_FROM: f64 = 0.6;
+const TIDY_STREAMS: u64 = 1 << 50;
 /// Sets the jigsaws' streams of chance apart from the chains', and that of what is added to an earlier layout.
 const JIGSAW_STREAMS: u64 = 1 << 48;
 const START_STREAMS: u64 = 1 << 49;
@@ -118,9 +123,21 @@ pub(crate) struct ClassSearch<'t> {
     fitting: Vec<usize>,
     aids: Option<Box<Aids>>,
     seed: (u64, u64),
+    hand_work: HandWork,
+    tidying: Option<Tidying<'t>>,
     is_idle: bool,
     /// An earlier layout, which holds.
     start: Option<Layout>,
+}
+
+/// The last part of a search whose parts are cut out by hand.
+#[derive(Debug)]
+struct Tidying<'t> {
+    tidiers: Vec<Tidier<'t>>,
+    /// Share of the search that was done when it began.
+    since: f64,
+    /// Energy of the best that was certified.
+    certified: f64,
 }
 
 /// What works beside the chains: the proof of a bound, and the search with boxes. Made in the first round, so that the
@@ -196,6 +213,8 @@ impl<'t> ClassSearch<'t> {
             fitting,
             aids: None,
             seed: (seed, stream),
+            hand_work: settings.hand_work,
+            tidying: None,
             is_idle: false,
             start,
         };
@@ -223,11 +242,16 @@ impl<'t> ClassSearch<'t> {
 
     /// Lets every chain work for so many evaluations, then lets them meet.
     pub(crate) fn round(&mut self, evaluations: u64, progress: f64) {
+        if self.tidying.is_some() || (progress >= TIDY_FROM && self.may_tidy()) {
+            self.tidy(evaluations, progress);
+            return;
+        }
         let is_cheapest = self.is_cheapest();
         let is_solved = self.jigsaws.iter().flatten().any(|jigsaw| jigsaw.is_solved);
         if is_cheapest && is_solved {
             // Full to the last corner at the least price: neither a cheaper set nor a leftover is to be had.
-            self.is_idle = true;
+            self.is_idle = !self.may_tidy();
+            self.start_tidying(progress);
             return;
         }
         let is_strip = matches!(self.chains.first(), Some(Chain::Strip(_)));
@@ -282,6 +306,62 @@ impl<'t> ClassSearch<'t> {
         self.aids = Some(aids);
         self.take_refilled();
         self.meet();
+        if self.is_idle && self.may_tidy() {
+            self.is_idle = false;
+            self.start_tidying(progress);
+        }
+    }
+
+    /// Whether cutting costs work that the way in which parts lie can save.
+    fn may_tidy(&self) -> bool {
+        let is_sheets = self.chains.iter().all(|chain| matches!(chain, Chain::Sheets(_)));
+        self.hand_work.is_any() && is_sheets && self.task.items().len() <= MOST_ITEMS
+    }
+
+    fn start_tidying(&mut self, progress: f64) {
+        if !self.may_tidy() {
+            return;
+        }
+        let best = self.chains.iter().reduce(
+            |best, chain| {
+                if chain.best_score().beats(&best.best_score()) { chain } else { best }
+            },
+        );
+        let Some(start) = best.map(|chain| chain.best().clone()) else { return };
+        let cuts = HandCuts::new(self.task, self.hand_work);
+        let (seed, stream) = self.seed;
+        let tidier = |index: u64| {
+            let rng = SearchRng::new(seed, TIDY_STREAMS | stream << 16 | index);
+            Tidier::new(self.task, cuts.clone(), &start, rng)
+        };
+        let tidiers: Vec<Tidier<'t>> = (0..self.chains.len() as u64).map(tidier).collect();
+        self.tidying = Some(Tidying { tidiers, since: progress, certified: f64::INFINITY });
+    }
+
+    /// Lets every tidier work, and keeps the best that passes the proof.
+    fn tidy(&mut self, evaluations: u64, progress: f64) {
+        if self.tidying.is_none() {
+            self.start_tidying(progress);
+        }
+        let Some(tidying) = &mut self.tidying else { return };
+        let share = (progress - tidying.since) / (1.0 - tidying.since).max(f64::MIN_POSITIVE);
+        let busy: Vec<bool> = tidying.tidiers.par_iter_mut().map(|tidier| tidier.run(evaluations, share)).collect();
+        self.is_idle = busy.iter().all(|busy| !busy);
+        let best = tidying.tidiers.iter().map(Tidier::best).min_by(|a, b| a.1.total_cmp(&b.1));
+        let Some((found, energy)) = best.map(|(found, energy)| (found.clone(), energy)) else { return };
+        if energy >= tidying.certified {
+            return;
+        }
+        let candidate = layout(self.task, &found);
+        let is_valid = certify(&self.task.job, &candidate).is_ok();
+        debug_assert!(is_valid, "tidying took an invalid nest for valid");
+        if is_valid {
+            self.certified = candidate;
+            tidying.certified = energy;
+            for tidier in tidying.tidiers.iter_mut().filter(|tidier| tidier.best().1 > energy) {
+                tidier.adopt(&found, energy);
+            }
+        }
     }
 
     /// Hands what the search with boxes found to the chains, if it is better than what they have.
@@ -360,9 +440,10 @@ impl<'t> ClassSearch<'t> {
         let task = self.task;
         let mut candidates = vec![self.certified];
         candidates.extend(self.start);
-        // Figures of a crowd take long, and what is asked for late gains little.
-        let is_crowd = task.items().len() > CROWD;
-        for chain in self.chains.iter().filter(|_| !is_crowd) {
+        // Figures of a crowd take long, and what is asked for late gains little. What was laid for hands stays as it is.
+        let is_tidied = self.tidying.is_some();
+        let is_final = task.items().len() > CROWD || is_tidied;
+        for chain in self.chains.iter().filter(|_| !is_final) {
             let mut working = Working::new(task, task.items());
             working.restore(chain.best());
             candidates.push(layout(task, chain.best()));
@@ -384,10 +465,11 @@ impl<'t> ClassSearch<'t> {
             .filter(|_| !is_alone)
             .filter_map(|candidate| {
                 let plan = Plan::new(&task.job, candidate, Provenance::default()).ok()?;
-                Some((rank(&task.job, &plan), plan.layout().clone()))
+                Some((rank(&task.job, &plan, is_tidied), plan.layout().clone()))
             })
             .collect();
-        // Later candidates win ties: what was straightened is as good and easier to cut.
+        // Later candidates win ties: what was straightened is as good and easier to cut. So is what was tidied, which comes first.
+        let ranked = if is_tidied { ranked.into_iter().rev().collect() } else { ranked };
         let best = ranked.into_iter().reduce(|best, next| if next.0 <= best.0 { next } else { best });
         let best = best.map_or(first, |(_, layout)| layout);
         let placed: Vec<usize> = best
@@ -451,7 +533,8 @@ impl<'t> ClassSearch<'t> {
     /// Placements evaluated so far by all chains.
     pub(crate) fn evaluations(&self) -> u64 {
         let jigsaws = self.jigsaws.iter().flatten().map(|jigsaw| jigsaw.tests).sum::<u64>();
-        self.chains.iter().map(|chain| chain.working().evaluations).sum::<u64>() + jigsaws
+        let tidied = self.tidying.iter().flat_map(|tidying| &tidying.tidiers).map(Tidier::evaluations).sum::<u64>();
+        self.chains.iter().map(|chain| chain.working().evaluations).sum::<u64>() + jigsaws + tidied
     }
 }
 
@@ -511,8 +594,9 @@ fn start_chains<'t>(task: &'t Task, settings: &Settings, stream: u64, fit_all: b
     (0..count).into_par_iter().map(start).collect()
 }
 
-/// How a certified plan compares with another of the same class: less is better.
-fn rank(job: &Job, plan: &Plan) -> (u64, i64, u64, i64) {
+/// How a certified plan compares with another of the same class: less is better. Of what was tidied the rest was weighed against
+/// the work, and counts no more.
+fn rank(job: &Job, plan: &Plan, is_tidied: bool) -> (u64, i64, u64, i64) {
     let missing = |required: bool| -> u64 {
         let of_need = |u: &&Unplaced| job.is_required(u.part) == required;
         plan.layout().unplaced.iter().filter(of_need).map(|u| u64::from(u.count)).sum()
@@ -524,6 +608,7 @@ fn rank(job: &Job, plan: &Plan) -> (u64, i64, u64, i64) {
         .flat_map(|sheet| &sheet.leftovers)
         .map(|leftover| (leftover.largest_rectangle.0 * leftover.largest_rectangle.1) as i64)
         .max()
+        .filter(|_| !is_tidied)
         .unwrap_or(0);
     (missing(true), plan.figures().material_cost.coins(), missing(false), -largest)
 }

@@ -6,6 +6,7 @@ use crate::problem::task::Task;
 use crate::shapes::half_plane::HalfPlane;
 use crate::state::working::{Bin, Working};
 use dropwise_geometry::Vector;
+use dropwise_model::LeftoverRule;
 
 /// The four ways in which a straight cut can part a leftover from the rest.
 pub(crate) const DIRECTIONS: [Vector; 4] =
@@ -44,8 +45,7 @@ impl Score {
         }
         for bin in working.bins.iter().filter(|bin| !bin.members.is_empty()) {
             let band = largest_band(working, bin);
-            let is_kept =
-                band.width >= rule.width && band.across >= rule.width && band.width.max(band.across) >= rule.length;
+            let is_kept = band.is_kept(rule);
             score.cost += task.price_of(bin.sheet, working.length_used(bin));
             if is_kept {
                 score.cost -= band.area * task.sheets[bin.sheet].leftover_worth;
@@ -91,6 +91,13 @@ pub(crate) struct Band {
     pub(crate) across: f64,
     /// Area, mm²: exact on a rectangle, elsewhere in proportion to the sheet.
     pub(crate) area: f64,
+}
+
+impl Band {
+    /// Whether it is large enough to go back into the rack.
+    pub(crate) fn is_kept(&self, rule: &LeftoverRule) -> bool {
+        self.width >= rule.width && self.across >= rule.width && self.width.max(self.across) >= rule.length
+    }
 }
 
 /// The free bands of a bin, by direction. Stock sold by length has none: what is not needed is not bought.

@@ -49,7 +49,7 @@ use dropwise_model::{Job, SheetUse};
 pub use edges::{Cut, EndOfCut, InsideCorner, Manner, RoundCut};
 pub use shear::{ShearCut, ShearPlan, SheetBox, shear};
 pub use tools::{CutSpeed, Rate, ShearTool, ShopTools, WorkRates};
-pub use totals::{CutTotals, CutterTotal, goes_round};
+pub use totals::{CutTotals, CutterTotal, USUAL_HOUR, coins_per_set_up, goes_round};
 
 use crate::caution::{Caution, Undertaking, cautions};
 use crate::markout::{Datum, MarkOutError};

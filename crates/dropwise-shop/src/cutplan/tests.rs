@@ -5,6 +5,7 @@ use dropwise_model::{Clearances, Job, LeftoverRule, Money, Need, Part, Placement
 use proptest::prelude::*;
 
 use super::*;
+use crate::cost::{CuttingRate, Rates};
 use crate::markout::HoleTools;
 
 fn job(shapes: Vec<Shape>, stock: Shape) -> Job {
@@ -85,6 +86,32 @@ fn a_strap_in_a_corner_by_hand() {
     let topics: Vec<_> = plan.cautions.iter().map(|caution| caution.topic).collect();
     assert!(topics.contains(&"cutoff wheels") && topics.contains(&"hot work") && !topics.contains(&"drilling"));
     assert_eq!(topics.last(), Some(&"who decides"));
+}
+
+#[test]
+fn straps_in_a_row_share_their_set_ups() {
+    let strap = |x: f64, y: f64| (0, Isometry::translation(x, y));
+    let set_ups = |at: &[(usize, Isometry)]| {
+        let plan = plan(vec![rectangle(100.0, 50.0)], rectangle(700.0, 300.0), at, &wheel());
+        plan.totals.cutters[0].set_ups
+    };
+    assert_eq!(set_ups(&[strap(10.0, 10.0)]), 4);
+    // Two lines along both, and two ends of each.
+    assert_eq!(set_ups(&[strap(10.0, 10.0), strap(116.0, 10.0)]), 6);
+    assert_eq!(set_ups(&[strap(10.0, 10.0), strap(116.0, 12.0)]), 8);
+}
+
+#[test]
+fn only_straight_cuts_by_hand_cost_set_ups() {
+    let rates = Rates::default();
+    for (process, coins) in
+        [(Process::CutoffWheel, 75.0), (Process::Bandsaw, 75.0), (Process::Plasma, 0.0), (Process::Laser, 0.0)]
+    {
+        assert_eq!(coins_per_set_up(process, &rates), coins, "{process}");
+    }
+    let by_hour = CuttingRate::ByTime { coins_per_hour: 6000.0, millimetres_per_minute: 100.0 };
+    let rates = Rates { cutting: Some(by_hour), ..rates };
+    assert_eq!(coins_per_set_up(Process::CutoffWheel, &rates), 150.0);
 }
 
 #[test]

@@ -2,9 +2,12 @@
 
 use std::collections::BTreeSet;
 
-use super::edges::Work;
+use dropwise_model::set_ups;
+
+use super::edges::{Cut, Manner, Work};
 use super::tools::WorkRates;
 use crate::bend::drills::HoleTool;
+use crate::cost::{CuttingRate, Rates};
 use crate::markout::HoleMethod;
 use crate::process::Process;
 
@@ -50,7 +53,8 @@ pub struct CutterTotal {
     /// In how many cuts.
     pub cuts: usize,
     /// How often the work is set up for it by hand. A tool that goes round corners is set up once for each outline or
-    /// opening, one that cuts straight only for each cut, a table that is driven not at all.
+    /// opening; one that cuts straight only once for each line along which straight cuts lie ([`dropwise_model::set_ups`]),
+    /// and for each other cut; a table that is driven not at all.
     pub set_ups: usize,
     /// How long cutting alone takes, minutes; `None` when its speed is not known.
     pub minutes: Option<f64>,
@@ -81,7 +85,9 @@ impl CutTotals {
                 continue;
             };
             let is_new_ring = rings.insert((process, cut.placement, cut.ring));
-            let set_ups = usize::from(is_by_hand(process) && (is_new_ring || !goes_round(process)));
+            // Straight cuts by hand are counted by their lines, below.
+            let is_in_line = cut.manner == Manner::Straight && !goes_round(process);
+            let set_ups = usize::from(is_by_hand(process) && !is_in_line && (is_new_ring || !goes_round(process)));
             match totals.cutters.iter_mut().find(|total| total.process == process) {
                 Some(total) => {
                     total.length += length;
@@ -90,6 +96,11 @@ impl CutTotals {
                 }
                 None => totals.cutters.push(CutterTotal { process, length, cuts: 1, set_ups, minutes: None }),
             }
+        }
+        for total in totals.cutters.iter_mut().filter(|total| is_by_hand(total.process) && !goes_round(total.process)) {
+            let is_counted = |cut: &&Cut| cut.tool == Some(total.process) && cut.manner == Manner::Straight;
+            let sides = work.cuts.iter().filter(is_counted).map(|cut| (cut.side.start(), cut.side.end()));
+            total.set_ups += set_ups(&sides.collect::<Vec<_>>());
         }
         totals.cutters.sort_by(|a, b| b.length.total_cmp(&a.length).then(a.process.cmp(&b.process)));
         for total in &mut totals.cutters {
@@ -131,6 +142,24 @@ impl CutTotals {
 pub const fn goes_round(process: Process) -> bool {
     matches!(process, Process::Plasma | Process::OxyFuel | Process::Jigsaw | Process::HandNibbler)
 }
+
+/// What setting up one straight cut costs in a way of cutting, in the smallest coin: zero where nothing is set up for it. An
+/// hour that the rates do not name costs [`USUAL_HOUR`].
+#[must_use]
+pub fn coins_per_set_up(process: Process, rates: &Rates) -> f64 {
+    if !is_by_hand(process) || goes_round(process) || process == Process::Shear {
+        return 0.0;
+    }
+    let coins_per_hour = match rates.cutting {
+        Some(CuttingRate::ByTime { coins_per_hour, .. }) => coins_per_hour,
+        _ => USUAL_HOUR,
+    };
+    WorkRates::default().minutes_per_cut.value * coins_per_hour / 60.0
+}
+
+/// An hour at the bench, in the smallest coin. A guess about the shop, no source; it only weighs one way of laying parts against
+/// another.
+pub const USUAL_HOUR: f64 = 3000.0;
 
 /// Whether each cut is lined up and clamped by hand. Tables that are driven go from cut to cut by themselves.
 const fn is_by_hand(process: Process) -> bool {

@@ -18,6 +18,7 @@ use super::gallery::{Good, Nested, Pictures};
 use super::trouble::{of_stop, troubles};
 use crate::commands::nest::cost;
 use crate::complaint::Stop;
+use crate::hand_work::hand_work;
 use crate::shop_checks::check_part;
 use crate::text::cleaned;
 
@@ -240,6 +241,7 @@ impl Task {
         let settings = Settings {
             time_limit: Some(Duration::from_secs_f64(self.seconds)),
             stop: self.stop.clone(),
+            hand_work: hand_work(&self.good.loaded),
             ..Settings::default()
         };
         let mut last: Option<(Instant, u32, f64)> = None;
