@@ -10,7 +10,8 @@ use super::values::{Length, Price, Worth};
 #[schemars(extend("additionalProperties" = false))]
 pub struct ClearanceKeys {
     /// How the parts are cut: `cutoff wheel`, `bandsaw`, `jigsaw`, `shear`, `plasma`, `oxy-fuel`, `laser`, `waterjet`
-    /// or `nibbler`.
+    /// or `nibbler`. With `cutoff wheel` and `bandsaw` each line is set up by hand: parts are then laid square, face up and in
+    /// lines.
     #[schemars(extend("examples" = ["cutoff wheel"]))]
     pub process: Option<String>,
     /// Width of the cut.
