@@ -16,7 +16,7 @@ const NEXT: &[(&str, &str)] = &[
     ("compare", "`dropwise draw PLAN` for the better one."),
     ("draw", "print, cut, and record it with `dropwise cut PLAN`."),
     ("buy", "buy it, write it down with `dropwise stock add`, then `dropwise nest JOB --from-stock`."),
-    ("photo", "`dropwise photo scale-sheet` for the scale sheet to print."),
+    ("photo", PHOTO),
     ("outfit", "name it in a job as `shop`, then `dropwise check JOB`; docs/shop-file.md has the other keys."),
     ("manual", "`man dropwise`, once the pages lie where man looks for them."),
     ("completions", "`dropwise --help` for the verbs."),
@@ -62,6 +62,13 @@ fn told_below(mut command: Command, path: &str) -> Command {
     }
     command
 }
+
+/// A build without photographs has no sheet to print.
+const PHOTO: &str = if cfg!(feature = "photo") {
+    "`dropwise photo scale-sheet` for the scale sheet to print."
+} else {
+    "build it in as said above; until then, `dropwise jot` makes a part by its sizes."
+};
 
 #[cfg(test)]
 mod tests {
