@@ -113,7 +113,7 @@ fn main() -> Result<(), Box<dyn Error>> {
             let leftover = plan.figures().sheets.iter().flat_map(|sheet| &sheet.leftovers).map(|rest| rest.area);
             let figures = plan.figures();
             all[index] += count;
-            metal[index] = metal[index] + figures.material_cost;
+            metal[index] += figures.material_cost;
             line += &format!(
                 "  {count:>3} set-ups of {sides:>3} sides, {askew} askew, metal {}, largest rest {:.3} m²",
                 figures.material_cost.coins(),
