@@ -54,7 +54,7 @@ impl HandCuts {
             return Vec::new();
         }
         let position = task.isometry(part, pose);
-        let moved = |core: &Bounds| Bounds::of([position.apply(core.min), position.apply(core.max)].into_iter());
+        let moved = |core: &Bounds| Bounds::of([position.apply(core.min), position.apply(core.max)]);
         self.cores[part].iter().map(moved).collect()
     }
 
